@@ -1,0 +1,54 @@
+"""Materials: what a shape will be made of. One vinyl, the print, or nothing but a guide."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bladewise.document.style import Colour
+
+
+class MaterialKind(StrEnum):
+    """What happens to the shapes of a material."""
+
+    CUT = "cut"
+    PRINT = "print"
+    GUIDE = "guide"
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A vinyl to cut, the print, or guides that reach no machine."""
+
+    id: str
+    name: str
+    colour: Colour
+    kind: MaterialKind = MaterialKind.CUT
+
+
+PRINT = Material("print", "Print", Colour(0x56, 0xB4, 0xE9), MaterialKind.PRINT)
+UNPAINTED = Material("unpainted", "No paint", Colour(0x99, 0x99, 0x99), MaterialKind.CUT)
+
+
+def material_for_colour(colour: Colour) -> Material:
+    """Return the vinyl that a flat colour stands for while the operator has chosen none."""
+    return Material(f"colour-{colour.hex[1:]}", f"{colour_word(colour)} {colour.hex}", colour)
+
+
+def colour_word(colour: Colour) -> str:
+    """Return a plain word for a colour: its lightness if it is grey, else its hue."""
+    high, low = max(colour), min(colour)
+    if high - low < 24:
+        return "Black" if high < 56 else "White" if low > 232 else "Grey"
+    red, green, blue = colour
+    spread = high - low
+    if high == red:
+        hue = 60.0 * (((green - blue) / spread) % 6.0)
+    elif high == green:
+        hue = 60.0 * ((blue - red) / spread + 2.0)
+    else:
+        hue = 60.0 * ((red - green) / spread + 4.0)
+    if 15.0 <= hue < 45.0 and high < 160:
+        return "Brown"
+    words = ((15, "Red"), (45, "Orange"), (70, "Yellow"), (165, "Green"), (200, "Turquoise"), (255, "Blue"))
+    return next((word for limit, word in words if hue < limit), "Purple" if hue < 300 else "Pink" if hue < 345 else "Red")
