@@ -1,0 +1,437 @@
+"""Drawings, fonts and hostile files that others made, fetched for the tests and never kept in the project.
+
+Each set is one package of one exact version, asked for through the ordinary client of its registry (`pip`, `npm`,
+`apt-get`), checked against the hash below, and unpacked into `.venv/outside/NAME`: only drawings, pictures, fonts,
+hostile files and licence notes, never a program. What cannot be had (no network, no client) leaves its reason, and the
+tests that need it skip with that reason. The licences were read in the packages themselves.
+
+    python packaging/outside_data.py            fetch what is missing, show what is there
+    python packaging/outside_data.py --list     the table alone
+
+Tests say `outside_data("picosvg")` (a fixture, see tests/outside/conftest.py) or `cases("picosvg", "*-before.svg")`
+(to parametrise, see tests/outside_cases.py).
+"""
+
+import argparse
+import functools
+import hashlib
+import json
+import os
+import shutil
+import subprocess
+import sys
+import tarfile
+import tempfile
+import zipfile
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+ROOT = Path(__file__).resolve().parent.parent
+
+# What is unpacked: these endings, and files whose name says licence.
+KEPT = {".svg", ".svgz", ".png", ".jpg", ".xml", ".xsl", ".ttf", ".otf", ".woff2", ".css"}
+KEPT_NAMES = ("licen", "copyright", "ofl", "readme")
+
+CLIENT_SECONDS = 240  # a registry that has not answered by then is taken as not there
+
+
+class Missing(Exception):
+    """A set cannot be had here; the text says why."""
+
+
+@dataclass(frozen=True)
+class OutsideSet:
+    """One set: which package carries it, how its content is recognised, what it is for."""
+
+    name: str
+    client: str  # pip, npm or apt
+    package: str
+    version: str
+    sha256: str  # of the archive; of the unpacked folder for apt, whose archives differ by machine
+    folder: str  # where in the unpacked package the set lies
+    licence: str
+    purpose: str
+
+
+_RSVG = "usr/libexec/installed-tests/RSVG/fixtures"
+
+SETS = {
+    one.name: one
+    for one in (
+        OutsideSet(
+            "w3c-svg11",
+            "apt",
+            "librsvg2-tests",
+            "2.54",
+            "7a9d8a4286a1da203c98b361aafdbc0d0f6714af1ef3c596109587cac4bc0517",
+            f"{_RSVG}/reftests/svg1.1",
+            "BSD-3-Clause (W3C), debian/copyright",
+            "the W3C SVG 1.1 suite: X.svg beside its picture X-ref.png",
+        ),
+        OutsideSet(
+            "librsvg-fixtures",
+            "apt",
+            "librsvg2-tests",
+            "2.54",
+            "e95ab891437f4b57ebdfc5c2068f7dfc90f6aacaf3731cf1a0fb66386a4a4e09",
+            _RSVG,
+            "LGPL-2.0-or-later, debian/copyright",
+            "files that once crashed or hung a reader, files with remote references, further pairs with pictures",
+        ),
+        OutsideSet(
+            "picosvg",
+            "pip",
+            "picosvg",
+            "0.23.0",
+            "a3616d5eb3ee810e74a931ffa68e2c36cd06a2eef24400a97dc07c0e6cc5eb4c",
+            "picosvg-0.23.0/tests",
+            "Apache-2.0, LICENSE",
+            "before and after pairs: strokes turned into shapes, clips, use, transforms",
+        ),
+        OutsideSet(
+            "hostile-xml",
+            "pip",
+            "defusedxml",
+            "0.7.1",
+            "1bb3032db185915b62d7c6209c5a8792be6a32ab2fedacc84e01b52c51aa3e69",
+            "defusedxml-0.7.1/xmltestdata",
+            "PSF-2.0, LICENSE",
+            "entity bombs, cyclic and external entities, document types",
+        ),
+        OutsideSet(
+            "twemoji",
+            "npm",
+            "@twemoji/svg",
+            "15.0.0",
+            "1d2907557a422c7c4e3feca50ef915c39da1db3d76b4a4d7e73fb59bce4403c3",
+            "package",
+            "package: MIT, license; the art's own licence is not stated inside (CC-BY-4.0, from memory)",
+            "flat art in several colours, no strokes",
+        ),
+        OutsideSet(
+            "flag-icons",
+            "npm",
+            "flag-icons",
+            "7.5.0",
+            "c0b80bf0e08006a60f56621d6bc49f8c7131f4d1fef6737a165a673431f4b518",
+            "package/flags",
+            "MIT, LICENSE",
+            "clips, strokes, transforms, fine heraldry: the hardest set",
+        ),
+        OutsideSet(
+            "circle-flags",
+            "npm",
+            "circle-flags",
+            "2.8.3",
+            "a53d254c010bb22955e7823c406ec80b8176ffff05758fd21bf5151512c0e56a",
+            "package/flags",
+            "MIT, LICENSE.md",
+            "masked art",
+        ),
+        OutsideSet(
+            "tabler",
+            "npm",
+            "@tabler/icons",
+            "3.52.0",
+            "626620c7d42afd2f294fba167ce4653b5cb946336d186b4991c70b700e5616af",
+            "package/icons",
+            "MIT, LICENSE",
+            "live strokes with round joins and caps (outline), single-colour shapes (filled)",
+        ),
+        OutsideSet(
+            "mdi",
+            "npm",
+            "@mdi/svg",
+            "7.4.47",
+            "de92e5dc9ce46c392ab5c53aa7190b19f82b40cb48872a083f788c7e13e91fef",
+            "package/svg",
+            "Apache-2.0 (Pictogrammers Free License), LICENSE",
+            "single-colour shapes written as compact path data with arcs",
+        ),
+        OutsideSet(
+            "pacifico",
+            "npm",
+            "@expo-google-fonts/pacifico",
+            "0.4.1",
+            "0db305f7c2a715a876071a53dc42b847e73d5072ca0853e1e4991164ab06d83f",
+            "package",
+            "OFL-1.1, LICENSE_FONT",
+            "script font as plain .ttf: every pair of letters overlaps",
+        ),
+        OutsideSet(
+            "dancing-script",
+            "npm",
+            "@fontsource/dancing-script",
+            "5.3.0",
+            "e392efa74afec672f1c97f8699a16bb8439c8aca1a367ddb5cd035f11e70e31a",
+            "package",
+            "OFL-1.1, LICENSE",
+            "script font as .woff2: every pair of letters overlaps",
+        ),
+        OutsideSet(
+            "lobster",
+            "npm",
+            "@fontsource/lobster",
+            "5.3.0",
+            "4ac6f6ab805b684026cb719f55dd605c892ca5d1db3f32fca88ca554a63b86d7",
+            "package",
+            "OFL-1.1, LICENSE",
+            "script font as .woff2: some pairs overlap",
+        ),
+        OutsideSet(
+            "great-vibes",
+            "npm",
+            "@fontsource/great-vibes",
+            "5.3.0",
+            "0bfdc957fa42a6d17288fce79a9299dab14742b77bdbb223c4385739d4035ca9",
+            "package",
+            "OFL-1.1, LICENSE",
+            "script font as .woff2: some pairs overlap, hairlines",
+        ),
+        OutsideSet(
+            "leckerli-one",
+            "npm",
+            "@fontsource/leckerli-one",
+            "5.3.0",
+            "280bd75d7e47021642c881e9411c8097f11371819ea0e3c5b51592f0bfff1b84",
+            "package",
+            "OFL-1.1, LICENSE",
+            "script font as .woff2: every pair of letters overlaps",
+        ),
+        OutsideSet(
+            "kaushan-script",
+            "npm",
+            "@fontsource/kaushan-script",
+            "5.3.0",
+            "1d665df77f4bcd3fbf106c9adc1405fc1d0ec492270d5c23b597f00da2f6515d",
+            "package",
+            "OFL-1.1, LICENSE",
+            "script font as .woff2: no pair overlaps (control)",
+        ),
+    )
+}
+
+
+def store() -> Path:
+    """Return the folder that the sets are unpacked into."""
+    return Path(os.environ.get("BLADEWISE_OUTSIDE") or ROOT / ".venv" / "outside")
+
+
+def where(name: str) -> Path:
+    """Return the folder of a set.
+
+    Raises
+    ------
+    Missing
+        The set is not there; the text says why and what would bring it.
+    KeyError
+        There is no set of that name.
+    """
+    wanted = SETS[name]
+    note = _note(wanted)
+    if note.get("sha256") == wanted.sha256 and "missing" not in note:
+        return store() / name / wanted.folder
+    reason = note.get("missing", "not fetched yet: python3 packaging/fresh.py test fetches it")
+    raise Missing(f"outside data '{name}' ({wanted.package} {wanted.version}): {reason}")
+
+
+def files_of(name: str, pattern: str = "**/*.svg") -> list[Path]:
+    """Return the files of a set that match, sorted; none when the set is not there."""
+    try:
+        return sorted(where(name).glob(pattern))
+    except Missing:
+        return []
+
+
+def fetch(names: Iterable[str] = ()) -> dict[str, str]:
+    """Fetch every set that is not there yet, and return the reasons of those that cannot be had."""
+    missing: dict[str, str] = {}
+    silent: dict[str, str] = {}  # clients that did not answer; asking again would only wait again
+    with tempfile.TemporaryDirectory() as scratch:
+        download = functools.cache(functools.partial(_download, Path(scratch)))
+        for wanted in [SETS[name] for name in names] or SETS.values():
+            try:
+                where(wanted.name)
+                continue
+            except Missing:
+                pass
+            try:
+                if wanted.client in silent:
+                    raise Missing(silent[wanted.client])
+                _keep(wanted, download(wanted.client, wanted.package, wanted.version, _archive_hash(wanted)))
+            except Missing as reason:
+                missing[wanted.name] = str(reason)
+                _write_note(wanted, {"missing": str(reason)})
+            except (subprocess.TimeoutExpired, OSError) as error:
+                silent[wanted.client] = f"{wanted.client} did not deliver ({type(error).__name__})"
+                missing[wanted.name] = silent[wanted.client]
+                _write_note(wanted, {"missing": silent[wanted.client]})
+    return missing
+
+
+def tree_hash(folder: Path) -> str:
+    """Return a SHA-256 over the names and contents of a folder's drawings and pictures, in the order of their names."""
+    total = hashlib.sha256()
+    for path in sorted(p for p in folder.rglob("*") if p.suffix in {".svg", ".png"}):
+        total.update(path.relative_to(folder).as_posix().encode() + b"\0" + hashlib.sha256(path.read_bytes()).digest())
+    return total.hexdigest()
+
+
+# --- the clients --------------------------------------------------------------------------------------------------
+
+
+def _archive_hash(wanted: OutsideSet) -> str:
+    return "" if wanted.client == "apt" else wanted.sha256
+
+
+def _download(scratch: Path, client: str, package: str, version: str, sha256: str) -> Path:
+    """Fetch one package and return the folder it was unpacked into."""
+    folder = Path(tempfile.mkdtemp(dir=scratch))
+    archive = {"pip": _from_pip, "npm": _from_npm, "apt": _from_apt}[client](folder, package, version, sha256)
+    if sha256:
+        found = hashlib.sha256(archive.read_bytes()).hexdigest()
+        if found != sha256:
+            raise Missing(f"the archive has SHA-256 {found}, not the one it is pinned to")
+    unpacked = folder / "unpacked"
+    if client == "apt":
+        _ask(["dpkg-deb", "-x", str(archive), str(unpacked)], folder)
+    else:
+        _unpack(archive, unpacked)
+    return unpacked
+
+
+def _from_pip(folder: Path, package: str, version: str, sha256: str) -> Path:
+    # pip asks an sdist for its metadata, which runs its build script; with the hash required it does so only when
+    # the archive is the very one that was looked at.
+    wish = folder / "wish.txt"
+    wish.write_text(f"{package}=={version} --hash=sha256:{sha256}\n", encoding="utf-8")
+    arguments = [sys.executable, "-m", "pip", "download", "--no-deps", "--no-binary", package, "--require-hashes"]
+    arguments += ["--retries", "1", "--disable-pip-version-check", "--quiet", "-d", str(folder), "-r", str(wish)]
+    _ask(arguments, folder)
+    return _only(folder, "*.tar.gz", "*.zip")
+
+
+def _from_npm(folder: Path, package: str, version: str, _sha256: str) -> Path:
+    npm = shutil.which("npm")
+    if npm is None:
+        raise Missing("npm is not on this machine")
+    _ask([npm, "pack", f"{package}@{version}", "--silent", "--ignore-scripts", "--fetch-retries=1"], folder)
+    return _only(folder, "*.tgz")
+
+
+def _from_apt(folder: Path, package: str, _version: str, _sha256: str) -> Path:
+    if shutil.which("apt-get") is None or shutil.which("dpkg-deb") is None:
+        raise Missing("this system has no apt-get, and the set comes from Debian")
+    command = ["apt-get", "download", "-q", package]
+    try:
+        _ask(command, folder)
+    except Missing:
+        if not hasattr(os, "geteuid") or os.geteuid() != 0:
+            raise
+        _ask(["apt-get", "update", "-q"], folder)  # a fresh machine has no lists yet
+        _ask(command, folder)
+    return _only(folder, "*.deb")
+
+
+def _ask(command: list[str], folder: Path) -> None:
+    """Run a client; when it says no, its last line becomes the reason."""
+    done = subprocess.run(
+        command, cwd=folder, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=CLIENT_SECONDS
+    )
+    if done.returncode != 0:
+        said = [line for line in (done.stderr + done.stdout).splitlines() if line.strip()] or ["no reason given"]
+        raise Missing(f"{Path(command[0]).name} could not fetch it: {said[-1].strip()}")
+
+
+def _only(folder: Path, *patterns: str) -> Path:
+    found = [path for pattern in patterns for path in folder.glob(pattern)]
+    if len(found) != 1:
+        raise Missing(f"expected one archive, found {len(found)}")
+    return found[0]
+
+
+# --- unpacking and keeping ----------------------------------------------------------------------------------------
+
+
+def _wanted_name(name: str) -> PurePosixPath | None:
+    """Return the path a member may be written to, or None for what is not wanted or not safe."""
+    path = PurePosixPath(name)
+    if path.is_absolute() or ".." in path.parts or not path.name:
+        return None
+    keep = path.suffix.lower() in KEPT or path.name.lower().startswith(KEPT_NAMES)
+    return path if keep else None
+
+
+def _unpack(archive: Path, target: Path) -> None:
+    def write(path: PurePosixPath, data: bytes) -> None:
+        out = target / path
+        out.parent.mkdir(parents=True, exist_ok=True)
+        out.write_bytes(data)
+
+    if archive.suffix == ".zip":
+        with zipfile.ZipFile(archive) as bundle:
+            for entry in bundle.infolist():
+                if (path := _wanted_name(entry.filename)) and not entry.is_dir():
+                    write(path, bundle.read(entry))
+        return
+    with tarfile.open(archive, "r:gz") as roll:
+        for member in roll:
+            if member.isfile() and (path := _wanted_name(member.name)) and (stream := roll.extractfile(member)):
+                write(path, stream.read())
+
+
+def _keep(wanted: OutsideSet, unpacked: Path) -> None:
+    """Move what is wanted of an unpacked package to its place, all or nothing."""
+    source = unpacked / wanted.folder
+    if not source.is_dir():
+        raise Missing(f"the package holds no folder {wanted.folder}")
+    if wanted.client == "apt":
+        found = tree_hash(source)
+        if found != wanted.sha256:
+            raise Missing(f"the files of this system's {wanted.package} are not those of {wanted.version} ({found})")
+    place = store() / wanted.name
+    fresh = place.with_name(f"{wanted.name}.new")
+    for old in (place, fresh):
+        shutil.rmtree(old, ignore_errors=True)
+    shutil.copytree(source, fresh / wanted.folder)
+    for note in [p for p in unpacked.rglob("*") if p.is_file() and p.name.lower().startswith(KEPT_NAMES[:3])]:
+        out = fresh / note.relative_to(unpacked)
+        out.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(note, out)
+    fresh.replace(place)
+    _write_note(wanted, {"sha256": wanted.sha256})
+
+
+def _note(wanted: OutsideSet) -> dict[str, str]:
+    try:
+        note: dict[str, str] = json.loads((store() / f"{wanted.name}.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return {}
+    return note
+
+
+def _write_note(wanted: OutsideSet, note: dict[str, str]) -> None:
+    store().mkdir(parents=True, exist_ok=True)
+    (store() / f"{wanted.name}.json").write_text(json.dumps(note), encoding="utf-8")
+
+
+def main() -> int:
+    """Fetch what is missing and print the table; always 0, since a set that cannot be had is only skipped."""
+    parser = argparse.ArgumentParser(description="Fetch the drawings, fonts and hostile files that the tests use.")
+    parser.add_argument("--list", action="store_true", help="only show what is there")
+    parser.add_argument("names", nargs="*", help="the sets wanted; all of them when none is named")
+    given = parser.parse_args()
+    if not given.list:
+        fetch(given.names)
+    for name, wanted in SETS.items():
+        try:
+            state = f"{sum(1 for path in where(name).rglob('*') if path.is_file())} files"
+        except Missing as reason:
+            state = str(reason).partition("): ")[2]
+        print(f"{name:16} {wanted.package} {wanted.version}; {wanted.licence}; for: {wanted.purpose}; {state}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
