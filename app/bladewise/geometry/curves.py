@@ -115,3 +115,138 @@ def _extrema(values: Floats, kinds: NDArray[np.uint8], weights: Floats) -> Float
         t = np.stack([q / a, c / q], axis=1)
     t[~((t > 0.0) & (t < 1.0))] = np.nan
     return t
+
+
+def turning_parameters(path: Path, axis: int) -> Floats:
+    """Return up to two t a segment where x (axis 0) or y (axis 1) turns, shape (n, 2), NaN where none."""
+    t = _extrema(path.points[:, :, axis], path.kinds, path.weights)
+    t[path.kinds == SegmentKind.LINE] = np.nan
+    return t
+
+
+def derivative_at(points: Floats, kinds: NDArray[np.uint8], weights: Floats, t: Floats) -> tuple[Floats, Floats]:
+    """Return point and first derivative by t of each segment at its own t, two arrays of shape (n, 2)."""
+    numerator, denominator = homogeneous(points, kinds, weights)
+    t1 = t[:, None]
+    top = ((numerator[:, 3] * t1 + numerator[:, 2]) * t1 + numerator[:, 1]) * t1 + numerator[:, 0]
+    slope = (3.0 * numerator[:, 3] * t1 + 2.0 * numerator[:, 2]) * t1 + numerator[:, 1]
+    low = ((denominator[:, 2] * t + denominator[:, 1]) * t + denominator[:, 0])[:, None]
+    low_slope = (2.0 * denominator[:, 2] * t + denominator[:, 1])[:, None]
+    place = top / low
+    return place, (slope - place * low_slope) / low
+
+
+def sub_segments(
+    points: Floats, kinds: NDArray[np.uint8], weights: Floats, t0: Floats, t1: Floats
+) -> tuple[Floats, Floats]:
+    """Return the part of each segment from t0 to t1; backwards where t0 > t1.
+
+    The control points are blossoms (de Casteljau's construction with two parameters; for arcs in
+    homogeneous coordinates, brought back to the standard form with weights 1, w, 1: G. Farin,
+    *Curves and Surfaces for CAGD*). A whole segment comes back with the same bits.
+
+    Parameters
+    ----------
+    points, kinds, weights
+        As in `Path`; shapes (n, 4, 2), (n,), (n,).
+    t0, t1
+        Parameters, shape (n,).
+
+    Returns
+    -------
+    points, weights
+        Shapes (n, 4, 2) and (n,); the kinds stay.
+    """
+    out = np.empty_like(points)
+    new_weights = np.ones(len(points))
+    a, b = t0[:, None], t1[:, None]
+    p0, p1, p2, p3 = points[:, 0], points[:, 1], points[:, 2], points[:, 3]
+
+    line = kinds == SegmentKind.LINE
+    if line.any():
+        start = _between(p0[line], p3[line], a[line])
+        end = _between(p0[line], p3[line], b[line])
+        out[line, 0] = out[line, 1] = start
+        out[line, 2] = out[line, 3] = end
+    cubic = kinds == SegmentKind.CUBIC
+    if cubic.any():
+        a_, b_ = a[cubic], b[cubic]
+        c0, c1, c2, c3 = p0[cubic], p1[cubic], p2[cubic], p3[cubic]
+        a01, a12, a23 = _between(c0, c1, a_), _between(c1, c2, a_), _between(c2, c3, a_)
+        b01, b12, b23 = _between(c0, c1, b_), _between(c1, c2, b_), _between(c2, c3, b_)
+        aa0, aa1 = _between(a01, a12, a_), _between(a12, a23, a_)
+        bb0, bb1 = _between(b01, b12, b_), _between(b12, b23, b_)
+        out[cubic, 0] = _between(aa0, aa1, a_)
+        out[cubic, 1] = _between(aa0, aa1, b_)
+        out[cubic, 2] = _between(bb0, bb1, a_)
+        out[cubic, 3] = _between(bb0, bb1, b_)
+    conic = (kinds == SegmentKind.QUADRATIC) | (kinds == SegmentKind.ARC)
+    if conic.any():
+        a_, b_, w = a[conic], b[conic], weights[conic][:, None]
+        ones = np.ones_like(w)
+        h0 = np.concatenate([p0[conic], ones], axis=1)
+        h1 = np.concatenate([p1[conic] * w, w], axis=1)
+        h2 = np.concatenate([p3[conic], ones], axis=1)
+        a01, a12 = _between(h0, h1, a_), _between(h1, h2, a_)
+        b01, b12 = _between(h0, h1, b_), _between(h1, h2, b_)
+        q0, q1, q2 = _between(a01, a12, a_), _between(a01, a12, b_), _between(b01, b12, b_)
+        out[conic, 0] = q0[:, :2] / q0[:, 2:]
+        out[conic, 1] = out[conic, 2] = q1[:, :2] / q1[:, 2:]
+        out[conic, 3] = q2[:, :2] / q2[:, 2:]
+        new_weights[conic] = q1[:, 2] / np.sqrt(q0[:, 2] * q2[:, 2])
+    new_weights[kinds != SegmentKind.ARC] = 1.0
+    forward, backward = (t0 == 0.0) & (t1 == 1.0), (t0 == 1.0) & (t1 == 0.0)
+    out[forward] = points[forward]
+    out[backward] = points[backward][:, ::-1]
+    whole = forward | backward
+    new_weights[whole] = weights[whole]
+    return out, new_weights
+
+
+def segment_areas(points: Floats, kinds: NDArray[np.uint8], weights: Floats) -> Floats:
+    """Return half the integral of x dy − y dx along each segment, shape (n,), exact.
+
+    Summed over a closed subpath that is its signed area (Green's theorem): positive where it runs
+    clockwise on the screen. For arcs it is the triangle to the origin plus the circular segment
+    θ − sin θ cos θ in the frame of two conjugate half-diameters.
+    """
+    area: Floats = 0.5 * _cross(points[:, 0], points[:, 3]) + bulge_areas(points, kinds, weights)
+    return area
+
+
+def bulge_areas(points: Floats, kinds: NDArray[np.uint8], weights: Floats) -> Floats:
+    """Return the signed area between each segment and its chord, shape (n,); see `segment_areas`."""
+    p0 = points[:, 0]
+    p1, p2, p3 = points[:, 1] - p0, points[:, 2] - p0, points[:, 3] - p0
+    area = np.zeros(len(points))
+    cubic = kinds == SegmentKind.CUBIC
+    if cubic.any():
+        q1, q2, q3 = p1[cubic], p2[cubic], p3[cubic]
+        area[cubic] = (3.0 * _cross(q1, q2) + 3.0 * _cross(q1, q3) + 6.0 * _cross(q2, q3)) / 20.0
+    quadratic = kinds == SegmentKind.QUADRATIC
+    if quadratic.any():
+        area[quadratic] = _cross(p1[quadratic], p3[quadratic]) / 3.0
+    arc = kinds == SegmentKind.ARC
+    if arc.any():
+        w = np.clip(weights[arc], -1.0, 1.0)
+        theta = np.arccos(w)
+        sin = np.sqrt(np.maximum((1.0 - w) * (1.0 + w), 1e-300))
+        triangle = _cross(p1[arc], p3[arc])  # twice the area of the control triangle
+        # det(u, v) with u = chord/(2 sin), v = height·cos/sin²; cross(chord, height) = -triangle
+        determinant = -triangle * w / (2.0 * sin**3)
+        flat = theta < 1e-4  # the difference cancels: θ − sin θ cos θ → ⅔ θ³
+        lens = np.where(flat, (2.0 / 3.0) * theta**3, theta - sin * w)
+        area[arc] = -lens * determinant
+    return area
+
+
+def _between(a: Floats, b: Floats, t: Floats) -> Floats:
+    """Return (1 − t)·a + t·b; exact at both ends."""
+    mixed: Floats = (1.0 - t) * a + t * b
+    return mixed
+
+
+def _cross(a: Floats, b: Floats) -> Floats:
+    """Return a.x·b.y − a.y·b.x along the last axis."""
+    product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return product

@@ -1,0 +1,212 @@
+"""Which curve, and where on it, every edge of a GEOS result came from.
+
+GEOS keeps the exact coordinates of the vertices it does not create, so almost every edge of a result
+is a chord that went in, bit for bit: it is found by a hash of its two ends. Only the edges that end
+at a crossing are looked up by place, through the boxes of the segments.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+
+from bladewise.geometry.flatten import chord_counts, chord_vertices
+from bladewise.geometry.path import SegmentKind
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from bladewise.geometry.path import Floats
+    from bladewise.geometry.sources import Sources
+
+_ASTRAY_MM = 1e-6
+"""An edge of a result farther than this from every chord is nobody's (GEOS moves points by some 1e-12 of their size)."""
+
+
+class Chords(NamedTuple):
+    """The chords of all segments.
+
+    Parameters
+    ----------
+    start, end
+        Vertices, shape (c, 2).
+    segment
+        The segment of each chord, rising, shape (c,).
+    t0, t1
+        Its parameters at the chord's ends, shape (c,).
+    first
+        First chord of each segment and, last, the number of chords, shape (m + 1,).
+    """
+
+    start: Floats
+    end: Floats
+    segment: NDArray[np.int64]
+    t0: Floats
+    t1: Floats
+    first: NDArray[np.int64]
+
+
+def chords_of(sources: Sources, tolerance_mm: float) -> Chords:
+    """Return the chords of all segments, within a tolerance of the curves."""
+    if not len(sources):
+        none = np.zeros(0, np.int64)
+        return Chords(np.zeros((0, 2)), np.zeros((0, 2)), none, np.zeros(0), np.zeros(0), np.zeros(1, np.int64))
+    counts = chord_counts(sources.points, sources.kinds, sources.weights, tolerance_mm)
+    size = np.diff(sources.ring_starts)
+    few = np.repeat(size <= 3, size)  # noqa: PLR2004 - a ring of one curve still needs an inside
+    counts = np.where(few & (sources.kinds != SegmentKind.LINE), np.maximum(counts, 4), counts)
+    coords, segment, t0 = chord_vertices(sources.points, sources.kinds, sources.weights, counts)
+    first = np.concatenate([[0], np.cumsum(counts)])
+    end, t1 = np.empty_like(coords), np.empty_like(t0)
+    end[:-1], t1[:-1] = coords[1:], t0[1:]
+    last = first[1:] - 1
+    end[last] = sources.points[:, 3]
+    t1[last] = 1.0
+    return Chords(coords, end, segment, t0, t1, first)
+
+
+def closed_rings(sources: Sources, chords: Chords) -> tuple[Floats, NDArray[np.int64]]:
+    """Return the vertices of every ring, its first repeated at its end, and the ring of each vertex."""
+    ring = sources.ring[chords.segment]
+    last = chords.first[sources.ring_starts[1:]]
+    coords = np.insert(chords.start, last, sources.points[sources.ring_starts[1:] - 1, 3], axis=0)
+    return coords, np.insert(ring, last, np.arange(len(last)))
+
+
+class Traced(NamedTuple):
+    """Edges of a result on their sources.
+
+    Parameters
+    ----------
+    segment
+        The segment each edge lies on, −1 for none, shape (e,).
+    t0, t1
+        Parameters at the edge's two ends, in its own direction, shape (e,).
+    chord
+        The chord each edge lies on, −1 for none, shape (e,).
+    """
+
+    segment: NDArray[np.int64]
+    t0: Floats
+    t1: Floats
+    chord: NDArray[np.int64]
+
+
+class ChordIndex:
+    """All chords that went into GEOS, ready to be asked for."""
+
+    def __init__(self, chords: Chords) -> None:
+        """Hash every chord; the boxes for the look-up by place are made when first needed."""
+        self.chords = chords
+        keys = edge_keys(chords.start, chords.end)
+        self._order = np.argsort(keys, kind="stable")
+        self._keys = keys[self._order]
+        self._tree: shapely.STRtree | None = None
+
+    def trace(self, start: Floats, end: Floats) -> Traced:
+        """Return where on the sources the edges from `start` to `end` lie, shapes (e, 2)."""
+        chords = self.chords
+        chord = np.full(len(start), -1, np.int64)
+        t0, t1 = np.zeros(len(start)), np.ones(len(start))
+        if len(self._keys) and len(start):
+            keys = edge_keys(start, end)
+            place = np.minimum(np.searchsorted(self._keys, keys), len(self._keys) - 1)
+            hit = np.flatnonzero(self._keys[place] == keys)
+            found = self._order[place[hit]]
+            same = (chords.start[found] == start[hit]).all(axis=1)
+            chord[hit] = found
+            t0[hit] = np.where(same, chords.t0[found], chords.t1[found])
+            t1[hit] = np.where(same, chords.t1[found], chords.t0[found])
+        lost = np.flatnonzero(chord < 0)
+        if len(lost) and len(chords.segment):
+            self._locate(start, end, lost, chord, t0, t1)
+        segment = np.where(chord >= 0, chords.segment[np.maximum(chord, 0)] if len(chords.segment) else -1, -1)
+        return Traced(segment, t0, t1, chord)
+
+    def locate(self, points: Floats) -> tuple[NDArray[np.int64], Floats]:
+        """Return the segment nearest to each point and the parameter there, −1 where none is within a micron (n,)."""
+        chord = np.full(len(points), -1, np.int64)
+        t0, t1 = np.zeros(len(points)), np.zeros(len(points))
+        if len(points) and len(self.chords.segment):
+            self._locate(points, points, np.arange(len(points)), chord, t0, t1)
+        segment = np.where(chord >= 0, self.chords.segment[np.maximum(chord, 0)] if len(self.chords.segment) else -1, -1)
+        return segment, t0
+
+    def _locate(  # noqa: PLR0913 - fills the arrays of its only caller
+        self, start: Floats, end: Floats, lost: NDArray[np.int64], chord: NDArray[np.int64], t0: Floats, t1: Floats
+    ) -> None:
+        chords = self.chords
+        middle = 0.5 * (start[lost] + end[lost])
+        edge, segment = self._boxes().query(shapely.points(middle))
+        if not len(edge):
+            return
+        count = chords.first[segment + 1] - chords.first[segment]
+        edge = np.repeat(edge, count)
+        within = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
+        candidate = np.repeat(chords.first[segment], count) + within
+        a, b = chords.start[candidate], chords.end[candidate]
+        u0, away0 = along(start[lost[edge]], a, b)
+        u1, away1 = along(end[lost[edge]], a, b)
+        away = np.maximum(away0, away1)
+        order = np.lexsort((candidate, away, edge))
+        edge, best = edge[order], order
+        lead = np.append(True, edge[1:] != edge[:-1])  # noqa: FBT003
+        edge, best = edge[lead], best[lead]
+        size = np.abs(start[lost[edge]]).max(axis=1)
+        near = away[best] <= _ASTRAY_MM * np.maximum(1.0, size * 1e-3)
+        edge, best = edge[near], best[near]
+        found = candidate[best]
+        span = chords.t1[found] - chords.t0[found]
+        rows = lost[edge]
+        chord[rows] = found
+        t0[rows] = np.where(u0[best] == 1.0, chords.t1[found], chords.t0[found] + u0[best] * span)
+        t1[rows] = np.where(u1[best] == 1.0, chords.t1[found], chords.t0[found] + u1[best] * span)
+
+    def _boxes(self) -> shapely.STRtree:
+        if self._tree is None:
+            chords = self.chords
+            low = np.minimum(chords.start, chords.end)
+            high = np.maximum(chords.start, chords.end)
+            low = np.minimum.reduceat(low, chords.first[:-1], axis=0)
+            high = np.maximum.reduceat(high, chords.first[:-1], axis=0)
+            slack = _ASTRAY_MM * np.maximum(1.0, np.abs(high) * 1e-3)
+            self._tree = shapely.STRtree(shapely.box(*(low - slack).T, *(high + slack).T))
+        return self._tree
+
+
+def along(point: Floats, a: Floats, b: Floats) -> tuple[Floats, Floats]:
+    """Return how far along the chord a–b each point lies (0…1) and its distance in mm, two arrays (n,).
+
+    Exactly 0 and 1 at the chord's own ends.
+    """
+    way = b - a
+    length2 = (way * way).sum(axis=1)
+    rest = point - a
+    with np.errstate(divide="ignore", invalid="ignore"):
+        u = np.clip(np.nan_to_num((rest * way).sum(axis=1) / length2), 0.0, 1.0)
+    foot = a + u[:, None] * way
+    return u, np.hypot(*(point - foot).T)
+
+
+def point_keys(points: Floats) -> NDArray[np.uint64]:
+    """Return a 64-bit hash of each point's bits, shape (n,)."""
+    bits = np.ascontiguousarray(points).view(np.uint64).reshape(-1, 2)
+    x, y = bits[:, 0].copy(), bits[:, 1].copy()
+    for word, odd in ((x, 0x9E3779B97F4A7C15), (y, 0xC2B2AE3D27D4EB4F)):
+        word ^= word >> np.uint64(29)
+        word *= np.uint64(odd)
+        word ^= word >> np.uint64(32)
+    key = x * np.uint64(0xD6E8FEB86659FD93) + y
+    key ^= key >> np.uint64(31)
+    key *= np.uint64(0xFF51AFD7ED558CCD)
+    key ^= key >> np.uint64(33)
+    return key
+
+
+def edge_keys(start: Floats, end: Floats) -> NDArray[np.uint64]:
+    """Return a 64-bit hash of each edge, the same in both directions, shape (n,)."""
+    a, b = point_keys(start), point_keys(end)
+    key: NDArray[np.uint64] = (a + b) * np.uint64(0x9E3779B97F4A7C15) ^ (a ^ b)
+    return key

@@ -1,0 +1,114 @@
+"""What goes into a boolean: the segments of all regions in one table, cleaned and closed.
+
+Painting closes open subpaths with a line (SVG 2, section 13.2), so this does too. Segments without
+extent vanish. Numbers that are not numbers are an error of the caller, said at once.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from bladewise.geometry.path import EMPTY, SegmentKind, joined
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from bladewise.geometry.path import Floats, Path
+    from bladewise.geometry.regions import Region
+
+
+class Sources(NamedTuple):
+    """All segments of some regions, ring after ring.
+
+    Parameters
+    ----------
+    points, kinds, weights
+        As in `Path`.
+    ring
+        The ring of each segment, shape (m,).
+    ring_starts
+        First segment of each ring and, last, the number of segments, shape (r + 1,).
+    ring_region
+        The region each ring belongs to, shape (r,).
+    ring_closed
+        Whether the ring comes back to its start, shape (r,). False only in a table made for open paths.
+    """
+
+    points: Floats
+    kinds: NDArray[np.uint8]
+    weights: Floats
+    ring: NDArray[np.int64]
+    ring_starts: NDArray[np.int64]
+    ring_region: NDArray[np.int64]
+    ring_closed: NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        """Return the number of segments."""
+        return len(self.kinds)
+
+    @property
+    def region(self) -> NDArray[np.int64]:
+        """The region each segment belongs to, shape (m,)."""
+        return self.ring_region[self.ring]
+
+    def next(self, segment: int, way: int) -> int:
+        """Return the segment after (way 1) or before (way −1) one, round its ring; −1 past an open end."""
+        ring = int(self.ring[segment])
+        first, end = int(self.ring_starts[ring]), int(self.ring_starts[ring + 1])
+        place = segment + way
+        if not self.ring_closed[ring] and not first <= place < end:
+            return -1
+        return first + (place - first) % (end - first)
+
+
+def gather(regions: Sequence[Region], *, close: bool = True) -> Sources:
+    """Return the segments of all regions as one table.
+
+    Parameters
+    ----------
+    regions
+        Regions in order; their rules play no part here.
+    close
+        Close open subpaths with a line, as painting does.
+
+    Raises
+    ------
+    ValueError
+        If a coordinate or a weight is not a finite number.
+    """
+    path = joined([region.path for region in regions])
+    for index, region in enumerate(regions):
+        _check_finite(region.path, index)
+    if not path:
+        path = EMPTY
+    owner = np.repeat(np.arange(len(regions)), [len(region.path.starts) for region in regions])
+    subpath = np.repeat(np.arange(len(path.starts)), path.ends - path.starts)
+    points, kinds, weights = path.points, path.kinds, path.weights
+    closed = path.closed.copy()
+    if len(path) and close:
+        first, last = points[path.starts, 0], points[path.ends - 1, 3]
+        gap = np.flatnonzero((first != last).any(axis=1))
+        closed[:] = True
+        if len(gap):
+            at = path.ends[gap]
+            lines = np.stack([last[gap], last[gap], first[gap], first[gap]], axis=1)
+            points = np.insert(points, at, lines, axis=0)
+            kinds = np.insert(kinds, at, int(SegmentKind.LINE))
+            weights = np.insert(weights, at, 1.0)
+            subpath = np.insert(subpath, at, gap)
+    real = (points != points[:, :1]).any(axis=(1, 2))
+    points, kinds, weights, subpath = points[real], kinds[real], weights[real], subpath[real]
+    used, ring = np.unique(subpath, return_inverse=True)
+    starts = np.searchsorted(ring, np.arange(len(used) + 1))
+    return Sources(points, kinds, weights, ring.astype(np.int64), starts.astype(np.int64), owner[used], closed[used])
+
+
+def _check_finite(path: Path, index: int) -> None:
+    if not (np.isfinite(path.points).all() and np.isfinite(path.weights).all()):
+        place = int(np.flatnonzero(~np.isfinite(path.points).all(axis=(1, 2)) | ~np.isfinite(path.weights))[0])
+        message = f"segment {place} of region {index} has a coordinate that is not a finite number"
+        raise ValueError(message)

@@ -1,0 +1,30 @@
+"""Every tolerance of the geometry room, in one place, with its unit and its reason.
+
+A knife cutter resolves 0.025 mm (one plotter unit of HP-GL/2) or at best 0.01 mm. All of these
+stand well below that, and well above the rounding of a double at the size of a roll (1e-10 mm at a
+kilometre).
+"""
+
+FLATTENING_MM = 0.005
+"""Largest distance between a curve and the chords that stand for it while GEOS decides the topology.
+
+It never shows in a result: it only bounds how small an overlap is still seen.
+"""
+
+COINCIDENT_MM = 0.002
+"""Curves closer than this along a stretch are one curve; ends closer than this are one end."""
+
+SLIVER_MM = 0.002
+"""Pieces and holes thinner than this (twice the area over the outline) are remainders, not shapes."""
+
+ON_CURVE_MM = 1e-8
+"""How near a refined crossing must be to both of its curves."""
+
+SAME_POINT_MM = 1e-9
+"""Points nearer than this are one point: a crossing this near to a node is the node."""
+
+REACH = 12.0
+"""A refined crossing may move this many flattening tolerances away from where the chords crossed."""
+
+FINEST_SHARE = 1e-4
+"""The flattening tolerance never exceeds this share of the artwork's extent, so that tiny art keeps its form."""

@@ -1,0 +1,141 @@
+"""From rings of chords to GEOS polygons that cover what the regions paint.
+
+Simple rings become polygons as they are; several rings are sorted into outlines and holes by how
+they lie in one another. Only art that crosses itself needs the general way: node all chords, take
+the faces, keep those the fill rule paints, and dissolve.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from bladewise.geometry.regions import FillRule
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bladewise.geometry.path import Floats
+
+Geometries = NDArray[Any]
+"""An array of shapely geometries."""
+
+NOTHING = shapely.Polygon()
+
+
+def region_polygons(
+    coords: Floats,
+    ring_of_vertex: NDArray[np.int64],
+    ring_region: NDArray[np.int64],
+    rules: Sequence[FillRule],
+) -> Geometries:
+    """Return one valid polygon or multipolygon a region.
+
+    Parameters
+    ----------
+    coords
+        Vertices of all rings, each ring closed by its first vertex, shape (v, 2).
+    ring_of_vertex
+        The ring of each vertex, rising, shape (v,).
+    ring_region
+        The region of each ring, rising, shape (r,).
+    rules
+        The fill rule of each region.
+    """
+    out = np.empty(len(rules), dtype=object)
+    out[:] = NOTHING
+    sizes = np.bincount(ring_of_vertex, minlength=len(ring_region))
+    sound = sizes >= 4  # noqa: PLR2004 - a ring needs three corners
+    if not sound.any():
+        return out
+    keep = sound[ring_of_vertex]
+    renumbered = np.cumsum(sound) - 1
+    coords, ring_of_vertex = coords[keep], renumbered[ring_of_vertex[keep]]
+    ring_region = ring_region[sound]
+    rings = shapely.linearrings(coords, indices=ring_of_vertex)
+    polygons = shapely.polygons(rings)
+    valid = shapely.is_valid(polygons)
+    count = np.bincount(ring_region, minlength=len(rules))
+    single = count[ring_region] == 1
+    easy = single & valid
+    out[ring_region[easy]] = polygons[easy]
+    first = np.searchsorted(ring_region, np.arange(len(rules) + 1))
+    for region in np.unique(ring_region[~easy]).tolist():
+        chosen = slice(int(first[region]), int(first[region + 1]))
+        shape = None
+        if valid[chosen].all():
+            shape = _nested(rings[chosen], polygons[chosen], rules[region])
+        out[region] = _resolved(rings[chosen], rules[region]) if shape is None else shape
+    return out
+
+
+def paints(winding: NDArray[np.int64], rule: FillRule) -> NDArray[np.bool_]:
+    """Whether each winding number counts as inside under a fill rule."""
+    inside: NDArray[np.bool_] = winding != 0 if rule is FillRule.NONZERO else winding % 2 != 0
+    return inside
+
+
+def _nested(rings: Geometries, polygons: Geometries, rule: FillRule) -> Any | None:  # noqa: ANN401
+    """Return the area of simple rings that do not cross one another, None if they do."""
+    turns = np.where(shapely.is_ccw(rings), 1, -1)
+    tree = shapely.STRtree(polygons)
+    inner, outer = tree.query(polygons, predicate="within")
+    apart = inner != outer
+    inner, outer = inner[apart], outer[apart]
+    twins = set(zip(inner.tolist(), outer.tolist(), strict=True))
+    if any((outside, inside) in twins for inside, outside in twins):
+        return None  # the same ring twice
+    around = np.zeros(len(rings), np.int64)
+    np.add.at(around, inner, turns[outer])
+    was, now = paints(around, rule), paints(around + turns, rule)
+    if rule is FillRule.EVEN_ODD:
+        depth = np.bincount(inner, minlength=len(rings))
+        was, now = depth % 2 != 0, depth % 2 == 0
+    shells, holes = np.flatnonzero(now & ~was), np.flatnonzero(was & ~now)
+    area = np.abs(shapely.area(polygons))
+    owned: dict[int, list[int]] = {int(shell): [] for shell in shells}
+    for hole in holes.tolist():
+        parents = outer[inner == hole]
+        parents = parents[np.isin(parents, shells)]
+        if not len(parents):
+            return None
+        owned[int(parents[np.argmin(area[parents])])].append(hole)
+    parts = [shapely.Polygon(rings[shell], [rings[hole] for hole in inside]) for shell, inside in owned.items()]
+    if not parts:
+        return NOTHING
+    shape = parts[0] if len(parts) == 1 else shapely.MultiPolygon(parts)
+    return shape if shape.is_valid else None
+
+
+def _resolved(rings: Geometries, rule: FillRule) -> Any:  # noqa: ANN401
+    """Return the area that self-crossing rings paint: node, take the faces, keep the painted, dissolve."""
+    noded = shapely.union_all(shapely.linestrings([shapely.get_coordinates(ring) for ring in rings]))
+    faces = shapely.get_parts(shapely.polygonize([noded]))
+    if not len(faces):
+        return NOTHING
+    inside = paints(winding_numbers(rings, shapely.get_coordinates(shapely.point_on_surface(faces))), rule)
+    if not inside.any():
+        return NOTHING
+    return shapely.union_all(faces[inside])
+
+
+def winding_numbers(rings: Geometries, points: Floats) -> NDArray[np.int64]:
+    """Return how often the rings run round each point, shape (n,); y-down clockwise counts positive.
+
+    A ray to the right is crossed upward or downward (half-open, so that a vertex counts once).
+    """
+    coords, ring = shapely.get_coordinates(rings, return_index=True)
+    same = ring[1:] == ring[:-1]
+    a, b = coords[:-1][same], coords[1:][same]
+    winding = np.zeros(len(points), np.int64)
+    block = max(1, 4_000_000 // max(1, len(a)))
+    for low in range(0, len(points), block):
+        x, y = points[low : low + block, 0, None], points[low : low + block, 1, None]
+        down = (a[:, 1] <= y) & (b[:, 1] > y)
+        up = (b[:, 1] <= y) & (a[:, 1] > y)
+        side = (b[:, 0] - a[:, 0]) * (y - a[:, 1]) - (b[:, 1] - a[:, 1]) * (x - a[:, 0])
+        winding[low : low + block] = (down & (side > 0)).sum(1) - (up & (side < 0)).sum(1)
+    return winding
