@@ -105,8 +105,9 @@ def test_no_sample_of_the_curve_is_nearer_than_the_nearest_place(path, points):
 @given(closed_paths(), closed_paths())
 def test_no_pair_of_samples_is_nearer_than_the_least_distance(first, second):
     gap = least_distance(first, second.transformed(Affine.moved(70.0, 30.0)))
-    dense = points_on(rational_cubics(first), np.linspace(0.0, 1.0, 60)).reshape(-1, 2)
-    other = points_on(rational_cubics(second), np.linspace(0.0, 1.0, 60)).reshape(-1, 2) + (70.0, 30.0)
+    t = np.linspace(0.0, 1.0, 60)
+    dense = points_on(rational_cubics(first), t).reshape(-1, 2)
+    other = points_on(rational_cubics(second), t).reshape(-1, 2) + np.array([70.0, 30.0])
     sampled = np.hypot(*(dense[:, None] - other).transpose(2, 0, 1)).min()
     assert gap.distance_mm <= sampled + 1e-7
     assert math.dist(gap.first.point, gap.second.point) == pytest.approx(gap.distance_mm, abs=1e-9)
@@ -131,7 +132,7 @@ def test_the_way_to_a_place_has_the_length_asked_for(path, part):
 @given(closed_paths(), st.lists(point, min_size=1, max_size=5))
 def test_winding_is_the_angle_swept_by_the_curve(path, points):
     """Against the definition: the change of angle seen from the point, over a full turn."""
-    at = np.array(points) + (0.1234, 0.0567)
+    at = np.array(points) + np.array([0.1234, 0.0567])
     assume((nearest_each(path, at).distances_mm > 0.05).all())
     dense = points_on(rational_cubics(path), np.linspace(0.0, 1.0, 4001)).reshape(-1, 2)
     ways = dense[None] - at[:, None]

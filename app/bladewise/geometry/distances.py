@@ -20,12 +20,11 @@ import numpy as np
 import shapely
 
 from bladewise.geometry.bernstein import derivatives, halves, points_on, rational_cubics
-from bladewise.geometry.path import Path
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-    from bladewise.geometry.path import Floats, Point
+    from bladewise.geometry.path import Floats, Path, Point
 
 _HALVINGS = 11
 """Newton starts from stretches of 1/2048 of a segment, where it no longer leaps to another minimum."""
@@ -36,6 +35,11 @@ _CLOSE_ENOUGH_MM = 1e-7
 _MOST_PAIRS = 200_000
 """Pairs of stretches of two outlines kept at once. Long runs at one constant distance could ask for
 more; all of them are then as near as the best to within the bound already reached."""
+
+_PROMISING = 32
+"""Pairs settled at each halving."""
+_SHORTEST = 1e-12
+"""A stretch of this parameter length is a point."""
 
 _TRIANGLE = np.array([1.0, 3.0, 3.0, 1.0])
 _SIXTH = np.array([1.0, 6.0, 15.0, 20.0, 15.0, 6.0, 1.0])
@@ -218,17 +222,16 @@ def least_distance(first: Path, second: Path) -> Gap:
     control_a, control_b = rational_cubics(first, origin)[a], rational_cubics(second, origin)[b]
     width = 1.0
     while len(a):
-        floor, middle = _chord_bounds(control_a, control_b)
+        floor, middle_a, middle_b = _chord_bounds(control_a, control_b)
         # the most promising pairs are settled on the spot, so that the others can be dropped
-        promising = np.argsort(floor)[:3]
-        for pair in promising[floor[promising] < gap.distance_mm - _CLOSE_ENOUGH_MM]:
-            start = ta[pair] + width * middle[pair]
-            gap = _better(gap, _alternating(first, second, int(a[pair]), int(b[pair]), float(start)))
+        some = np.argsort(floor)[:_PROMISING]
+        pairs = a[some], b[some], ta[some] + width * middle_a[some], tb[some] + width * middle_b[some]
+        gap = _better(gap, _settled(first, second, *pairs))
         alive = np.flatnonzero(floor < gap.distance_mm - _CLOSE_ENOUGH_MM)
         if len(alive) > _MOST_PAIRS:
             alive = alive[np.argsort(floor[alive])[:_MOST_PAIRS]]
         width /= 2.0
-        if not len(alive) or width < 1e-12:
+        if not len(alive) or width < _SHORTEST:
             break
         a, b, ta, tb = (np.tile(column[alive], 4) for column in (a, b, ta, tb))
         count = len(alive)
@@ -263,52 +266,67 @@ def _better(one: Gap, other: Gap) -> Gap:
     return other if other.distance_mm < one.distance_mm else one
 
 
-def _alternating(first: Path, second: Path, a: int, b: int, t: float) -> Gap:
-    """Go to and fro between two segments, each time to the nearest place; the distance only falls."""
-    one, two = _single(first, a), _single(second, b)
-    at = points_on(rational_cubics(one), np.array([[t]]))[0, 0]
-    here = Nearest(math.inf, 0, t, (float(at[0]), float(at[1])))
-    gap = Gap(math.inf, here, here)
-    for _ in range(6):
-        there = nearest(two, here.point)
-        here = nearest(one, there.point)
-        found = Gap(here.distance_mm, here._replace(segment=a), there._replace(segment=b))
-        if found.distance_mm >= gap.distance_mm * (1.0 - 1e-9):
-            break
-        gap = found
-    return gap
+def _settled(first: Path, second: Path, a: NDArray[np.int64], b: NDArray[np.int64], t: Floats, u: Floats) -> Gap:
+    """Return the best gap that Newton's method on both parameters finds from the given starts."""
+    origin = first.points[0, 0]
+    control_a, control_b = rational_cubics(first, origin)[a], rational_cubics(second, origin)[b]
+    for _ in range(_POLISH):
+        p, p1, p2 = (values[:, 0] for values in derivatives(control_a, t[:, None]))
+        q, q1, q2 = (values[:, 0] for values in derivatives(control_b, u[:, None]))
+        apart = p - q
+        slope_t, slope_u = (apart * p1).sum(axis=1), -(apart * q1).sum(axis=1)
+        speed_t, speed_u = (p1 * p1).sum(axis=1), (q1 * q1).sum(axis=1)
+        bend_t, bend_u = speed_t + (apart * p2).sum(axis=1), speed_u - (apart * q2).sum(axis=1)
+        mixed = -(p1 * q1).sum(axis=1)
+        # a parameter held at its end does not move, and takes no part in the other's step
+        held = ((t <= 0.0) & (slope_t > 0.0)) | ((t >= 1.0) & (slope_t < 0.0))
+        held |= ((u <= 0.0) & (slope_u > 0.0)) | ((u >= 1.0) & (slope_u < 0.0))
+        mixed[held] = 0.0
+        turn = bend_t * bend_u - mixed * mixed
+        hollow = (bend_t <= 0.0) | (turn <= 1e-12 * speed_t * speed_u)  # no minimum near: go downhill instead
+        bend_t, bend_u, mixed = (
+            np.where(hollow, v, w) for v, w in ((speed_t, bend_t), (speed_u, bend_u), (0.0, mixed))
+        )
+        turn = bend_t * bend_u - mixed * mixed
+        step_t = np.divide(bend_u * slope_t - mixed * slope_u, turn, out=np.zeros_like(t), where=turn > 0.0)
+        step_u = np.divide(bend_t * slope_u - mixed * slope_t, turn, out=np.zeros_like(t), where=turn > 0.0)
+        t, u = np.clip(t - step_t, 0.0, 1.0), np.clip(u - step_u, 0.0, 1.0)
+    p, q = points_on(control_a, t[:, None])[:, 0], points_on(control_b, u[:, None])[:, 0]
+    distance = np.hypot(*(p - q).T)
+    row = int(np.argmin(distance))
+    (px, py), (qx, qy) = (p[row] + origin).tolist(), (q[row] + origin).tolist()
+    far = float(distance[row])
+    return Gap(
+        far, Nearest(far, int(a[row]), float(t[row]), (px, py)), Nearest(far, int(b[row]), float(u[row]), (qx, qy))
+    )
 
 
-def _single(path: Path, index: int) -> Path:
-    row = slice(index, index + 1)
-    return Path(path.points[row], path.kinds[row], path.weights[row], np.zeros(1, np.int64), np.zeros(1, np.bool_))
-
-
-def _chord_bounds(control_a: Floats, control_b: Floats) -> tuple[Floats, Floats]:
-    """Return a lower bound of the distance of each pair and where on the first its chords are nearest.
+def _chord_bounds(control_a: Floats, control_b: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return a lower bound of the distance of each pair and where on both its chords are nearest.
 
     A stretch lies no farther from its chord than its control points do, so the chords' distance less
     both of those is a bound; it closes in with the square of the stretch.
     """
     flat_a, flat_b = (control[..., :2] / control[..., 2:] for control in (control_a, control_b))
     a0, a1, b0, b1 = flat_a[:, 0], flat_a[:, 3], flat_b[:, 0], flat_b[:, 3]
-    pairs = [_to_chord(a0, b0, b1)[0], _to_chord(a1, b0, b1)[0]]
-    middle = np.where(pairs[0] <= pairs[1], 0.0, 1.0)
-    least = np.minimum(*pairs)
-    for end in (b0, b1):
-        distance, along = _to_chord(end, a0, a1)
-        middle, least = np.where(distance < least, along, middle), np.minimum(distance, least)
+    least, on_b = _to_chord(a0, b0, b1)
+    on_a = np.zeros(len(a0))
+    other, along = _to_chord(a1, b0, b1)
+    on_a, on_b, least = np.where(other < least, (np.ones_like(along), along, other), (on_a, on_b, least))
+    for end, at in ((b0, 0.0), (b1, 1.0)):
+        other, along = _to_chord(end, a0, a1)
+        on_a, on_b, least = np.where(other < least, (along, np.full_like(along, at), other), (on_a, on_b, least))
     da, db, between = a1 - a0, b1 - b0, b0 - a0
     turn = da[:, 0] * db[:, 1] - da[:, 1] * db[:, 0]
     with np.errstate(divide="ignore", invalid="ignore"):
         s = (between[:, 0] * db[:, 1] - between[:, 1] * db[:, 0]) / turn
         u = (between[:, 0] * da[:, 1] - between[:, 1] * da[:, 0]) / turn
     cross = (s >= 0.0) & (s <= 1.0) & (u >= 0.0) & (u <= 1.0)
-    middle, least = np.where(cross, s, middle), np.where(cross, 0.0, least)
+    on_a, on_b, least = np.where(cross, (s, u, np.zeros_like(s)), (on_a, on_b, least))
     bulge = np.zeros(len(a0))
     for flat in (flat_a, flat_b):
         bulge += np.maximum(*(_to_chord(flat[:, row], flat[:, 0], flat[:, 3])[0] for row in (1, 2)))
-    return least - bulge, middle
+    return least - bulge, on_a, on_b
 
 
 def _to_chord(point: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats]:
