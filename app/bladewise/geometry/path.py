@@ -139,7 +139,7 @@ class Path:
     @property
     def ends(self) -> NDArray[np.int64]:
         """Index one past the last segment of each subpath, shape (s,)."""
-        ends: NDArray[np.int64] = np.append(self.starts[1:], len(self.kinds)).astype(np.int64)
+        ends: NDArray[np.int64] = np.append(self.starts, len(self.kinds))[1:].astype(np.int64)
         return ends
 
     def subpaths(self) -> Iterator[Path]:

@@ -28,3 +28,7 @@ REACH = 12.0
 
 FINEST_SHARE = 1e-4
 """The flattening tolerance never exceeds this share of the artwork's extent, so that tiny art keeps its form."""
+
+FITTING_MM = 0.002
+"""Largest distance between a fitted curve (a parallel, a stroke's side) and the exact one: under half of the
+0.005 mm promised, so that what the kernel adds still fits in."""

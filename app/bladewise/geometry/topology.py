@@ -112,7 +112,8 @@ def _nested(rings: Geometries, polygons: Geometries, rule: FillRule) -> Any | No
 
 def _resolved(rings: Geometries, rule: FillRule) -> Any:  # noqa: ANN401
     """Return the area that self-crossing rings paint: node, take the faces, keep the painted, dissolve."""
-    noded = shapely.union_all(shapely.linestrings([shapely.get_coordinates(ring) for ring in rings]))
+    coords, ring = shapely.get_coordinates(rings, return_index=True)
+    noded = shapely.union_all(shapely.linestrings(coords, indices=ring))
     faces = shapely.get_parts(shapely.polygonize([noded]))
     if not len(faces):
         return NOTHING

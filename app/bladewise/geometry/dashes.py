@@ -1,0 +1,196 @@
+"""Dashes: a path cut into the stretches that its dash pattern leaves visible.
+
+SVG 2, "Painting: Filling, Stroking", section "Dashing": the pattern is measured along each subpath
+from its start, runs over corners within it and begins anew with the next one; a list of odd length
+is taken twice; the offset says how far into the pattern a subpath begins. A pattern that has a
+negative length or adds up to nothing means no dashes.
+
+Where a closed subpath both begins and ends within a dash, the two are one dash around the seam, as
+renderers paint it (SVG 2's own listing would put two ends there).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from bladewise.errors import CannotApply
+from bladewise.geometry.curves import sub_segments
+from bladewise.geometry.measures import point_at_length, segment_lengths, tangent_at
+from bladewise.geometry.path import EMPTY, Path, joined
+from bladewise.geometry.tolerances import SAME_POINT_MM
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+    from bladewise.geometry.path import Floats
+
+MOST_DASHES = 200_000
+"""A stroke with more dashes than this is a mistake in the file, not a design."""
+
+
+class Dashes(NamedTuple):
+    """What a dash pattern leaves of a path.
+
+    path: the dashes as open subpaths; a closed subpath without a gap stays closed, one of no length
+    stays as it is. places, directions: dashes of no length, where they stand and the unit direction
+    of the path there, shape (d, 2) each.
+    """
+
+    path: Path
+    places: Floats
+    directions: Floats
+
+
+class _Cuts(NamedTuple):
+    """Dashes of all subpaths as distances along the whole path: subpath, start, end; shape (k,) each."""
+
+    subpath: NDArray[np.int64]
+    start: Floats
+    end: Floats
+
+
+def dashed(path: Path, pattern_mm: Sequence[float], offset_mm: float = 0.0) -> Dashes:
+    """Return the dashes of a path.
+
+    Parameters
+    ----------
+    path
+        Open or closed subpaths.
+    pattern_mm
+        Lengths of dash and gap by turns.
+    offset_mm
+        How far into the pattern each subpath begins; may be negative.
+
+    Raises
+    ------
+    CannotApply
+        If the pattern is so short that there would be more than `MOST_DASHES` dashes.
+    """
+    nothing = np.zeros((0, 2))
+    pattern = np.asarray(pattern_mm, dtype=np.float64)
+    whole = float(pattern.sum()) if len(pattern) else 0.0
+    if not path or not math.isfinite(whole) or whole <= 0.0 or (pattern < 0.0).any() or not math.isfinite(offset_mm):
+        return Dashes(path, nothing, nothing)
+    if len(pattern) % 2:
+        pattern, whole = np.concatenate([pattern, pattern]), 2.0 * whole
+    sizes = segment_lengths(path)
+    upto = np.concatenate([[0.0], np.cumsum(sizes)])
+    if upto[-1] / whole * (len(pattern) / 2) > MOST_DASHES:
+        message = "the dash pattern is too short for this path"
+        raise CannotApply(message, hint="Give longer dashes and gaps, or none.")
+    base, extent = upto[path.starts], upto[path.ends] - upto[path.starts]
+    edges = np.concatenate([[0.0], np.cumsum(pattern)])[:-1]
+    cuts, kept = _cuts(edges[::2], pattern[::2], whole, offset_mm, base, extent, path.closed)
+    still = joined([subpath for subpath, keep in zip(path.subpaths(), kept, strict=True) if keep])
+    if not len(cuts.start):
+        return Dashes(still, nothing, nothing)
+
+    ends = path.ends[cuts.subpath] - 1
+    first, t_first = _placed(path, cuts.start, path.starts[cuts.subpath], ends, base[cuts.subpath])
+    last, t_last = _placed(path, cuts.end, path.starts[cuts.subpath], ends, base[cuts.subpath])
+    back = (t_last <= 0.0) & (last > first)
+    last, t_last = np.where(back, last - 1, last), np.where(back, 1.0, t_last)
+    point = cuts.end - cuts.start <= SAME_POINT_MM
+    spots = np.flatnonzero(point)
+    places = nothing
+    directions = nothing
+    if len(spots):
+        places = point_at_length(path, cuts.start[spots]).points
+        directions = tangent_at(path, first[spots], t_first[spots])
+    lines = _assembled(path, cuts, (first, t_first, last, t_last), np.flatnonzero(~point))
+    return Dashes(joined([still, lines]), places, directions)
+
+
+def _cuts(
+    starts: Floats,
+    lengths: Floats,
+    whole: float,
+    offset_mm: float,
+    base: Floats,
+    extent: Floats,
+    closed: NDArray[np.bool_],
+) -> tuple[_Cuts, list[bool]]:
+    """Return the dashes, and which subpaths stay whole: closed ones without a gap, dots within a dash."""
+    phase = offset_mm % whole
+    subpaths, begins, stops, kept = [], [], [], []
+    for index, (at, size) in enumerate(zip(base.tolist(), extent.tolist(), strict=True)):
+        rounds = np.arange(math.ceil((size + phase) / whole) + 1)
+        start = (rounds[:, None] * whole + starts[None, :]).ravel() - phase
+        end = start + np.tile(lengths, len(rounds))
+        if size <= SAME_POINT_MM:
+            kept.append(bool(((start <= 0.0) & (end >= 0.0)).any()))
+            continue
+        seen = ((start >= 0.0) | (end > SAME_POINT_MM)) & (start < size - SAME_POINT_MM)
+        start, end = np.maximum(start[seen], 0.0), np.minimum(end[seen], size)
+        joins = np.append([True], start[1:] > end[:-1] + SAME_POINT_MM) if len(start) else np.zeros(0, bool)
+        heads = np.flatnonzero(joins)  # a gap of no length parts nothing
+        tails = np.append(heads[1:], len(start)) - 1 if len(heads) else heads
+        start, end = start[heads], end[tails]
+        full = len(start) == 1 and start[0] <= 0.0 and end[0] >= size
+        kept.append(bool(full and closed[index]))
+        if kept[-1]:
+            continue
+        subpaths.append(np.full(len(start), index))
+        begins.append(at + start)
+        stops.append(at + end)
+    if not subpaths:
+        return _Cuts(np.zeros(0, np.int64), np.zeros(0), np.zeros(0)), kept
+    return _Cuts(np.concatenate(subpaths), np.concatenate(begins), np.concatenate(stops)), kept
+
+
+def _placed(
+    path: Path, along: Floats, first: NDArray[np.int64], last: NDArray[np.int64], base: Floats
+) -> tuple[NDArray[np.int64], Floats]:
+    """Return segment and t at distances along the path, kept within the segments first to last."""
+    places = point_at_length(path, along)
+    segment, t = places.segments, places.parameters
+    t = np.where((segment < first) | (along <= base), 0.0, np.where(segment > last, 1.0, t))
+    segment = np.where(along <= base, first, np.clip(segment, first, last))
+    return segment, t
+
+
+def _assembled(
+    path: Path,
+    cuts: _Cuts,
+    where: tuple[NDArray[np.int64], Floats, NDArray[np.int64], Floats],
+    chosen: NDArray[np.int64],
+) -> Path:
+    """Return the chosen dashes as open subpaths; first and last of a closed subpath joined at the seam."""
+    if not len(chosen):
+        return EMPTY
+    first, t_first, last, t_last = where[0][chosen], where[1][chosen], where[2][chosen], where[3][chosen]
+    subpath = cuts.subpath[chosen]
+    count = last - first + 1
+    dash = np.repeat(np.arange(len(chosen)), count)
+    segment = first[dash] + np.arange(len(dash)) - np.repeat(np.cumsum(count) - count, count)
+    t0 = np.where(segment == first[dash], t_first[dash], 0.0)
+    t1 = np.where(segment == last[dash], t_last[dash], 1.0)
+
+    opens = np.flatnonzero(np.append([True], subpath[1:] != subpath[:-1]))
+    ends = np.append(opens[1:], len(subpath)) - 1
+    around = (
+        path.closed[subpath[opens]]
+        & (opens != ends)
+        & (first[opens] == path.starts[subpath[opens]])
+        & (t_first[opens] == 0.0)
+        & (last[ends] == path.ends[subpath[opens]] - 1)
+        & (t_last[ends] == 1.0)
+    )
+    group = np.arange(len(chosen))
+    group[opens[around]] = ends[around]
+    late = np.zeros(len(chosen), np.int64)
+    late[opens[around]] = 1
+    order = np.lexsort((segment, late[dash], group[dash]))
+    dash, segment, t0, t1 = group[dash][order], segment[order], t0[order], t1[order]
+    keep = t1 > t0
+    dash, segment, t0, t1 = dash[keep], segment[keep], t0[keep], t1[keep]
+    points, weights = sub_segments(path.points[segment], path.kinds[segment], path.weights[segment], t0, t1)
+    within = np.append([False], dash[1:] == dash[:-1])
+    points[within, 0] = points[np.append(within[1:], [False]), 3]
+    starts = np.flatnonzero(~within).astype(np.int64)
+    return Path(points, path.kinds[segment], weights, starts, np.zeros(len(starts), bool))
