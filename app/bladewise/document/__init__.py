@@ -1,6 +1,17 @@
 """The job as a value: layers, groups, shapes, lettering, pictures, styles, materials."""
 
-from bladewise.document.elements import Align, Box, Element, Group, Leaf, Lettering, Picture, Shape, bounds_of, outline_of
+from bladewise.document.elements import (
+    Align,
+    Box,
+    Element,
+    Group,
+    Leaf,
+    Lettering,
+    Picture,
+    Shape,
+    bounds_of,
+    outline_of,
+)
 from bladewise.document.job import Changes, Job, Layer, Placed
 from bladewise.document.materials import PRINT, Material, MaterialKind, colour_word, material_for_colour
 from bladewise.document.style import (

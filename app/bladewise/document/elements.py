@@ -42,7 +42,9 @@ class Shape:
     def transformed(self, affine: Affine, *, scale_strokes: bool = True) -> Shape:
         """Return the shape under a transform; gradients follow, strokes if asked."""
         return replace(
-            self, path=self.path.transformed(affine), style=style_transformed(self.style, affine, scale_strokes=scale_strokes)
+            self,
+            path=self.path.transformed(affine),
+            style=style_transformed(self.style, affine, scale_strokes=scale_strokes),
         )
 
 

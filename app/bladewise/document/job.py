@@ -186,7 +186,7 @@ class Job:
 
     def without(self, ids: Collection[str]) -> Job:
         """Return the job without some elements."""
-        return self.replaced({element_id: () for element_id in ids})
+        return self.replaced(dict.fromkeys(ids, ()))
 
     def with_layer(self, layer: Layer, *, index: int | None = None) -> Job:
         """Return the job with a layer put in at an index (at the front if left out), or exchanged if its id is there."""
@@ -219,7 +219,9 @@ class Job:
             or (self.name, self.width_mm, self.height_mm) != (other.name, other.width_mm, other.height_mm)
             or _skeleton(self) != _skeleton(other)
         )
-        return Changes(frozenset(theirs.keys() - mine.keys()), frozenset(mine.keys() - theirs.keys()), altered, structure)
+        return Changes(
+            frozenset(theirs.keys() - mine.keys()), frozenset(mine.keys() - theirs.keys()), altered, structure
+        )
 
     def _with_children(self, change: Callable[[tuple[Element, ...]], tuple[Element, ...]]) -> Job:
         layers = []
@@ -230,7 +232,11 @@ class Job:
 
 
 def _walk(
-    children: tuple[Element, ...], layer: Layer, groups: tuple[Group, ...], visible: bool, locked: bool  # noqa: FBT001
+    children: tuple[Element, ...],
+    layer: Layer,
+    groups: tuple[Group, ...],
+    visible: bool,
+    locked: bool,  # noqa: FBT001
 ) -> Iterator[Placed]:
     for child in children:
         shown, fast = visible and child.visible, locked or child.locked

@@ -51,4 +51,6 @@ def colour_word(colour: Colour) -> str:
     if 15.0 <= hue < 45.0 and high < 160:
         return "Brown"
     words = ((15, "Red"), (45, "Orange"), (70, "Yellow"), (165, "Green"), (200, "Turquoise"), (255, "Blue"))
-    return next((word for limit, word in words if hue < limit), "Purple" if hue < 300 else "Pink" if hue < 345 else "Red")
+    return next(
+        (word for limit, word in words if hue < limit), "Purple" if hue < 300 else "Pink" if hue < 345 else "Red"
+    )

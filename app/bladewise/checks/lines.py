@@ -1,0 +1,80 @@
+"""What is wrong with an outline itself: it does not close, or it crosses itself or another line."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from bladewise.checks.context import Context, name_of
+from bladewise.document import Shape
+from bladewise.findings import Finding, Remedy, Severity
+from bladewise.geometry.overlaps import crossings
+from bladewise.operations.painted import is_hairline
+from bladewise.operations.repair import open_gaps
+from bladewise.units import format_number
+
+
+def open_paths(context: Context) -> Iterator[Finding]:
+    """Find outlines that end before they are back at their start: the piece would stay attached."""
+    for shape in context.all_shapes:
+        if _is_live_stroke(shape):
+            continue  # that is another finding
+        for _, gap, x, y in open_gaps(shape):
+            yield Finding(
+                "open-path",
+                Severity.MAY_SPOIL,
+                (shape.id,),
+                x,
+                y,
+                gap,
+                "mm",
+                f"{name_of(shape)} is open by {format_number(gap, 2)} mm: the piece would stay attached there.",
+                Remedy("Close the outline", "close-outlines", {"on": {"id": shape.id}}),
+            )
+
+
+def crossing_outlines(context: Context) -> Iterator[Finding]:
+    """Find outlines that cross themselves, and lines that cross other lines of their material."""
+    for material, shapes in context.shapes.items():
+        counted = [shape for shape in shapes if not _is_live_stroke(shape)]
+        places = crossings([shape.path for shape in counted])
+        count = Counter((place.first, place.second) for place in places)
+        reported = set()
+        for place in places:
+            key = (place.first, place.second)
+            if key in reported:
+                continue
+            reported.add(key)
+            one, other = counted[place.first], counted[place.second]
+            times = "once" if count[key] == 1 else f"{count[key]} times"
+            if one is other:
+                yield Finding(
+                    "crossing",
+                    Severity.SPOILS,
+                    (one.id,),
+                    place.x,
+                    place.y,
+                    float(count[key]),
+                    "crossings",
+                    f"The outline of {name_of(one)} crosses itself {times}: the knife would cut into the piece.",
+                    Remedy("Untangle the outline", "untangle", {"on": {"id": one.id}}),
+                )
+            elif one.style.fill is None or other.style.fill is None:  # two areas that cross are an overlap
+                yield Finding(
+                    "crossing",
+                    Severity.SPOILS,
+                    (other.id, one.id),
+                    place.x,
+                    place.y,
+                    float(count[key]),
+                    "crossings",
+                    f"{name_of(other)} crosses {name_of(one)} {times} in {material.name}: both would be cut through there.",
+                    Remedy(
+                        "Someone has to decide which line goes where: move one, delete it, or cut one out of the other"
+                    ),
+                )
+
+
+def _is_live_stroke(shape: Shape) -> bool:
+    stroke = shape.style.stroke
+    return shape.style.fill is None and stroke is not None and not is_hairline(stroke)

@@ -1,0 +1,81 @@
+"""Where the knife would cut through vinyl that should stay whole: overlaps and outlines drawn twice.
+
+Only shapes of one material are held against each other: each material is cut by itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bladewise.checks.context import Context, name_of
+from bladewise.document import Shape
+from bladewise.findings import Finding, Remedy, Severity
+from bladewise.geometry import overlaps as geometry
+from bladewise.operations.painted import is_hairline
+from bladewise.units import format_number
+
+
+def overlaps(context: Context) -> Iterator[Finding]:
+    """Find areas that two shapes of one material both cover, unless the two are the same outline."""
+    for material, shapes in context.shapes.items():
+        areas = [shape for shape in shapes if shape.style.fill is not None]
+        same = {frozenset((pair.first, pair.second)) for pair in _same(areas, context.limits.coincident_mm)}
+        for pair in geometry.overlap_pairs(
+            [shape.region for shape in areas], least_mm2=context.limits.least_overlap_mm2
+        ):
+            if frozenset((pair.first, pair.second)) in same:
+                continue
+            lower, upper = areas[pair.first], areas[pair.second]
+            yield Finding(
+                "overlap",
+                Severity.SPOILS,
+                (upper.id, lower.id),
+                pair.x,
+                pair.y,
+                pair.area_mm2,
+                "mm²",
+                f"{name_of(upper)} and {name_of(lower)} overlap by {format_number(pair.area_mm2, 2)} mm² in "
+                f"{material.name}: the knife would cut through one along the edge of the other.",
+                Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}}),
+            )
+
+
+def duplicates(context: Context) -> Iterator[Finding]:
+    """Find outlines that lie on one another and would be cut twice."""
+    for material, shapes in context.shapes.items():
+        seen: set[frozenset[int]] = set()
+        for pair in _same(shapes, context.limits.coincident_mm):
+            key = frozenset((pair.first, pair.second))
+            if key in seen:
+                continue
+            seen.add(key)
+            lower, upper = shapes[pair.first], shapes[pair.second]
+            if lower is upper:
+                remedy = Remedy("Untangle the shape", "untangle", {"on": {"id": lower.id}})
+                message = f"{name_of(lower)} holds the same outline twice in {material.name}: it would be cut twice."
+            elif len(lower.path.starts) == len(upper.path.starts):
+                remedy = Remedy("Delete the lower one", "delete", {"on": {"id": lower.id}})
+                message = (
+                    f"{name_of(upper)} lies exactly on {name_of(lower)} in {material.name}: it would be cut twice."
+                )
+            else:
+                remedy = Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}})
+                message = (
+                    f"{name_of(upper)} and {name_of(lower)} share an outline in {material.name}: it would be cut twice."
+                )
+            yield Finding(
+                "duplicate", Severity.SPOILS, (upper.id, lower.id), pair.x, pair.y, 2.0, "cuts", message, remedy
+            )
+
+
+def _same(shapes: list[Shape], tolerance_mm: float) -> list[geometry.Duplicate]:
+    outlines = [shape.path for shape in shapes if shape.style.fill is not None or _is_line(shape)]
+    kept = [index for index, shape in enumerate(shapes) if shape.style.fill is not None or _is_line(shape)]
+    return [
+        pair._replace(first=kept[pair.first], second=kept[pair.second])
+        for pair in geometry.duplicates(outlines, tolerance_mm)
+    ]
+
+
+def _is_line(shape: Shape) -> bool:
+    return shape.style.stroke is None or is_hairline(shape.style.stroke)

@@ -1,0 +1,91 @@
+"""What is not yet a shape to cut, and what is too small to be one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from bladewise.checks.context import Context, name_of
+from bladewise.findings import Finding, Remedy, Severity
+from bladewise.geometry.measures import area
+from bladewise.operations.painted import is_hairline
+from bladewise.operations.repair import is_speck
+from bladewise.units import format_number
+
+
+def live_lettering(context: Context) -> Iterator[Finding]:
+    """Find lettering that is still live: the cutter has no outlines for it."""
+    for lettering in context.lettering:
+        box = lettering.bounds or (0.0, 0.0, 0.0, 0.0)
+        yield Finding(
+            "live-lettering",
+            Severity.SPOILS,
+            (lettering.id,),
+            (box[0] + box[2]) / 2.0,
+            (box[1] + box[3]) / 2.0,
+            float(len(lettering.text)),
+            "letters",
+            f"{name_of(lettering)} is live lettering: it has no outlines for the knife yet.",
+            Remedy("Turn it into shapes", "lettering-to-shapes", {"on": {"id": lettering.id}}),
+        )
+
+
+def strokes(context: Context) -> Iterator[Finding]:
+    """Find strokes that show but are no edge: the knife would run along their middle, or not at all."""
+    for shape in context.all_shapes:
+        stroke = shape.style.stroke
+        if stroke is None or is_hairline(stroke):
+            continue
+        x, y = (float(each) for each in shape.path.points[0, 0])
+        width = stroke.width_mm * (stroke.pen.mean_scale if stroke.pen else 1.0)
+        yield Finding(
+            "stroke",
+            Severity.SPOILS,
+            (shape.id,),
+            x,
+            y,
+            width,
+            "mm",
+            f"The {format_number(width, 2)} mm stroke of {name_of(shape)} is not a shape yet: "
+            "the knife would follow its middle, not its edges.",
+            Remedy("Turn the stroke into a shape", "stroke-to-shape", {"on": {"id": shape.id}}),
+        )
+
+
+def small_pieces(context: Context) -> Iterator[Finding]:
+    """Find pieces too small to weed; holes count too, for their waste must be picked."""
+    least = context.limits.least_piece_mm2
+    for shape in context.all_shapes:
+        small = [ring for ring in shape.path.subpaths() if is_speck(ring, least)]
+        if not small:
+            continue
+        size = min(abs(area(ring)) for ring in small)
+        box = small[0].bounds() or (0.0, 0.0, 0.0, 0.0)
+        what = "a piece or hole" if len(small) == 1 else f"{len(small)} pieces or holes"
+        yield Finding(
+            "small-piece",
+            Severity.MAY_SPOIL,
+            (shape.id,),
+            (box[0] + box[2]) / 2.0,
+            (box[1] + box[3]) / 2.0,
+            size,
+            "mm²",
+            f"{name_of(shape)} has {what} under {format_number(least)} mm² (down to {format_number(size, 2)} mm²): "
+            "it will lift with the waste or be lost.",
+            Remedy("Drop what is too small", "drop-specks", {"on": {"id": shape.id}, "least_mm2": least}),
+        )
+
+
+def nothing_to_cut(context: Context) -> Iterator[Finding]:
+    """Say so when there is art but none of it will be cut."""
+    if context.has_art and not context.shapes and not context.lettering:
+        yield Finding(
+            "nothing-to-cut",
+            Severity.MAY_SPOIL,
+            (),
+            context.job.width_mm / 2.0,
+            context.job.height_mm / 2.0,
+            0.0,
+            "shapes",
+            "Nothing in this job will be cut: all that shows is print or guide.",
+            Remedy("Someone has to decide: add a cut line, or choose a material to cut"),
+        )

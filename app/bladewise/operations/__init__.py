@@ -1,0 +1,100 @@
+"""Every operation, declared once, in the order the operator meets them; and the one way to apply a step."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping
+from typing import Any
+
+from bladewise.document import Job
+from bladewise.errors import CannotApply
+from bladewise.operations import arrange, combine, drawing, outlines, repair, structure
+from bladewise.operations.declaration import Operation, Outcome, Parameter, ParameterType, Progress, quiet
+from bladewise.operations.selection import ALL, Selection
+from bladewise.operations.step import Step
+
+OPERATIONS: tuple[Operation, ...] = (
+    *combine.OPERATIONS,
+    *outlines.OPERATIONS,
+    *arrange.OPERATIONS,
+    *structure.OPERATIONS,
+    *repair.OPERATIONS,
+    *drawing.OPERATIONS,
+)
+
+_BY_NAME = {operation.name: operation for operation in OPERATIONS}
+
+
+def operation(name: str) -> Operation:
+    """Return an operation by name.
+
+    Raises
+    ------
+    ValueError
+        With the nearest right name, if there is none such.
+    """
+    found = _BY_NAME.get(name)
+    if found is None:
+        near = difflib.get_close_matches(name, _BY_NAME, n=1, cutoff=0.5)
+        hint = f"Did you mean “{near[0]}”?" if near else "`bladewise steps` lists them all."
+        msg = f"There is no step “{name}”. {hint}"
+        raise ValueError(msg)
+    return found
+
+
+def step(do: str, values: Mapping[str, Any] | None = None) -> Step:
+    """Return the step for an operation's name and plain values.
+
+    Raises
+    ------
+    ValueError
+        With a sentence for the operator.
+    """
+    return Step(do, operation(do).make(values or {}))
+
+
+def plain(each: Step) -> dict[str, Any]:
+    """Return a step in the form recipes and job files hold: {"do": …, parameters not at their default}."""
+    return {"do": each.do, **operation(each.do).plain(each.record)}
+
+
+def summary(each: Step) -> str:
+    """Return a step in words with its numbers, for the command stack."""
+    return operation(each.do).summary(each.record)
+
+
+def apply(job: Job, each: Step, progress: Progress = quiet) -> Outcome:
+    """Apply a step.
+
+    Raises
+    ------
+    CannotApply
+        If the job does not hold what the step needs; the job is a value and stays as it was.
+    Cancelled
+        If `progress` raised it.
+    """
+    doing = operation(each.do)
+    try:
+        result = doing.function(job, each.record, progress)
+    except ValueError as error:
+        raise CannotApply(str(error), where=doing.title, hint="Check the numbers of this step.") from error
+    return Outcome(result.job, job.changes_to(result.job), result.reports, result.made)
+
+
+__all__ = [
+    "ALL",
+    "OPERATIONS",
+    "Operation",
+    "Outcome",
+    "Parameter",
+    "ParameterType",
+    "Progress",
+    "Selection",
+    "Step",
+    "apply",
+    "operation",
+    "plain",
+    "quiet",
+    "step",
+    "summary",
+]

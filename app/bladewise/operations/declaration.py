@@ -1,0 +1,373 @@
+"""How an operation is declared: a frozen record of parameters, and a pure function.
+
+The record is the only place that knows the parameters. The bench in the window, the command line's
+help, the reading of recipes, the command stack's rows and the reference page are all made from it.
+
+    @dataclass(frozen=True, kw_only=True)
+    class Bleed:
+        on: Selection = acts_on()
+        distance_mm: float = length(2.0, minimum=0.1, maximum=50.0, help="How far the print runs on")
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+import typing
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Protocol
+
+from bladewise.document import Changes, Colour, Job
+from bladewise.operations.selection import ALL, Selection
+from bladewise.units import format_number, parse_length, parse_number
+
+Progress = Callable[[float], None]
+
+
+def quiet(_fraction: float) -> None:
+    """Report progress to nobody."""
+
+
+class ParameterType(StrEnum):
+    """What kind of value a parameter takes."""
+
+    SELECTION = "selection"
+    LENGTH = "length"
+    ANGLE = "angle"
+    NUMBER = "number"
+    INTEGER = "integer"
+    SWITCH = "switch"
+    CHOICE = "choice"
+    COLOUR = "colour"
+    TEXT = "text"
+    COLOURS = "colours"
+    LENGTHS = "lengths"
+
+
+_UNITS = {ParameterType.LENGTH: "mm", ParameterType.LENGTHS: "mm", ParameterType.ANGLE: "deg"}
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One parameter of an operation: everything the three faces need to know about it."""
+
+    name: str
+    type: ParameterType
+    help: str
+    default: Any
+    minimum: float | None = None
+    maximum: float | None = None
+    choices: tuple[str, ...] = ()
+    optional: bool = False
+
+    @property
+    def unit(self) -> str:
+        """The unit of its number: "mm", "deg" or nothing."""
+        return _UNITS.get(self.type, "")
+
+    @property
+    def title(self) -> str:
+        """Its name as words for the bench: "distance", "miter limit"."""
+        return self.name.removesuffix("_mm").removesuffix("_deg").replace("_", " ")
+
+    def parse(self, raw: Any) -> Any:
+        """Return the value of what a recipe, a field in the window or a script gave.
+
+        Raises
+        ------
+        ValueError
+            With a sentence for the operator.
+        """
+        if raw is None or (self.optional and raw in ("", "none")):
+            if self.optional:
+                return None
+            msg = f"“{self.name}” needs a value."
+            raise ValueError(msg)
+        match self.type:
+            case ParameterType.SELECTION:
+                return Selection.from_plain(raw)
+            case ParameterType.LENGTH | ParameterType.ANGLE | ParameterType.NUMBER:
+                return self._number(raw)
+            case ParameterType.INTEGER:
+                value = self._number(raw)
+                if value != int(value):
+                    msg = f"“{self.name}” takes a whole number, not {format_number(value)}."
+                    raise ValueError(msg)
+                return int(value)
+            case ParameterType.SWITCH:
+                if isinstance(raw, bool):
+                    return raw
+                msg = f"“{self.name}” takes true or false."
+                raise ValueError(msg)
+            case ParameterType.CHOICE:
+                return self._choice(raw)
+            case ParameterType.COLOUR:
+                return _colour(raw)
+            case ParameterType.COLOURS:
+                return tuple(_colour(each) for each in (raw if isinstance(raw, (list, tuple)) else str(raw).split()))
+            case ParameterType.LENGTHS:
+                return tuple(
+                    self._number(each) for each in (raw if isinstance(raw, (list, tuple)) else str(raw).split())
+                )
+            case _:
+                if isinstance(raw, str):
+                    return raw
+                msg = f"“{self.name}” takes a text."
+                raise ValueError(msg)
+
+    def plain(self, value: Any) -> Any:
+        """Return a value in the form that recipes and job files hold."""
+        if isinstance(value, Selection):
+            return value.plain()
+        if isinstance(value, Colour):
+            return value.hex
+        if isinstance(value, StrEnum):
+            return str(value)
+        if isinstance(value, tuple):
+            return [self.plain(each) for each in value]
+        return value
+
+    def describe(self) -> dict[str, Any]:
+        """Return the parameter as the documented entry of `bladewise steps --json`."""
+        entry: dict[str, Any] = {
+            "name": self.name,
+            "type": str(self.type),
+            "unit": self.unit,
+            "default": self.plain(self.default),
+            "min": self.minimum,
+            "max": self.maximum,
+            "help": self.help,
+        }
+        if self.choices:
+            entry["choices"] = list(self.choices)
+        return entry
+
+    def _number(self, raw: Any) -> float:
+        if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
+            msg = f"“{self.name}” takes a number."
+            raise ValueError(msg)
+        if isinstance(raw, str):
+            value = parse_length(raw) if self.unit == "mm" else parse_number(raw.strip().removesuffix("°"))
+        else:
+            value = float(raw)
+        low, high, unit = self.minimum, self.maximum, self.unit and f" {self.unit}"
+        if value != value or (low is not None and value < low) or (high is not None and value > high):
+            if low is not None and high is not None:
+                bounds = f"between {format_number(low)} and {format_number(high)}{unit}"
+            elif low is not None:
+                bounds = f"at least {format_number(low)}{unit}"
+            else:
+                bounds = f"at most {format_number(high or 0.0)}{unit}"
+            msg = f"“{self.name}” must be {bounds}, not {format_number(value)}{unit}."
+            raise ValueError(msg)
+        return value
+
+    def _choice(self, raw: Any) -> str:
+        if raw in self.choices:
+            return str(raw)
+        near = difflib.get_close_matches(str(raw), self.choices, n=1)
+        hint = f" Did you mean “{near[0]}”?" if near else ""
+        msg = f"“{self.name}” is one of {', '.join(self.choices)}; “{raw}” is not.{hint}"
+        raise ValueError(msg)
+
+
+def _colour(raw: object) -> Colour:
+    if isinstance(raw, Colour):
+        return raw
+    return Colour.from_hex(str(raw))
+
+
+def acts_on(default: Selection = ALL, *, help: str = "What the step acts on") -> Any:  # noqa: A002
+    """Declare a selection."""
+    return _declared(ParameterType.SELECTION, default, help)
+
+
+def optional_selection(*, help: str) -> Any:  # noqa: A002
+    """Declare a selection that may be left out."""
+    return _declared(ParameterType.SELECTION, None, help, optional=True)
+
+
+def length(
+    default: float | None,
+    *,
+    help: str,
+    minimum: float | None = None,
+    maximum: float | None = None,
+) -> Any:
+    """Declare a length in mm; one whose default is None may be left out."""
+    return _declared(ParameterType.LENGTH, default, help, minimum, maximum, optional=default is None)
+
+
+def angle(default: float, *, help: str, minimum: float = -36000.0, maximum: float = 36000.0) -> Any:  # noqa: A002
+    """Declare an angle in degrees, clockwise on the screen."""
+    return _declared(ParameterType.ANGLE, default, help, minimum, maximum)
+
+
+def number(default: float | None, *, help: str, minimum: float | None = None, maximum: float | None = None) -> Any:  # noqa: A002
+    """Declare a bare number; one whose default is None may be left out."""
+    return _declared(ParameterType.NUMBER, default, help, minimum, maximum, optional=default is None)
+
+
+def integer(default: int, *, help: str, minimum: int, maximum: int) -> Any:  # noqa: A002
+    """Declare a whole number."""
+    return _declared(ParameterType.INTEGER, default, help, minimum, maximum)
+
+
+def switch(default: bool, *, help: str) -> Any:  # noqa: A002, FBT001
+    """Declare a yes or no."""
+    return _declared(ParameterType.SWITCH, default, help)
+
+
+def choice(default: StrEnum | None, *, help: str, kind: type[StrEnum] | None = None) -> Any:  # noqa: A002
+    """Declare a choice among the members of an enum; one whose default is None may be left out."""
+    members = kind if kind is not None else type(default)
+    assert members is not None and issubclass(members, StrEnum)  # noqa: PT018 - a declaration is code
+    return _declared(
+        ParameterType.CHOICE,
+        default,
+        help,
+        choices=tuple(str(each) for each in members),
+        optional=default is None,
+        kind=members,
+    )
+
+
+def colour(default: Colour | None, *, help: str) -> Any:  # noqa: A002
+    """Declare a colour; one whose default is None may be left out."""
+    return _declared(ParameterType.COLOUR, default, help, optional=default is None)
+
+
+def colours(*, help: str) -> Any:  # noqa: A002
+    """Declare a list of colours, empty by default."""
+    return _declared(ParameterType.COLOURS, (), help)
+
+
+def lengths(
+    default: tuple[float, ...], *, help: str, minimum: float | None = None, maximum: float | None = None
+) -> Any:
+    """Declare a list of lengths in mm."""
+    return _declared(ParameterType.LENGTHS, default, help, minimum, maximum)
+
+
+def wording(default: str | None, *, help: str) -> Any:  # noqa: A002
+    """Declare a text; one whose default is None may be left out."""
+    return _declared(ParameterType.TEXT, default, help, optional=default is None)
+
+
+def _declared(
+    type_: ParameterType,
+    default: Any,
+    help_: str,
+    minimum: float | None = None,
+    maximum: float | None = None,
+    *,
+    choices: tuple[str, ...] = (),
+    optional: bool = False,
+    kind: type[StrEnum] | None = None,
+) -> Any:
+    parameter = Parameter("", type_, help_, default, minimum, maximum, choices, optional)
+    return dataclasses.field(default=default, metadata={"parameter": parameter, "kind": kind})
+
+
+class Record(Protocol):
+    """The parameters of one step: a frozen dataclass whose fields were declared with the functions above."""
+
+    __dataclass_fields__: typing.ClassVar[dict[str, dataclasses.Field[Any]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What an operation's function gives: the new job, and what the operator should be told."""
+
+    job: Job
+    reports: tuple[str, ...] = ()
+    made: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A step as it was applied: the new job, what changed, what to tell, what to select next."""
+
+    job: Job
+    changes: Changes
+    reports: tuple[str, ...] = ()
+    made: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Operation:
+    """A registered operation.
+
+    Parameters
+    ----------
+    name
+        Kebab-case; the word on the command line and in recipes.
+    title
+        The verb on the bench.
+    help
+        One line.
+    record
+        The frozen dataclass of its parameters.
+    function
+        (job, record, progress) -> Result; pure.
+    summary
+        record -> the step in words with its numbers, for the command stack.
+    least
+        How many leaves must be selected for it to make sense.
+    """
+
+    name: str
+    title: str
+    help: str
+    record: type[Any]
+    function: Callable[[Job, Any, Progress], Result]
+    summary: Callable[[Any], str]
+    least: int = 1
+
+    @property
+    def parameters(self) -> tuple[Parameter, ...]:
+        """Its parameters in the order declared."""
+        return tuple(
+            dataclasses.replace(field.metadata["parameter"], name=field.name)
+            for field in dataclasses.fields(self.record)
+        )
+
+    def make(self, values: Mapping[str, Any]) -> Any:
+        """Return the record for plain values.
+
+        Raises
+        ------
+        ValueError
+            With a sentence for the operator, naming the nearest right word.
+        """
+        known = {parameter.name: parameter for parameter in self.parameters}
+        kinds = {field.name: field.metadata["kind"] for field in dataclasses.fields(self.record)}
+        parsed = {}
+        for name, raw in values.items():
+            if name not in known:
+                near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+                hint = f"Did you mean “{near[0]}”?" if near else f"It takes: {', '.join(known)}."
+                msg = f"“{self.name}” has no “{name}”. {hint}"
+                raise ValueError(msg)
+            value = known[name].parse(raw)
+            parsed[name] = kinds[name](value) if kinds[name] is not None and value is not None else value
+        return self.record(**parsed)
+
+    def plain(self, record: Any) -> dict[str, Any]:
+        """Return a record's values in plain form, those at their default left out."""
+        return {
+            parameter.name: parameter.plain(value)
+            for parameter in self.parameters
+            if (value := getattr(record, parameter.name)) != parameter.default
+        }
+
+    def describe(self) -> dict[str, Any]:
+        """Return the operation as the documented entry of `bladewise steps --json`."""
+        return {
+            "name": self.name,
+            "title": self.title,
+            "help": self.help,
+            "parameters": [parameter.describe() for parameter in self.parameters],
+        }

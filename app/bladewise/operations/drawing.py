@@ -1,0 +1,275 @@
+"""New art: rectangles, ellipses, outlines by points, and lettering; and lettering turned into shapes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+
+from bladewise.document import Align, Colour, Element, Group, Job, Layer, Leaf, Lettering, Shape, Style
+from bladewise.errors import CannotApply
+from bladewise.geometry.affine import Affine
+from bladewise.geometry.path import Path, ellipse, polygon, rectangle
+from bladewise.lettering import set_outline, word_outlines
+from bladewise.operations.declaration import (
+    Operation,
+    Progress,
+    Result,
+    acts_on,
+    choice,
+    colour,
+    integer,
+    length,
+    lengths,
+    switch,
+    wording,
+)
+from bladewise.operations.selection import Selection
+from bladewise.units import format_number
+
+_FILL = Colour(0x33, 0x33, 0x33)
+
+
+class Unit(StrEnum):
+    """What becomes one shape when lettering is turned into shapes."""
+
+    LETTER = "letter"
+    WORD = "word"
+    LINE = "line"
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrawRectangle:
+    """A rectangle, its corners round if wanted."""
+
+    x_mm: float = length(10.0, help="Left edge")
+    y_mm: float = length(10.0, help="Top edge")
+    width_mm: float = length(50.0, minimum=0.001, maximum=1e6, help="Width")
+    height_mm: float = length(30.0, minimum=0.001, maximum=1e6, help="Height")
+    radius_mm: float = length(0.0, minimum=0.0, maximum=1e6, help="Corner radius")
+    fill: Colour = colour(_FILL, help="Fill")
+    name: str = wording("Rectangle", help="Its name")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrawEllipse:
+    """An ellipse in a box; a circle if the box is square."""
+
+    x_mm: float = length(10.0, help="Left edge")
+    y_mm: float = length(10.0, help="Top edge")
+    width_mm: float = length(40.0, minimum=0.001, maximum=1e6, help="Width")
+    height_mm: float = length(40.0, minimum=0.001, maximum=1e6, help="Height")
+    fill: Colour = colour(_FILL, help="Fill")
+    name: str = wording("Ellipse", help="Its name")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrawOutline:
+    """Straight lines through points."""
+
+    points_mm: tuple[float, ...] = lengths((), help="x and y of each point in turn")
+    closed: bool = switch(True, help="Closed, or an open line")
+    fill: Colour = colour(_FILL, help="Fill")
+    name: str = wording("Outline", help="Its name")
+
+
+@dataclass(frozen=True, kw_only=True)
+class SetLettering:
+    """Live lettering."""
+
+    text: str = wording("Lettering", help="What it says; a new line starts a new line")
+    family: str = wording("", help="Font family; left out: the first that is found")
+    size_mm: float = length(20.0, minimum=0.1, maximum=1e5, help="Size of the font's em")
+    x_mm: float = length(10.0, help="Where its first baseline begins")
+    y_mm: float = length(40.0, help="Height of its first baseline")
+    align: Align = choice(Align.START, help="On which side of that point it stands")
+    letter_spacing_mm: float = length(0.0, minimum=-1e4, maximum=1e4, help="Extra space between letters")
+    weight: int = integer(400, minimum=1, maximum=1000, help="Weight, 400 regular, 700 bold")
+    italic: bool = switch(False, help="Italic")
+    fill: Colour = colour(_FILL, help="Fill")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Retype:
+    """Change what live lettering says."""
+
+    on: Selection = acts_on()
+    text: str = wording("", help="What it says now")
+
+
+@dataclass(frozen=True, kw_only=True)
+class LetteringToShapes:
+    """Live lettering becomes shapes that can be cut."""
+
+    on: Selection = acts_on()
+    per: Unit = choice(Unit.WORD, help="What becomes one shape")
+
+
+def draw_rectangle(job: Job, record: DrawRectangle, progress: Progress) -> Result:
+    """Put a rectangle at the front."""
+    progress(1.0)
+    r = record
+    path = rectangle(r.x_mm, r.y_mm, r.width_mm, r.height_mm, r.radius_mm, r.radius_mm)
+    return _with_shape(job, "rectangle", path, r.fill, r.name)
+
+
+def draw_ellipse(job: Job, record: DrawEllipse, progress: Progress) -> Result:
+    """Put an ellipse at the front."""
+    progress(1.0)
+    rx, ry = record.width_mm / 2.0, record.height_mm / 2.0
+    return _with_shape(job, "ellipse", ellipse((record.x_mm + rx, record.y_mm + ry), rx, ry), record.fill, record.name)
+
+
+def draw_outline(job: Job, record: DrawOutline, progress: Progress) -> Result:
+    """Put straight lines through points at the front."""
+    progress(1.0)
+    numbers = record.points_mm
+    if len(numbers) < 4 or len(numbers) % 2:
+        msg = "An outline needs two points or more, x and y of each."
+        raise CannotApply(msg, where=record.name, hint="Give more points.")
+    points = list(zip(numbers[0::2], numbers[1::2], strict=True))
+    return _with_shape(job, "outline", polygon(points, closed=record.closed), record.fill, record.name)
+
+
+def set_lettering(job: Job, record: SetLettering, progress: Progress) -> Result:
+    """Put live lettering at the front."""
+    progress(1.0)
+    if not record.text.strip():
+        msg = "The lettering says nothing."
+        raise CannotApply(msg, hint="Type a word.")
+    fresh = job.fresh_id("lettering")
+    lettering = set_outline(
+        Lettering(
+            fresh,
+            record.text,
+            record.family,
+            record.size_mm,
+            Style(fill=record.fill),
+            align=record.align,
+            weight=record.weight,
+            italic=record.italic,
+            letter_spacing_mm=record.letter_spacing_mm,
+            transform=Affine.moved(record.x_mm, record.y_mm),
+            name=record.text.split("\n")[0][:40],
+        )
+    )
+    return Result(_at_front(job, lettering), (), (fresh,))
+
+
+def retype(job: Job, record: Retype, progress: Progress) -> Result:
+    """Change the text of live lettering."""
+    if not record.text.strip():
+        msg = "The lettering would say nothing."
+        raise CannotApply(msg, where=record.on.describe(job), hint="Type a word, or delete the lettering.")
+    live = _live(job, record.on)
+    progress(1.0)
+    new = {
+        each.id: (set_outline(replace(each, text=record.text, name=record.text.split("\n")[0][:40])),) for each in live
+    }
+    return Result(job.replaced(new), (), tuple(new))
+
+
+def lettering_to_shapes(job: Job, record: LetteringToShapes, progress: Progress) -> Result:
+    """Turn live lettering into shapes, one a letter, a word or a line; several become a group."""
+    live = _live(job, record.on)
+    taken: set[str] = set()
+    replacements: dict[str, tuple[Element, ...]] = {}
+    made = []
+    for number_, lettering in enumerate(live):
+        parts = word_outlines(lettering, per=str(record.per))
+        shapes: list[Shape] = []
+        for name, path in parts:
+            fresh = (
+                lettering.id
+                if not shapes and len(parts) == 1
+                else job.fresh_id(f"{lettering.id}-{record.per}", taken=taken)
+            )
+            taken.add(fresh)
+            shapes.append(
+                Shape(fresh, path, lettering.style, name, lettering.material, lettering.visible, lettering.locked)
+            )
+        made.append(lettering.id)
+        name = lettering.name or lettering.text
+        replacements[lettering.id] = tuple(shapes) if len(shapes) < 2 else (Group(lettering.id, tuple(shapes), name),)
+        progress((number_ + 1) / len(live))
+    return Result(job.replaced(replacements), (), tuple(made))
+
+
+def _live(job: Job, on: Selection) -> list[Lettering]:
+    live = [placed.leaf for placed in on.leaves(job) if isinstance(placed.leaf, Lettering)]
+    if not live:
+        msg = "There is no live lettering here."
+        raise CannotApply(msg, where=on.describe(job), hint="Select lettering that is still live.")
+    return live
+
+
+def _with_shape(job: Job, stem: str, path: Path, fill: Colour, name: str) -> Result:
+    fresh = job.fresh_id(stem)
+    return Result(_at_front(job, Shape(fresh, path, Style(fill=fill), name or stem.capitalize())), (), (fresh,))
+
+
+def _at_front(job: Job, leaf: Leaf) -> Job:
+    for layer in reversed(job.layers):
+        if not layer.locked and layer.visible and layer.material is None:
+            return job.with_layer(replace(layer, children=(*layer.children, leaf)))
+    return job.with_layer(Layer(job.fresh_id("layer", taken={leaf.id}), "Art", (leaf,)))
+
+
+def _size(title: str) -> Callable[[DrawRectangle | DrawEllipse], str]:
+    return lambda r: f"{title}, {format_number(r.width_mm)} × {format_number(r.height_mm)} mm"
+
+
+OPERATIONS = (
+    Operation(
+        "draw-rectangle",
+        "Rectangle",
+        "Draw a rectangle, its corners round if wanted.",
+        DrawRectangle,
+        draw_rectangle,
+        _size("Rectangle"),
+        least=0,
+    ),
+    Operation(
+        "draw-ellipse",
+        "Ellipse",
+        "Draw an ellipse or a circle.",
+        DrawEllipse,
+        draw_ellipse,
+        _size("Ellipse"),
+        least=0,
+    ),
+    Operation(
+        "draw-outline",
+        "Outline by points",
+        "Draw straight lines through points.",
+        DrawOutline,
+        draw_outline,
+        lambda r: f"Outline of {len(r.points_mm) // 2} points",
+        least=0,
+    ),
+    Operation(
+        "set-lettering",
+        "Lettering",
+        "Set live lettering, to be retyped at will.",
+        SetLettering,
+        set_lettering,
+        lambda r: f"Lettering “{r.text}”, {format_number(r.size_mm)} mm",
+        least=0,
+    ),
+    Operation(
+        "retype",
+        "Retype",
+        "Change what live lettering says.",
+        Retype,
+        retype,
+        lambda r: f"Retype {r.on.describe()}: “{r.text}”",
+    ),
+    Operation(
+        "lettering-to-shapes",
+        "Lettering to shapes",
+        "Live lettering becomes shapes that can be cut: one a letter, a word or a line.",
+        LetteringToShapes,
+        lettering_to_shapes,
+        lambda r: f"Lettering to shapes, one a {r.per}",
+    ),
+)

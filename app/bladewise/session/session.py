@@ -1,0 +1,264 @@
+"""A job on the bench: its command stack, its file, and whoever listens.
+
+The session is the only thing that changes; all it holds are values. Long work is done elsewhere on
+those values (`operations.apply`, `History.changed`, `checks.check` are pure) and handed in with
+`adopt`; the session then tells its listeners what changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path as FilePath
+from typing import Any, TypeAlias
+
+from bladewise import checks, formats, operations
+from bladewise.document import Changes, Job, Layer
+from bladewise.errors import CannotWrite
+from bladewise.findings import Finding
+from bladewise.formats.job_file import JobFile
+from bladewise.history import Entry, History
+from bladewise.lettering import search_also
+from bladewise.operations import Outcome, Progress, Step, quiet
+from bladewise.operations.arrange import with_fresh_ids
+
+Listener: TypeAlias = Callable[["Session", Changes], None]
+
+
+class Session:
+    """One open job.
+
+    Examples
+    --------
+    >>> job = Session.new("Sign", 300, 100)
+    >>> outcome = job.do("draw-rectangle", x_mm=10, y_mm=10, width_mm=50, height_mm=30)
+    >>> [finding.rule for finding in job.check()]
+    []
+    """
+
+    def __init__(self, history: History, path: FilePath | None = None) -> None:
+        """Put a command stack on the bench; `path` is the job file it came from, if any."""
+        self.history = history
+        self.path = path
+        self._saved = history
+        self._past: list[History | None] = []  # None: a step was done; else what the stack was before an edit
+        self._future: list[History | None] = []
+        self._listeners: list[Listener] = []
+
+    @classmethod
+    def new(cls, name: str = "New job", width_mm: float = 600.0, height_mm: float = 400.0) -> Session:
+        """Return an empty job."""
+        return cls(History(Job(name, width_mm, height_mm)))
+
+    @classmethod
+    def open(cls, path: FilePath | str, progress: Progress = quiet) -> Session:
+        """Open artwork or a job file; artwork becomes a new job and is itself never written to.
+
+        Raises
+        ------
+        CannotRead
+            If the file cannot be read; nothing is touched.
+        """
+        path = FilePath(path)
+        search_also(path.parent / "fonts")
+        read = formats.read(path, progress)
+        entries = []
+        for each in read.steps:
+            step = operations.step(each["do"], each["values"])
+            entries.append(Entry(step, enabled=not each.get("off", False)))
+        history = History.restored(read.base, entries, read.position, read.current)
+        return cls(history, path if read.is_job_file else None)
+
+    @property
+    def job(self) -> Job:
+        """The job as it stands."""
+        return self.history.job
+
+    @property
+    def is_modified(self) -> bool:
+        """Whether there is something to save."""
+        return self.history is not self._saved
+
+    @property
+    def can_undo(self) -> bool:
+        """Whether there is something to take back."""
+        return bool(self._past) or self.history.can_undo
+
+    @property
+    def can_redo(self) -> bool:
+        """Whether there is something to do again."""
+        return bool(self._future) or self.history.can_redo
+
+    def listen(self, listener: Listener) -> Callable[[], None]:
+        """Call `listener(session, changes)` after every change; returns what ends it."""
+        self._listeners.append(listener)
+        return lambda: self._listeners.remove(listener)
+
+    def do(self, name: str, **values: Any) -> Outcome:
+        """Do a step given by name and plain values, as in a recipe.
+
+        Raises
+        ------
+        ValueError
+            If the name or a value is wrong.
+        CannotApply
+            If the step does not apply.
+        """
+        return self.apply(operations.step(name, values))
+
+    def apply(self, step: Step, progress: Progress = quiet) -> Outcome:
+        """Do a step and tell the listeners."""
+        outcome = operations.apply(self.job, step, progress)
+        self.adopt_step(step, outcome)
+        return outcome
+
+    def adopt_step(self, step: Step, outcome: Outcome) -> None:
+        """Take in a step whose outcome was computed elsewhere from this very job."""
+        history = self.history.adopted(step, outcome)
+        if history is not self.history:
+            self._past.append(None)
+            self._future.clear()
+            self._set(history)
+
+    def adopt(self, history: History) -> None:
+        """Take in an edited stack (a number changed, a step switched off); undo brings back the old one."""
+        if history is not self.history:
+            self._past.append(self.history)
+            self._future.clear()
+            self._set(history)
+
+    def undo(self, progress: Progress = quiet) -> None:
+        """Take back the last step, or the last edit of the stack."""
+        last = self._past.pop() if self._past else None
+        if last is not None:
+            self._future.append(self.history)
+            self._set(last)
+        elif self.history.can_undo:
+            self._future.append(None)
+            self._set(self.history.at(self.history.position - 1, progress))
+
+    def redo(self, progress: Progress = quiet) -> None:
+        """Do again what was taken back."""
+        next_ = self._future.pop() if self._future else None
+        if next_ is not None:
+            self._past.append(self.history)
+            self._set(next_)
+        elif self.history.can_redo:
+            self._past.append(None)
+            self._set(self.history.at(self.history.position + 1, progress))
+
+    def jump(self, position: int, progress: Progress = quiet) -> None:
+        """Go to any point of the stack."""
+        while self.history.position > position and self.history.can_undo:
+            self._past = self._past[:-1] if self._past and self._past[-1] is None else self._past
+            self._future.append(None)
+            self._set(self.history.at(self.history.position - 1, progress))
+        if self.history.position < position:
+            self._past.extend([None] * (position - self.history.position))
+            self._set(self.history.at(position, progress))
+
+    def change_step(self, index: int, **values: Any) -> None:
+        """Change a step's numbers (plain values) and recompute what follows."""
+        step = self.history.rows[index].entry.step
+        doing = operations.operation(step.do)
+        self.adopt(self.history.changed(index, Step(step.do, doing.make(doing.plain(step.record) | values))))
+
+    def switch_step(self, index: int, *, enabled: bool) -> None:
+        """Switch a step on or off and recompute what follows."""
+        self.adopt(self.history.switched(index, enabled=enabled))
+
+    def remove_step(self, index: int) -> None:
+        """Take a step out and recompute what follows."""
+        self.adopt(self.history.removed(index))
+
+    def bring_in(self, path: FilePath | str, progress: Progress = quiet) -> None:
+        """Add the layers of another file at the front; the steps are redone on the larger job.
+
+        Raises
+        ------
+        CannotRead
+            If the file cannot be read; the job stays as it is.
+        """
+        path = FilePath(path)
+        search_also(path.parent / "fonts")
+        art = formats.read(path, progress).current
+        base = self.history.base
+        taken: set[str] = {element.id for element in self.job.elements()} | {layer.id for layer in self.job.layers}
+        layers = list(base.layers)
+        for layer in art.layers:
+            fresh = base.fresh_id(layer.id, taken=taken)
+            taken.add(fresh)
+            children = tuple(with_fresh_ids(base, child, taken) for child in layer.children)
+            layers.append(Layer(fresh, layer.name, children, layer.material, layer.visible, layer.locked))
+        known = {material.id for material in base.materials}
+        materials = base.materials + tuple(each for each in art.materials if each.id not in known)
+        notes = base.notes + art.notes
+        self.adopt(
+            self.history.rebased(replace(base, layers=tuple(layers), materials=materials, notes=notes), progress)
+        )
+
+    def check(self, progress: Progress = quiet) -> list[Finding]:
+        """Return what stands between the job and a clean cut, worst first."""
+        return checks.check(self.job, progress=progress)
+
+    def save(self, path: FilePath | str | None = None) -> FilePath:
+        """Write the job file: where it came from, or to a new place.
+
+        Raises
+        ------
+        CannotWrite
+            If it could not be written; what stood there before still stands.
+        """
+        target = FilePath(path) if path is not None else self.path
+        if target is None:
+            msg = "This job has no file yet."
+            raise CannotWrite(msg, where=self.job.name, hint="Say where to save it.")
+        formats.write_job_file(self.as_job_file(), target)
+        self.path = target
+        self._saved = self.history
+        self._tell(self.job.changes_to(self.job))
+        return target
+
+    def as_job_file(self) -> JobFile:
+        """Return what a job file holds."""
+        steps: list[Mapping[str, Any]] = []
+        for entry in self.history.entries:
+            values = operations.plain(entry.step)
+            del values["do"]
+            steps.append({"do": entry.step.do, "off": not entry.enabled, "values": values})
+        return JobFile(self.history.base, self.job, tuple(steps), self.history.position)
+
+    def export(
+        self,
+        folder: FilePath | str,
+        *,
+        per_colour: bool = True,
+        marks: formats.RegistrationMarks | None = None,
+        despite_findings: bool = False,
+    ) -> list[FilePath]:
+        """Write the files for cutting and printing; returns their paths.
+
+        Raises
+        ------
+        CannotWrite
+            If the check finds double cuts (unless `despite_findings`), or a file cannot be written.
+        """
+        if not despite_findings:
+            double = [finding for finding in self.check() if finding.rule in checks.DOUBLE_CUTS]
+            if double:
+                more = f" and {len(double) - 1} more" if len(double) > 1 else ""
+                raise CannotWrite(
+                    f"The knife would cut twice or through good vinyl: {double[0].message}{more}",
+                    where=self.job.name,
+                    hint=f"{double[0].remedy.text}, or write the files all the same with the override.",
+                )
+        return formats.write_cut_files(self.job, FilePath(folder), marks=marks, per_colour=per_colour)
+
+    def _set(self, history: History) -> None:
+        before = self.job
+        self.history = history
+        self._tell(before.changes_to(history.job))
+
+    def _tell(self, changes: Changes) -> None:
+        for listener in tuple(self._listeners):
+            listener(self, changes)
