@@ -9,7 +9,10 @@ import ast
 import math
 import operator
 import re
-from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 MM_PER_INCH = 25.4
 MM_PER_PX = MM_PER_INCH / 96.0

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
 
 from bladewise.checks import lines, overlapping, unfinished
 from bladewise.checks.context import DEFAULT_LIMITS, Context, Limits
-from bladewise.document import Job
 from bladewise.findings import Finding
+
+if TYPE_CHECKING:
+    from bladewise.document import Job
 
 Rule = Callable[[Context], Iterable[Finding]]
 

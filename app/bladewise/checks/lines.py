@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from bladewise.checks.context import Context, name_of
-from bladewise.document import Shape
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.overlaps import crossings
 from bladewise.operations.painted import is_hairline
 from bladewise.operations.repair import open_gaps
 from bladewise.units import format_number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bladewise.document import Shape
 
 
 def open_paths(context: Context) -> Iterator[Finding]:
@@ -68,7 +72,8 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     place.y,
                     float(count[key]),
                     "crossings",
-                    f"{name_of(other)} crosses {name_of(one)} {times} in {material.name}: both would be cut through there.",
+                    f"{name_of(other)} crosses {name_of(one)} {times} in {material.name}: "
+                    "both would be cut through there.",
                     Remedy(
                         "Someone has to decide which line goes where: move one, delete it, or cut one out of the other"
                     ),

@@ -5,14 +5,18 @@ Only shapes of one material are held against each other: each material is cut by
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from bladewise.checks.context import Context, name_of
-from bladewise.document import Shape
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry import overlaps as geometry
 from bladewise.operations.painted import is_hairline
 from bladewise.units import format_number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bladewise.document import Shape
 
 
 def overlaps(context: Context) -> Iterator[Finding]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from bladewise.checks.context import Context, name_of
 from bladewise.findings import Finding, Remedy, Severity
@@ -10,6 +10,9 @@ from bladewise.geometry.measures import area
 from bladewise.operations.painted import is_hairline
 from bladewise.operations.repair import is_speck
 from bladewise.units import format_number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 
 def live_lettering(context: Context) -> Iterator[Finding]:

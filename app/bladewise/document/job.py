@@ -6,13 +6,15 @@ everything that did not change with the one it came from, so keeping each earlie
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from bladewise.document.elements import Box, Element, Group, Leaf, Picture, Shape, bounds_of
 from bladewise.document.materials import PRINT, UNPAINTED, Material, material_for_colour
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 
 
 @dataclass(frozen=True)
@@ -189,7 +191,7 @@ class Job:
         return self.replaced(dict.fromkeys(ids, ()))
 
     def with_layer(self, layer: Layer, *, index: int | None = None) -> Job:
-        """Return the job with a layer put in at an index (at the front if left out), or exchanged if its id is there."""
+        """Return the job with a layer put in at an index (left out: the front), or exchanged if its id is there."""
         layers = list(self.layers)
         for place, known in enumerate(layers):
             if known.id == layer.id:
@@ -236,7 +238,7 @@ def _walk(
     layer: Layer,
     groups: tuple[Group, ...],
     visible: bool,
-    locked: bool,  # noqa: FBT001
+    locked: bool,
 ) -> Iterator[Placed]:
     for child in children:
         shown, fast = visible and child.visible, locked or child.locked

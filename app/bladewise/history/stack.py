@@ -7,13 +7,16 @@ A step that cannot be applied says why and passes the job on unchanged, so that 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from bladewise import operations
 from bladewise.document import Job
 from bladewise.errors import CannotApply
 from bladewise.operations import Outcome, Progress, Step, quiet
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,15 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path as FilePath
+from typing import TYPE_CHECKING
 
 from fontTools.ttLib import TTCollection, TTFont, TTLibError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 _SUFFIXES = {".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"}
 _SHIPPED = FilePath(__file__).parent / "shipped"

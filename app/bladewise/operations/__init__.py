@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from bladewise.document import Job
 from bladewise.errors import CannotApply
 from bladewise.operations import arrange, combine, drawing, outlines, repair, structure
 from bladewise.operations.declaration import Operation, Outcome, Parameter, ParameterType, Progress, quiet
 from bladewise.operations.selection import ALL, Selection
 from bladewise.operations.step import Step
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from bladewise.document import Job
 
 OPERATIONS: tuple[Operation, ...] = (
     *combine.OPERATIONS,

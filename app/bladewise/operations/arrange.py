@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from bladewise.document import Box, Element, Group, Job, bounds_of
 from bladewise.errors import CannotApply
@@ -22,6 +22,9 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.selection import Selection
 from bladewise.units import format_number
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 
 class Anchor(StrEnum):
@@ -86,7 +89,7 @@ class Scale:
     width_mm: float | None = length(None, minimum=0.001, maximum=1e6, help="Width to reach; may be left out")
     height_mm: float | None = length(None, minimum=0.001, maximum=1e6, help="Height to reach; may be left out")
     anchor: Anchor = choice(Anchor.CENTRE, help="Which point of it stays where it is")
-    scale_strokes: bool = switch(True, help="Strokes grow with the art; otherwise they keep their width")
+    scale_strokes: bool = switch(default=True, help="Strokes grow with the art; otherwise they keep their width")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -104,7 +107,7 @@ class Mirror:
 
     on: Selection = acts_on()
     across: Across = choice(Across.LEFT_RIGHT, help="Which way it is turned over")
-    about_sheet: bool = switch(False, help="About the middle of the sheet instead of its own")
+    about_sheet: bool = switch(default=False, help="About the middle of the sheet instead of its own")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,7 +136,7 @@ class Sheet:
     on: Selection = acts_on(help="The art to fit the sheet around, if it is to be fitted")
     width_mm: float | None = length(None, minimum=0.1, maximum=1e6, help="Width; may be left out")
     height_mm: float | None = length(None, minimum=0.1, maximum=1e6, help="Height; may be left out")
-    fit: bool = switch(False, help="Fit the sheet around the art")
+    fit: bool = switch(default=False, help="Fit the sheet around the art")
     margin_mm: float = length(10.0, minimum=0.0, maximum=1e4, help="Space about the art when fitted")
 
 

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from bladewise.document import Colour, Element, Job, Shape
 from bladewise.errors import CannotApply
 from bladewise.geometry import booleans
 from bladewise.geometry.measures import area
-from bladewise.geometry.path import Path
 from bladewise.operations.declaration import (
     Operation,
     Progress,
@@ -27,6 +26,9 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.painted import label, reshaped
 from bladewise.operations.selection import Selection, shapes_or_refuse
+
+if TYPE_CHECKING:
+    from bladewise.geometry.path import Path
 
 
 class Survivor(StrEnum):
@@ -44,7 +46,7 @@ class Merge:
     on: Selection = acts_on()
     survivor: Survivor = choice(Survivor.TOPMOST, help="Whose colour, name and place the piece takes")
     fill: Colour | None = colour(None, help="Give the piece this colour instead")
-    by_colour: bool = switch(False, help="Merge only shapes of one colour with each other, colour by colour")
+    by_colour: bool = switch(default=False, help="Merge only shapes of one colour with each other, colour by colour")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,7 +55,7 @@ class CutOut:
 
     on: Selection = acts_on(help="The shapes that are cut, and the cutter too if none is named")
     cutters: Selection | None = optional_selection(help="The shapes that cut; left out: the topmost of those selected")
-    keep_cutter: bool = switch(True, help="Leave the cutting shapes in the job")
+    keep_cutter: bool = switch(default=True, help="Leave the cutting shapes in the job")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,7 +81,7 @@ class FitInside:
     frame: Selection | None = optional_selection(
         help="The word or shape to fit inside; left out: the topmost of those selected"
     )
-    keep_frame: bool = switch(False, help="Leave the frame in the job, at the back of the pattern")
+    keep_frame: bool = switch(default=False, help="Leave the frame in the job, at the back of the pattern")
 
 
 @dataclass(frozen=True, kw_only=True)

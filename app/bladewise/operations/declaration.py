@@ -179,12 +179,12 @@ def _colour(raw: object) -> Colour:
     return Colour.from_hex(str(raw))
 
 
-def acts_on(default: Selection = ALL, *, help: str = "What the step acts on") -> Any:  # noqa: A002
+def acts_on(default: Selection = ALL, *, help: str = "What the step acts on") -> Any:
     """Declare a selection."""
     return _declared(ParameterType.SELECTION, default, help)
 
 
-def optional_selection(*, help: str) -> Any:  # noqa: A002
+def optional_selection(*, help: str) -> Any:
     """Declare a selection that may be left out."""
     return _declared(ParameterType.SELECTION, None, help, optional=True)
 
@@ -200,30 +200,30 @@ def length(
     return _declared(ParameterType.LENGTH, default, help, minimum, maximum, optional=default is None)
 
 
-def angle(default: float, *, help: str, minimum: float = -36000.0, maximum: float = 36000.0) -> Any:  # noqa: A002
+def angle(default: float, *, help: str, minimum: float = -36000.0, maximum: float = 36000.0) -> Any:
     """Declare an angle in degrees, clockwise on the screen."""
     return _declared(ParameterType.ANGLE, default, help, minimum, maximum)
 
 
-def number(default: float | None, *, help: str, minimum: float | None = None, maximum: float | None = None) -> Any:  # noqa: A002
+def number(default: float | None, *, help: str, minimum: float | None = None, maximum: float | None = None) -> Any:
     """Declare a bare number; one whose default is None may be left out."""
     return _declared(ParameterType.NUMBER, default, help, minimum, maximum, optional=default is None)
 
 
-def integer(default: int, *, help: str, minimum: int, maximum: int) -> Any:  # noqa: A002
+def integer(default: int, *, help: str, minimum: int, maximum: int) -> Any:
     """Declare a whole number."""
     return _declared(ParameterType.INTEGER, default, help, minimum, maximum)
 
 
-def switch(default: bool, *, help: str) -> Any:  # noqa: A002, FBT001
+def switch(*, default: bool, help: str) -> Any:
     """Declare a yes or no."""
     return _declared(ParameterType.SWITCH, default, help)
 
 
-def choice(default: StrEnum | None, *, help: str, kind: type[StrEnum] | None = None) -> Any:  # noqa: A002
+def choice(default: StrEnum | None, *, help: str, kind: type[StrEnum] | None = None) -> Any:
     """Declare a choice among the members of an enum; one whose default is None may be left out."""
     members = kind if kind is not None else type(default)
-    assert members is not None and issubclass(members, StrEnum)  # noqa: PT018 - a declaration is code
+    assert members is not None and issubclass(members, StrEnum)
     return _declared(
         ParameterType.CHOICE,
         default,
@@ -234,12 +234,12 @@ def choice(default: StrEnum | None, *, help: str, kind: type[StrEnum] | None = N
     )
 
 
-def colour(default: Colour | None, *, help: str) -> Any:  # noqa: A002
+def colour(default: Colour | None, *, help: str) -> Any:
     """Declare a colour; one whose default is None may be left out."""
     return _declared(ParameterType.COLOUR, default, help, optional=default is None)
 
 
-def colours(*, help: str) -> Any:  # noqa: A002
+def colours(*, help: str) -> Any:
     """Declare a list of colours, empty by default."""
     return _declared(ParameterType.COLOURS, (), help)
 
@@ -251,7 +251,7 @@ def lengths(
     return _declared(ParameterType.LENGTHS, default, help, minimum, maximum)
 
 
-def wording(default: str | None, *, help: str) -> Any:  # noqa: A002
+def wording(default: str | None, *, help: str) -> Any:
     """Declare a text; one whose default is None may be left out."""
     return _declared(ParameterType.TEXT, default, help, optional=default is None)
 

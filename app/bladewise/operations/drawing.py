@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from bladewise.document import Align, Colour, Element, Group, Job, Layer, Leaf, Lettering, Shape, Style
 from bladewise.errors import CannotApply
@@ -26,6 +26,9 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.selection import Selection
 from bladewise.units import format_number
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 _FILL = Colour(0x33, 0x33, 0x33)
 
@@ -68,7 +71,7 @@ class DrawOutline:
     """Straight lines through points."""
 
     points_mm: tuple[float, ...] = lengths((), help="x and y of each point in turn")
-    closed: bool = switch(True, help="Closed, or an open line")
+    closed: bool = switch(default=True, help="Closed, or an open line")
     fill: Colour = colour(_FILL, help="Fill")
     name: str = wording("Outline", help="Its name")
 
@@ -85,7 +88,7 @@ class SetLettering:
     align: Align = choice(Align.START, help="On which side of that point it stands")
     letter_spacing_mm: float = length(0.0, minimum=-1e4, maximum=1e4, help="Extra space between letters")
     weight: int = integer(400, minimum=1, maximum=1000, help="Weight, 400 regular, 700 bold")
-    italic: bool = switch(False, help="Italic")
+    italic: bool = switch(default=False, help="Italic")
     fill: Colour = colour(_FILL, help="Fill")
 
 

@@ -85,7 +85,7 @@ class StrokeToShape:
     """The painted area of a stroke becomes a filled shape."""
 
     on: Selection = acts_on()
-    merge_with_fill: bool = switch(False, help="Where fill and stroke have one colour, make them one piece")
+    merge_with_fill: bool = switch(default=False, help="Where fill and stroke have one colour, make them one piece")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +99,7 @@ class SteppedOutline:
     corner: Corner = choice(Corner.ROUND, help="How corners are made")
     miter_limit: float = number(4.0, minimum=1.0, maximum=100.0, help="Longest miter, as a multiple of the width")
     colours: tuple[Colour, ...] = colours(help="A colour per step, the one nearest the art first")
-    each: bool = switch(False, help="Outline every shape for itself instead of all together")
+    each: bool = switch(default=False, help="Outline every shape for itself instead of all together")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,7 +114,7 @@ class CutLine:
     least_hole_mm2: float = number(0.0, minimum=0.0, maximum=1e6, help="Leave out holes smaller than this area in mm²")
     corner: Corner = choice(Corner.ROUND, help="How corners are made")
     line_colour: Colour | None = colour(None, help="Colour of the line; left out: one the art does not use")
-    print_art: bool = switch(True, help="What the line goes around becomes print")
+    print_art: bool = switch(default=True, help="What the line goes around becomes print")
 
 
 @dataclass(frozen=True, kw_only=True)

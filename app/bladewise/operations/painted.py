@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from bladewise.document import Element, Group, Leaf, Lettering, Picture, Shape, Stroke
 from bladewise.geometry import booleans
 from bladewise.geometry.path import EMPTY, Path, polygon
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 HAIRLINE_MM = 0.1
 """A stroke this thin is a line for the knife to follow, not an area (common practice, no source)."""

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bladewise.document import Element, Job, Shape
 from bladewise.errors import CannotApply
 from bladewise.geometry import booleans
 from bladewise.geometry.measures import area
@@ -15,6 +15,9 @@ from bladewise.operations.declaration import Operation, Progress, Result, acts_o
 from bladewise.operations.painted import label, reshaped
 from bladewise.operations.selection import Selection, shapes_or_refuse
 from bladewise.units import format_number
+
+if TYPE_CHECKING:
+    from bladewise.document import Element, Job, Shape
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from bladewise.document import Colour, Element, Group, Job, Layer, Material, MaterialKind, Picture, Shape, Stroke
 from bladewise.errors import CannotApply
 from bladewise.geometry import booleans
 from bladewise.geometry.measures import area
-from bladewise.geometry.path import Path
 from bladewise.geometry.strokes import LineCap, LineJoin
 from bladewise.operations.declaration import (
     Operation,
@@ -26,6 +26,9 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.painted import label, reshaped
 from bladewise.operations.selection import Selection, shapes_or_refuse
+
+if TYPE_CHECKING:
+    from bladewise.geometry.path import Path
 
 
 class To(StrEnum):
@@ -50,7 +53,7 @@ class Ungroup:
     """Take groups apart."""
 
     on: Selection = acts_on()
-    nested: bool = switch(False, help="Take apart the groups inside too")
+    nested: bool = switch(default=False, help="Take apart the groups inside too")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,7 +94,7 @@ class Show:
     """Show or hide art."""
 
     on: Selection = acts_on()
-    visible: bool = switch(True, help="Shown, or hidden from view, cut and print")
+    visible: bool = switch(default=True, help="Shown, or hidden from view, cut and print")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -99,7 +102,7 @@ class Lock:
     """Lock art against being selected, or free it."""
 
     on: Selection = acts_on()
-    locked: bool = switch(True, help="Locked, or free")
+    locked: bool = switch(default=True, help="Locked, or free")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,9 +123,9 @@ class Restyle:
 
     on: Selection = acts_on()
     fill: Colour | None = colour(None, help="New fill; left out: as it is")
-    no_fill: bool = switch(False, help="Take the fill away")
+    no_fill: bool = switch(default=False, help="Take the fill away")
     stroke: Colour | None = colour(None, help="New stroke colour; left out: as it is")
-    no_stroke: bool = switch(False, help="Take the stroke away")
+    no_stroke: bool = switch(default=False, help="Take the stroke away")
     stroke_width_mm: float | None = length(None, minimum=0.0, maximum=1000.0, help="New stroke width")
     cap: LineCap | None = choice(None, kind=LineCap, help="How stroke ends are finished")
     join: LineJoin | None = choice(None, kind=LineJoin, help="How stroke corners are finished")

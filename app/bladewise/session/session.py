@@ -10,17 +10,19 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path as FilePath
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from bladewise import checks, formats, operations
 from bladewise.document import Changes, Job, Layer
 from bladewise.errors import CannotWrite
-from bladewise.findings import Finding
 from bladewise.formats.job_file import JobFile
 from bladewise.history import Entry, History
 from bladewise.lettering import search_also
 from bladewise.operations import Outcome, Progress, Step, quiet
 from bladewise.operations.arrange import with_fresh_ids
+
+if TYPE_CHECKING:
+    from bladewise.findings import Finding
 
 Listener: TypeAlias = Callable[["Session", Changes], None]
 
