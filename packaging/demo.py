@@ -42,7 +42,7 @@ def prepared(out: Path, wanted: str) -> bool:
 
 def bladewise(*arguments: str) -> tuple[int, str]:
     """Run one command line in this process; return its exit code and what it printed."""
-    from bladewise.cli import main  # noqa: PLC0415  (a start with nothing to do must not pay for it)
+    from bladewise.cli import main  # here, because a start with nothing to do must not pay for it
 
     said = io.StringIO()
     with contextlib.redirect_stdout(said):

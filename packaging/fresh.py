@@ -141,15 +141,20 @@ def apt_install(choices: list[tuple[str, ...]], *, why: str) -> None:
             raise Stop("apt-get could not install them; its own words are above.")
 
 
-def provide_libraries(*, window: bool) -> None:
-    """Make sure the system has what Qt needs, for drawing and, if asked, for a window."""
+def provide_system(*, window: bool) -> None:
+    """Make sure the system has what Qt needs, for drawing and, if asked, for a window, and what `.venv` needs."""
     if sys.platform != "linux":
         return
     wanted = {**LIBRARIES, **WINDOW_LIBRARIES} if window else LIBRARIES
     missing = missing_libraries(wanted)
+    if importlib.util.find_spec("ensurepip") is None and not same_python():
+        missing["ensurepip (Python's venv)"] = (
+            f"python{sys.version_info[0]}.{sys.version_info[1]}-venv",
+            "python3-venv",
+        )
     if not missing:
         return
-    why = "The window toolkit needs libraries that this system lacks: " + ", ".join(missing) + "."
+    why = "This system lacks " + ", ".join(missing) + "."
     if not apt_there():
         raise Stop(f"{why}\nInstall the packages of your system that carry them, then start again.")
     apt_install(list(missing.values()), why=why)
@@ -195,12 +200,6 @@ def same_python() -> bool:
 
 def make_venv() -> None:
     """Make .venv, or make it anew when it belongs to another Python."""
-    if importlib.util.find_spec("ensurepip") is None:
-        why = "This Python cannot make a folder of its own packages (ensurepip is missing)."
-        if not apt_there():
-            raise Stop(f"{why}\nInstall your system's package for Python's venv, then start again.")
-        versioned = f"python{sys.version_info[0]}.{sys.version_info[1]}-venv"
-        apt_install([(versioned, "python3-venv")], why=why)
     say(f"Making {VENV} ...")
     # From inside an activated folder the interpreter is a link into it; the one behind it must do the work.
     base = getattr(sys, "_base_executable", None) or sys.executable
@@ -242,7 +241,7 @@ def provide_venv(purpose: str) -> Path:
 def run(*, window: bool) -> int:
     """Prepare the demo job and open the window on it; return the exit code."""
     show = window and display_there()
-    provide_libraries(window=show)
+    provide_system(window=show)
     python = provide_venv("run")
     environment = dict(os.environ)
     if not show and sys.platform == "linux":
@@ -272,7 +271,7 @@ def workers() -> list[str]:
 
 def test(extra: list[str]) -> int:
     """Run every check, the tests last, and return 1 when any of them failed."""
-    provide_libraries(window=False)
+    provide_system(window=False)
     python = str(provide_venv("test"))
     environment = dict(os.environ, QT_QPA_PLATFORM="offscreen")
     # lint-imports and codespell have no `-m` form everywhere; their scripts stand beside the interpreter.
