@@ -52,9 +52,16 @@ class OutsideSet:
     folder: str  # where in the unpacked package the set lies
     licence: str
     purpose: str
+    others: tuple[tuple[str, str], ...] = ()  # folder and hash in other releases of the package that were looked at
+
+    @property
+    def known(self) -> dict[str, str]:
+        """Return the folder by the hash, for every release that will do."""
+        return {self.sha256: self.folder} | {sha256: folder for folder, sha256 in self.others}
 
 
-_RSVG = "usr/libexec/installed-tests/RSVG/fixtures"
+_RSVG = "usr/libexec/installed-tests/RSVG/fixtures"  # Debian 12, version 2.54
+_RSVG_260 = "usr/libexec/rsvg/tests/fixtures"  # Debian 13, version 2.60
 
 SETS = {
     one.name: one
@@ -63,21 +70,23 @@ SETS = {
             "w3c-svg11",
             "apt",
             "librsvg2-tests",
-            "2.54",
+            "2.54 or 2.60",
             "7a9d8a4286a1da203c98b361aafdbc0d0f6714af1ef3c596109587cac4bc0517",
             f"{_RSVG}/reftests/svg1.1",
             "BSD-3-Clause (W3C), debian/copyright",
             "the W3C SVG 1.1 suite: X.svg beside its picture X-ref.png",
+            ((f"{_RSVG_260}/reftests/svg1.1", "87e1bcfdc3371065b719b6de2ebd5ead8dced9b403ded3ce10dce1d14f802ded"),),
         ),
         OutsideSet(
             "librsvg-fixtures",
             "apt",
             "librsvg2-tests",
-            "2.54",
+            "2.54 or 2.60",
             "e95ab891437f4b57ebdfc5c2068f7dfc90f6aacaf3731cf1a0fb66386a4a4e09",
             _RSVG,
             "LGPL-2.0-or-later, debian/copyright",
             "files that once crashed or hung a reader, files with remote references, further pairs with pictures",
+            ((_RSVG_260, "bdc6694b2de01798cddbfa747cceee359f55cb037c6b25d0ea0ae7dd5bfd33a3"),),
         ),
         OutsideSet(
             "picosvg",
@@ -230,7 +239,7 @@ def where(name: str) -> Path:
     """
     wanted = SETS[name]
     if _is_there(wanted):
-        return store() / name / wanted.folder
+        return _place(wanted)
     reason = _note(wanted).get("missing", "not fetched yet: python3 packaging/fresh.py test fetches it")
     raise Missing(f"outside data '{name}' ({wanted.package} {wanted.version}): {reason}")
 
@@ -379,28 +388,38 @@ def _unpack(archive: Path, target: Path) -> None:
 
 def _keep(wanted: OutsideSet, unpacked: Path) -> None:
     """Move what is wanted of an unpacked package to its place, all or nothing."""
-    source = unpacked / wanted.folder
+    sha256 = wanted.sha256 if wanted.client != "apt" else _recognised(wanted, unpacked)
+    folder = wanted.known[sha256]
+    source = unpacked / folder
     if not source.is_dir():
-        raise Missing(f"the package holds no folder {wanted.folder}")
-    if wanted.client == "apt":
-        found = tree_hash(source)
-        if found != wanted.sha256:
-            raise Missing(f"the files of this system's {wanted.package} are not those of {wanted.version} ({found})")
+        raise Missing(f"the package holds no folder {folder}")
     place = store() / wanted.name
     fresh = place.with_name(f"{wanted.name}.new")
     for old in (place, fresh):
         shutil.rmtree(old, ignore_errors=True)
-    shutil.copytree(source, fresh / wanted.folder)
+    shutil.copytree(source, fresh / folder)
     for note in [p for p in unpacked.rglob("*") if p.is_file() and p.name.lower().startswith(KEPT_NAMES[:3])]:
         out = fresh / note.relative_to(unpacked)
         out.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(note, out)
     fresh.replace(place)
-    _write_note(wanted, {"sha256": wanted.sha256})
+    _write_note(wanted, {"sha256": sha256})
+
+
+def _recognised(wanted: OutsideSet, unpacked: Path) -> str:
+    """Return the known hash that an unpacked Debian package's folder has."""
+    for sha256, folder in wanted.known.items():
+        if (unpacked / folder).is_dir() and tree_hash(unpacked / folder) == sha256:
+            return sha256
+    raise Missing(f"the files of this system's {wanted.package} are not those that were looked at ({wanted.version})")
+
+
+def _place(wanted: OutsideSet) -> Path:
+    return store() / wanted.name / wanted.known.get(_note(wanted).get("sha256", ""), "not-there")
 
 
 def _is_there(wanted: OutsideSet) -> bool:
-    return _note(wanted).get("sha256") == wanted.sha256 and (store() / wanted.name / wanted.folder).is_dir()
+    return _place(wanted).is_dir()
 
 
 def _note(wanted: OutsideSet) -> dict[str, str]:
