@@ -1,3 +1,4 @@
+# ruff: noqa: A002 - a parameter's `help` is what it is called everywhere
 """How an operation is declared: a frozen record of parameters, and a pure function.
 
 The record is the only place that knows the parameters. The bench in the window, the command line's
@@ -147,7 +148,7 @@ class Parameter:
     def _number(self, raw: Any) -> float:
         if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
             msg = f"“{self.name}” takes a number."
-            raise ValueError(msg)
+            raise ValueError(msg)  # noqa: TRY004 - every bad value is a ValueError with a sentence
         if isinstance(raw, str):
             value = parse_length(raw) if self.unit == "mm" else parse_number(raw.strip().removesuffix("°"))
         else:
@@ -222,8 +223,7 @@ def switch(*, default: bool, help: str) -> Any:
 
 def choice(default: StrEnum | None, *, help: str, kind: type[StrEnum] | None = None) -> Any:
     """Declare a choice among the members of an enum; one whose default is None may be left out."""
-    members = kind if kind is not None else type(default)
-    assert members is not None and issubclass(members, StrEnum)
+    members: type[StrEnum] = kind if kind is not None else type(default)  # type: ignore[assignment]
     return _declared(
         ParameterType.CHOICE,
         default,
