@@ -1,5 +1,6 @@
 """The one door: open, apply a step, undo, check, save, export. Window and command line both go through it."""
 
+from bladewise.session.running import Run, StepDone, run_recipe
 from bladewise.session.session import Session
 
-__all__ = ["Session"]
+__all__ = ["Run", "Session", "StepDone", "run_recipe"]

@@ -1,0 +1,7 @@
+"""`python -m bladewise`."""
+
+import sys
+
+from bladewise.cli import main
+
+sys.exit(main())

@@ -1,0 +1,212 @@
+"""`bladewise`: open the window, render, check, run a recipe, export, list the steps.
+
+Exit codes: 0 done (and, for `check`, ready); 1 findings, or files refused because of them; 2 something
+could not be read, applied or written, or the command was wrong.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from bladewise import __version__
+from bladewise.errors import BladewiseError, CannotWrite
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+_COMMANDS = ("render", "check", "run", "export", "steps", "open")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line and return its exit code."""
+    words = list(sys.argv[1:] if arguments is None else arguments)
+    if not words or (words[0] not in _COMMANDS and not words[0].startswith("-")):
+        words.insert(0, "open")
+    try:
+        options = _parser().parse_args(words)
+        return int(options.command(options))
+    except BladewiseError as error:
+        _say(f"bladewise: {error}")
+        return 2
+    except BrokenPipeError:
+        return 2
+    except KeyboardInterrupt:
+        _say("bladewise: stopped")
+        return 2
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong with the command, and exit with 2."""
+        self.exit(2, f"bladewise: {message}\nTry `{self.prog} --help`.\n")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="bladewise",
+        description="Make artwork ready for the vinyl cutter. With a file or nothing: opens the window.",
+        epilog="Before you cut: check the blade's depth on a test piece, keep fingers off the moving carriage.",
+    )
+    parser.add_argument("--version", action="version", version=f"bladewise {__version__}")
+    commands = parser.add_subparsers(required=True, parser_class=_Parser, metavar="COMMAND")
+
+    window = commands.add_parser("open", help="open the window (the same as giving just the file)")
+    window.add_argument("file", nargs="?", type=Path)
+    window.set_defaults(command=_open)
+
+    render = commands.add_parser("render", help="make a picture of a job or artwork")
+    render.add_argument("file", type=Path)
+    render.add_argument("--view", choices=("fill", "outline"), default="fill", help="as printed, or as the knife sees it")
+    render.add_argument("--out", type=Path, required=True, metavar="PNG")
+    render.add_argument("--width", type=_pixels, default=1600, metavar="PX", help="width in pixels (default 1600)")
+    render.set_defaults(command=_render)
+
+    check = commands.add_parser("check", help="is it ready to cut? exit 0 ready, 1 findings, 2 could not read")
+    check.add_argument("file", type=Path)
+    check.add_argument("--json", action="store_true", help="print the findings as JSON")
+    check.set_defaults(command=_check)
+
+    run = commands.add_parser("run", help="run a recipe: steps, check, files")
+    run.add_argument("recipe", type=Path)
+    run.add_argument("file", nargs="?", type=Path, help="artwork; left out: the one the recipe names")
+    run.add_argument("--out", type=Path, required=True, metavar="DIR")
+    run.add_argument("--json", action="store_true", help="print a summary as JSON")
+    run.add_argument("--despite-findings", action="store_true", help="write files even where the knife would cut twice")
+    run.set_defaults(command=_run)
+
+    export = commands.add_parser("export", help="write the files for cutting and printing")
+    export.add_argument("file", type=Path)
+    export.add_argument("--out", type=Path, required=True, metavar="DIR")
+    export.add_argument("--per-colour", action="store_true", help="also one file per cut colour, outlines only")
+    export.add_argument("--marks", choices=("cross", "square", "round"), help="registration marks in every file")
+    export.add_argument("--marks-size", type=float, default=6.0, metavar="MM")
+    export.add_argument("--marks-inset", type=float, default=5.0, metavar="MM", help="from the sheet's corners")
+    export.add_argument("--despite-findings", action="store_true", help="write even where the knife would cut twice")
+    export.set_defaults(command=_export)
+
+    steps = commands.add_parser("steps", help="list every operation, or show one with its parameters")
+    steps.add_argument("name", nargs="?")
+    steps.add_argument("--json", action="store_true", help="print as JSON")
+    steps.set_defaults(command=_steps)
+    return parser
+
+
+def _open(options: argparse.Namespace) -> int:
+    from bladewise.window.app import open_window
+
+    return int(open_window(options.file))
+
+
+def _render(options: argparse.Namespace) -> int:
+    from bladewise.session import Session
+    from bladewise.window.picture import write_png
+
+    session = Session.open(options.file)
+    write_png(session.job, options.out, view=options.view, width_px=options.width)
+    _print(f"{options.out}")
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from bladewise.session import Session
+
+    session = Session.open(options.file)
+    findings = session.check()
+    if options.json:
+        _print_json({"ready": not findings, "findings": [finding.plain() for finding in findings]})
+    else:
+        for note in session.job.notes:
+            _say(f"note: {note}")
+        for finding in findings:
+            _print(f"{finding.severity.text}: {finding.message}")
+            _print(f"    at {finding.x_mm:.2f}, {finding.y_mm:.2f} mm. {finding.remedy.text}.")
+        _print("Ready to cut." if not findings else f"{len(findings)} findings.")
+    return 1 if findings else 0
+
+
+def _run(options: argparse.Namespace) -> int:
+    from bladewise.errors import CannotRead
+    from bladewise.recipe import read_recipe
+    from bladewise.session import Session, run_recipe
+
+    recipe = read_recipe(options.recipe)
+    art = options.file or recipe.art
+    if art is None:
+        what = "The recipe names no artwork."
+        raise CannotRead(what, where=options.recipe.name, hint="Give the artwork's file after the recipe.")
+    session = Session.open(art)
+    done = run_recipe(session, recipe, options.out, despite_findings=options.despite_findings)
+    if options.json:
+        _print_json(done.plain())
+    else:
+        for note in session.job.notes:
+            _say(f"note: {note}")
+        for line in done.lines():
+            _print(line)
+    return done.exit_code
+
+
+def _export(options: argparse.Namespace) -> int:
+    from bladewise.formats import RegistrationMarks
+    from bladewise.session import Session
+
+    session = Session.open(options.file)
+    marks = None
+    if options.marks:
+        marks = RegistrationMarks(options.marks, size_mm=options.marks_size, inset_mm=options.marks_inset)
+    try:
+        written = session.export(
+            options.out, per_colour=options.per_colour, marks=marks, despite_findings=options.despite_findings
+        )
+    except CannotWrite as error:
+        _say(f"bladewise: {error}")
+        return 1 if error.where == session.job.name else 2
+    for path in written:
+        _print(f"{path}")
+    return 0
+
+
+def _steps(options: argparse.Namespace) -> int:
+    from bladewise import operations
+
+    try:
+        chosen = [operations.operation(options.name)] if options.name else list(operations.OPERATIONS)
+    except ValueError as error:
+        _say(f"bladewise: {error}")
+        return 2
+    if options.json:
+        _print_json([operation.describe() for operation in chosen])
+        return 0
+    for operation in chosen:
+        _print(f"{operation.name:20}  {operation.help}")
+        for parameter in operation.parameters if options.name else ():
+            entry = parameter.describe()
+            limits = " to ".join(f"{each:g}" for each in (parameter.minimum, parameter.maximum) if each is not None)
+            kind = "|".join(parameter.choices) or " ".join(each for each in (entry["type"], parameter.unit) if each)
+            _print(f"    {parameter.name:18} {kind} ({limits})" if limits else f"    {parameter.name:18} {kind}")
+            _print(f"    {'':18} {parameter.help}. Default: {json.dumps(entry['default'], ensure_ascii=False)}")
+    return 0
+
+
+def _pixels(text: str) -> int:
+    value = int(text) if text.isdigit() else 0
+    if not 16 <= value <= 20000:
+        msg = "a width between 16 and 20000 pixels is needed"
+        raise argparse.ArgumentTypeError(msg)
+    return value
+
+
+def _print(line: str) -> None:
+    sys.stdout.write(f"{line}\n")
+
+
+def _print_json(value: Any) -> None:  # noqa: ANN401 - whatever JSON holds
+    _print(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def _say(line: str) -> None:
+    sys.stderr.write(f"{line}\n")
