@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from bladewise.geometry.curves import derivative_at
+from bladewise.geometry.path import SegmentKind
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -68,3 +69,45 @@ def refine(first: Curves, t: Floats, second: Curves, u: Floats, near: Floats) ->
         miss = np.hypot(*(place_b - place_a).T)
     miss = np.where(np.isfinite(miss), miss, np.inf)
     return t, u, 0.5 * (place_a + place_b) + near, miss
+
+
+def project(curves: Curves, places: Floats) -> tuple[Floats, Floats]:
+    """Return the nearest parameter on each curve to its own point, and the distance in mm, two arrays (n,).
+
+    The nearest of some samples is refined by Gauss's and Newton's method on the foot of the
+    perpendicular; ends count.
+    """
+    t, away = np.zeros(len(places)), np.zeros(len(places))
+    if not len(places):
+        return t, away
+    line = curves.kinds == SegmentKind.LINE
+    if line.any():
+        a, way = curves.points[line, 0], curves.points[line, 3] - curves.points[line, 0]
+        length2 = np.maximum((way * way).sum(axis=1), 1e-300)
+        t[line] = np.clip(((places[line] - a) * way).sum(axis=1) / length2, 0.0, 1.0)
+    bent = np.flatnonzero(~line)
+    if len(bent):
+        t[bent] = _foot(Curves(curves.points[bent], curves.kinds[bent], curves.weights[bent]), places[bent])
+    foot, _ = derivative_at(curves.points - places[:, None], curves.kinds, curves.weights, t)
+    away = np.hypot(*foot.T)
+    for end, corner in ((0.0, 0), (1.0, 3)):
+        gap = np.hypot(*(curves.points[:, corner] - places).T)
+        nearer = gap <= away
+        t, away = np.where(nearer, end, t), np.where(nearer, gap, away)
+    return t, away
+
+
+def _foot(curves: Curves, places: Floats) -> Floats:
+    points = curves.points - places[:, None]
+    best, least = np.zeros(len(points)), np.full(len(points), np.inf)
+    for sample in np.linspace(0.0, 1.0, 13):
+        place, _ = derivative_at(points, curves.kinds, curves.weights, np.full(len(points), sample))
+        size = (place * place).sum(axis=1)
+        nearer = size < least
+        best, least = np.where(nearer, sample, best), np.where(nearer, size, least)
+    t = best
+    for _ in range(6):
+        place, slope = derivative_at(points, curves.kinds, curves.weights, t)
+        speed = np.maximum((slope * slope).sum(axis=1), 1e-300)
+        t = np.clip(t - np.clip((place * slope).sum(axis=1) / speed, -0.1, 0.1), 0.0, 1.0)
+    return t

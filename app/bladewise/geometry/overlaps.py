@@ -14,10 +14,11 @@ from bladewise.geometry.kernel import Kernel
 from bladewise.geometry.curves import segment_areas
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import Path
-from bladewise.geometry.provenance import ChordIndex, chords_of
+from bladewise.geometry.provenance import chords_of, closed_rings
 from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import gather
 from bladewise.geometry.tolerances import COINCIDENT_MM, FLATTENING_MM, SLIVER_MM
+from bladewise.geometry.weave import unwoven
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -69,7 +70,7 @@ def overlap_pairs(regions: Sequence[Region], *, least_mm2: float = 0.0) -> list[
     least_mm2
         Overlaps up to this size are left out; so are those thinner than `tolerances.SLIVER_MM`, which touch.
     """
-    kernel = Kernel(regions)
+    kernel = Kernel(regions, simplify=False)
     polygons = kernel.polygons
     if not len(polygons):
         return []
@@ -111,11 +112,8 @@ def crossings(paths: Path | Sequence[Path], *, tolerance_mm: float = FLATTENING_
     lines = gather([Region(path) for path in paths], close=False)
     if not len(lines):
         return []
-    index = ChordIndex(chords_of(lines, tolerance_mm))
-    chords = index.chords
-    last = chords.first[lines.ring_starts[1:]]
-    coords = np.insert(chords.start, last, lines.points[lines.ring_starts[1:] - 1, 3], axis=0)
-    ring = np.insert(lines.ring[chords.segment], last, np.arange(len(last)))
+    woven = unwoven(lines)
+    coords, ring = closed_rings(woven, chords_of(woven, tolerance_mm))
     strings = shapely.linestrings(coords, indices=ring)
     first, second = shapely.STRtree(strings).query(strings, predicate="intersects")
     ahead = first < second

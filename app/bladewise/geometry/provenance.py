@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from bladewise.geometry.path import Floats
-    from bladewise.geometry.sources import Sources
+    from bladewise.geometry.weave import Woven
 
 _ASTRAY_MM = 1e-6
 """An edge of a result farther than this from every chord is nobody's (GEOS moves points by some 1e-12 of their size)."""
@@ -32,44 +32,63 @@ class Chords(NamedTuple):
     ----------
     start, end
         Vertices, shape (c, 2).
-    segment
-        The segment of each chord, rising, shape (c,).
-    t0, t1
-        Its parameters at the chord's ends, shape (c,).
+    piece
+        The woven segment of each chord, rising, shape (c,).
     first
-        First chord of each segment and, last, the number of chords, shape (m + 1,).
+        First chord of each woven segment and, last, the number of chords, shape (p + 1,).
+    segment
+        The original segment, shape (c,).
+    t0, t1
+        The original's parameters at the chord's ends, shape (c,).
+    node0, node1
+        Whether the chord's start and end are ends of the woven segment, shape (c,).
     """
 
     start: Floats
     end: Floats
+    piece: NDArray[np.int64]
+    first: NDArray[np.int64]
     segment: NDArray[np.int64]
     t0: Floats
     t1: Floats
-    first: NDArray[np.int64]
+    node0: NDArray[np.bool_]
+    node1: NDArray[np.bool_]
 
 
-def chords_of(sources: Sources, tolerance_mm: float) -> Chords:
-    """Return the chords of all segments, within a tolerance of the curves."""
+def chords_of(woven: Woven, tolerance_mm: float | Floats, single: NDArray[np.bool_] | None = None) -> Chords:
+    """Return the chords of all woven segments, within a tolerance of the curves (one for all or one each).
+
+    Segments marked in `single` get one chord.
+    """
+    sources = woven.sources
     if not len(sources):
-        none = np.zeros(0, np.int64)
-        return Chords(np.zeros((0, 2)), np.zeros((0, 2)), none, np.zeros(0), np.zeros(0), np.zeros(1, np.int64))
+        none, never = np.zeros(0, np.int64), np.zeros(0, np.bool_)
+        places, numbers = np.zeros((0, 2)), np.zeros(0)
+        return Chords(places, places, none, np.zeros(1, np.int64), none, numbers, numbers, never, never)
     counts = chord_counts(sources.points, sources.kinds, sources.weights, tolerance_mm)
     size = np.diff(sources.ring_starts)
     few = np.repeat(size <= 3, size)  # noqa: PLR2004 - a ring of one curve still needs an inside
     counts = np.where(few & (sources.kinds != SegmentKind.LINE), np.maximum(counts, 4), counts)
-    coords, segment, t0 = chord_vertices(sources.points, sources.kinds, sources.weights, counts)
+    if single is not None:
+        counts = np.where(single, 1, counts)
+    coords, piece, t0 = chord_vertices(sources.points, sources.kinds, sources.weights, counts)
     first = np.concatenate([[0], np.cumsum(counts)])
     end, t1 = np.empty_like(coords), np.empty_like(t0)
     end[:-1], t1[:-1] = coords[1:], t0[1:]
     last = first[1:] - 1
     end[last] = sources.points[:, 3]
     t1[last] = 1.0
-    return Chords(coords, end, segment, t0, t1, first)
+    node0, node1 = t0 == 0.0, t1 == 1.0
+    low, high = woven.t0[piece], woven.t1[piece]
+    if (woven.t0 != 0.0).any() or (woven.t1 != 1.0).any():
+        t0, t1 = low + (high - low) * t0, np.where(node1, high, low + (high - low) * t1)
+    return Chords(coords, end, piece, first, woven.parent[piece], t0, t1, node0, node1)
 
 
-def closed_rings(sources: Sources, chords: Chords) -> tuple[Floats, NDArray[np.int64]]:
-    """Return the vertices of every ring, its first repeated at its end, and the ring of each vertex."""
-    ring = sources.ring[chords.segment]
+def closed_rings(woven: Woven, chords: Chords) -> tuple[Floats, NDArray[np.int64]]:
+    """Return the vertices of every ring, its last point included, and the ring of each vertex."""
+    sources = woven.sources
+    ring = sources.ring[chords.piece]
     last = chords.first[sources.ring_starts[1:]]
     coords = np.insert(chords.start, last, sources.points[sources.ring_starts[1:] - 1, 3], axis=0)
     return coords, np.insert(ring, last, np.arange(len(last)))
@@ -81,17 +100,18 @@ class Traced(NamedTuple):
     Parameters
     ----------
     segment
-        The segment each edge lies on, −1 for none, shape (e,).
+        The original segment each edge lies on, −1 for none, shape (e,).
     t0, t1
         Parameters at the edge's two ends, in its own direction, shape (e,).
-    chord
-        The chord each edge lies on, −1 for none, shape (e,).
+    node0, node1
+        Whether the edge's ends are ends of a woven segment, shape (e,).
     """
 
     segment: NDArray[np.int64]
     t0: Floats
     t1: Floats
-    chord: NDArray[np.int64]
+    node0: NDArray[np.bool_]
+    node1: NDArray[np.bool_]
 
 
 class ChordIndex:
@@ -110,6 +130,7 @@ class ChordIndex:
         chords = self.chords
         chord = np.full(len(start), -1, np.int64)
         t0, t1 = np.zeros(len(start)), np.ones(len(start))
+        node0, node1 = np.zeros(len(start), np.bool_), np.zeros(len(start), np.bool_)
         if len(self._keys) and len(start):
             keys = edge_keys(start, end)
             place = np.minimum(np.searchsorted(self._keys, keys), len(self._keys) - 1)
@@ -119,50 +140,59 @@ class ChordIndex:
             chord[hit] = found
             t0[hit] = np.where(same, chords.t0[found], chords.t1[found])
             t1[hit] = np.where(same, chords.t1[found], chords.t0[found])
+            node0[hit] = np.where(same, chords.node0[found], chords.node1[found])
+            node1[hit] = np.where(same, chords.node1[found], chords.node0[found])
         lost = np.flatnonzero(chord < 0)
         if len(lost) and len(chords.segment):
-            self._locate(start, end, lost, chord, t0, t1)
+            self._locate(start, end, lost, chord, (t0, t1), (node0, node1))
         segment = np.where(chord >= 0, chords.segment[np.maximum(chord, 0)] if len(chords.segment) else -1, -1)
-        return Traced(segment, t0, t1, chord)
+        return Traced(segment, t0, t1, node0, node1)
 
     def locate(self, points: Floats) -> tuple[NDArray[np.int64], Floats]:
         """Return the segment nearest to each point and the parameter there, −1 where none is within a micron (n,)."""
         chord = np.full(len(points), -1, np.int64)
         t0, t1 = np.zeros(len(points)), np.zeros(len(points))
         if len(points) and len(self.chords.segment):
-            self._locate(points, points, np.arange(len(points)), chord, t0, t1)
+            never = np.zeros(len(points), np.bool_)
+            self._locate(points, points, np.arange(len(points)), chord, (t0, t1), (never, never.copy()))
         segment = np.where(chord >= 0, self.chords.segment[np.maximum(chord, 0)] if len(self.chords.segment) else -1, -1)
         return segment, t0
 
-    def _locate(  # noqa: PLR0913 - fills the arrays of its only caller
-        self, start: Floats, end: Floats, lost: NDArray[np.int64], chord: NDArray[np.int64], t0: Floats, t1: Floats
+    def _locate(  # noqa: PLR0913 - fills the arrays of its callers
+        self,
+        start: Floats,
+        end: Floats,
+        lost: NDArray[np.int64],
+        chord: NDArray[np.int64],
+        t: tuple[Floats, Floats],
+        node: tuple[NDArray[np.bool_], NDArray[np.bool_]],
     ) -> None:
         chords = self.chords
         middle = 0.5 * (start[lost] + end[lost])
-        edge, segment = self._boxes().query(shapely.points(middle))
+        edge, piece = self._boxes().query(shapely.points(middle))
         if not len(edge):
             return
-        count = chords.first[segment + 1] - chords.first[segment]
+        count = chords.first[piece + 1] - chords.first[piece]
         edge = np.repeat(edge, count)
         within = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
-        candidate = np.repeat(chords.first[segment], count) + within
+        candidate = np.repeat(chords.first[piece], count) + within
         a, b = chords.start[candidate], chords.end[candidate]
         u0, away0 = along(start[lost[edge]], a, b)
         u1, away1 = along(end[lost[edge]], a, b)
         away = np.maximum(away0, away1)
-        order = np.lexsort((candidate, away, edge))
-        edge, best = edge[order], order
-        lead = np.append(True, edge[1:] != edge[:-1])  # noqa: FBT003
+        best = np.lexsort((candidate, away, edge))
+        edge = edge[best]
+        lead = np.append(True, edge[1:] != edge[:-1])
         edge, best = edge[lead], best[lead]
         size = np.abs(start[lost[edge]]).max(axis=1)
         near = away[best] <= _ASTRAY_MM * np.maximum(1.0, size * 1e-3)
         edge, best = edge[near], best[near]
-        found = candidate[best]
-        span = chords.t1[found] - chords.t0[found]
-        rows = lost[edge]
+        found, rows = candidate[best], lost[edge]
         chord[rows] = found
-        t0[rows] = np.where(u0[best] == 1.0, chords.t1[found], chords.t0[found] + u0[best] * span)
-        t1[rows] = np.where(u1[best] == 1.0, chords.t1[found], chords.t0[found] + u1[best] * span)
+        span = chords.t1[found] - chords.t0[found]
+        for u, t_end, node_end in zip((u0[best], u1[best]), t, node, strict=True):
+            t_end[rows] = np.where(u == 1.0, chords.t1[found], chords.t0[found] + u * span)
+            node_end[rows] = np.where(u == 1.0, chords.node1[found], (u == 0.0) & chords.node0[found])
 
     def _boxes(self) -> shapely.STRtree:
         if self._tree is None:

@@ -1,9 +1,9 @@
-"""Curves put back: from the rings of a GEOS result to a path of source segments and their parts.
+"""Curves put back: from the rings of a GEOS result to paths of source segments and their parts.
 
 Edges that follow one another on one curve make a run, and a run is written as exactly that part of
 the curve; a run over a whole segment is the segment itself, bit for bit. Where two runs meet away
-from a node their crossing is refined on the true curves; it may turn out to lie on a neighbouring
-segment. What cannot be refined keeps the chords' vertex and is counted.
+from a node their crossing is refined on the true curves (`junctions`). At last each ring's exact area
+is held against the area of the chords; a ring that fails is written as its chords, and counted.
 """
 
 from __future__ import annotations
@@ -14,10 +14,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from bladewise.geometry.crossings import Curves, refine
-from bladewise.geometry.curves import point_at, segment_areas, sub_segments
-from bladewise.geometry.path import EMPTY, Path, SegmentKind, joined
-from bladewise.geometry.tolerances import ON_CURVE_MM, REACH, SAME_POINT_MM, SLIVER_MM
+from bladewise.geometry.curves import bulge_areas, segment_areas, sub_segments
+from bladewise.geometry.junctions import Runs, settle
+from bladewise.geometry.path import EMPTY, Path, SegmentKind
+from bladewise.geometry.tolerances import SLIVER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,7 +31,21 @@ if TYPE_CHECKING:
 
 @dataclass
 class Tally:
-    """What a rebuilding met: how many crossings, how many refined on a neighbour, how many kept as the chords' vertex."""
+    """What the rebuilding met.
+
+    Parameters
+    ----------
+    crossings
+        Places where two curves cross.
+    neighbours
+        Crossings that lay on the segment next to the one whose chord crossed.
+    kept
+        Crossings that could not be refined and stayed where the chords crossed.
+    astray
+        Edges that belong to no source.
+    rings, chorded_rings
+        Rings written, and those of them that failed the check of their area and were written as chords.
+    """
 
     crossings: int = 0
     neighbours: int = 0
@@ -41,165 +55,202 @@ class Tally:
     chorded_rings: int = 0
 
 
-@dataclass
-class _Run:
-    """Part of one segment, from t0 to t1 in the direction of travel; −1 stands for a bare line."""
+class _Ring:
+    """Slices of the segments of one ring in the arrays of all."""
 
-    segment: int
-    t0: float
-    t1: float
-    start: tuple[float, float]
-    end: tuple[float, float]
+    __slots__ = ("first", "last", "lead")
+
+    def __init__(self, first: int, last: int, lead: int) -> None:
+        self.first, self.last, self.lead = first, last, lead
 
 
 class Rebuilder:
-    """Rebuilds results over one set of sources."""
+    """Rebuilds results over one set of sources.
 
-    def __init__(self, sources: Sources, index: ChordIndex, tolerance_mm: float, tally: Tally) -> None:
-        """Take the sources, the index of their chords and the tolerance they were flattened to, in mm."""
+    Parameters
+    ----------
+    sources, index
+        The segments and the index of the chords that went into GEOS.
+    tolerance_mm
+        To which they were flattened.
+    coarse
+        Segments that went in as a single chord because nothing is near them, shape (m,).
+    tally
+        Counts what is met.
+    """
+
+    def __init__(
+        self, sources: Sources, index: ChordIndex, tolerance_mm: float, coarse: NDArray[np.bool_], tally: Tally
+    ) -> None:
+        """Keep the materials."""
         self.sources = sources
         self.index = index
         self.tolerance_mm = tolerance_mm
+        self.coarse = coarse
         self.tally = tally
+        self.failed = 0
 
     def paths(self, shapes: Sequence[Any]) -> list[Path]:
         """Return each shapely polygon or multipolygon as a path of true curves."""
-        array = np.empty(len(shapes), dtype=object)
-        array[:] = list(shapes)
-        polygons, owner = shapely.get_parts(array, return_index=True)
-        surface = shapely.get_type_id(polygons) == shapely.GeometryType.POLYGON
-        nested = np.flatnonzero(~surface & (shapely.get_num_geometries(polygons) > 1))
-        if len(nested):  # a collection inside
-            inner, where = shapely.get_parts(polygons[nested], return_index=True)
-            polygons = np.concatenate([polygons[surface], inner])
-            owner = np.concatenate([owner[surface], owner[nested][where]])
-            surface = shapely.get_type_id(polygons) == shapely.GeometryType.POLYGON
-        polygons, owner = shapely.orient_polygons(polygons[surface], exterior_cw=False), owner[surface]
-        rings, polygon = shapely.get_rings(polygons, return_index=True)
+        polygons, owner = _polygons(shapes)
+        rings, polygon = shapely.get_rings(shapely.orient_polygons(polygons, exterior_cw=False), return_index=True)
         if not len(rings):
             return [EMPTY for _ in shapes]
-        thick = 2.0 * np.abs(shapely.area(shapely.polygons(rings))) > SLIVER_MM * shapely.length(rings)
-        outer = np.append(True, polygon[1:] != polygon[:-1])  # noqa: FBT003
-        thick &= thick[np.flatnonzero(outer)[np.cumsum(outer) - 1]]
-        rings, ring_owner = rings[thick], owner[polygon[thick]]
-        built = self._rings(rings)
-        out: list[list[tuple[int, Path]]] = [[] for _ in shapes]
-        for path, home in zip(built, ring_owner.tolist(), strict=True):
-            if path is not None:
-                out[home].append(path)
-        return [joined([path for _, path in parts]) for parts in out]
+        areas = np.abs(_ring_areas(rings))
+        outer = np.append(True, polygon[1:] != polygon[:-1])
+        home = np.flatnonzero(outer)[np.cumsum(outer) - 1]
+        thick = 2.0 * areas > SLIVER_MM * shapely.length(rings)
+        thick |= self._bulges(rings, thick)
+        thick &= thick[home]
+        rings, owner, outer, polygon = rings[thick], owner[polygon[thick]], outer[thick], polygon[thick]
+        if not len(rings):
+            return [EMPTY for _ in shapes]
+        points, kinds, weights, slices = self._rings(rings)
+        lead = np.array([ring.lead for ring in slices])
+        home = np.flatnonzero(outer)[np.cumsum(outer) - 1]
+        order = np.lexsort((lead, ~outer, polygon, lead[home], owner))
+        chosen: list[list[_Ring]] = [[] for _ in shapes]
+        for place in order.tolist():
+            if slices[place].last > slices[place].first:
+                chosen[owner[place]].append(slices[place])
+        return [_path(points, kinds, weights, ring_slices) for ring_slices in chosen]
 
-    def _rings(self, rings: Any) -> list[tuple[int, Path] | None]:  # noqa: ANN401
-        coords, ring = shapely.get_coordinates(rings, return_index=True)
-        same = ring[1:] == ring[:-1]
-        start, end, ring = coords[:-1][same], coords[1:][same], ring[:-1][same]
+    def _bulges(self, rings: Any, thick: NDArray[np.bool_]) -> NDArray[np.bool_]:  # noqa: ANN401
+        """Whether a ring that looks thin has a segment of a single chord, whose curve may give it body."""
+        out = np.zeros(len(rings), np.bool_)
+        thin = np.flatnonzero(~thick)
+        if len(thin) and self.coarse.any():
+            start, end, ring = _edges(rings[thin])
+            traced = self.index.trace(start, end)
+            coarse = (traced.segment >= 0) & self.coarse[traced.segment]
+            out[thin[ring[coarse]]] = True
+        return out
+
+    def _rings(self, rings: Any) -> tuple[Floats, NDArray[np.uint8], Floats, list[_Ring]]:  # noqa: ANN401
+        """Return all segments of all rings and where each ring's stand."""
+        source = self.sources
+        runs = self._runs(rings)
+        settle(runs, source, self.tolerance_mm, self.tally)
+        row = np.maximum(runs.segment, 0)
+        bare = runs.segment < 0
+        kinds = np.where(bare, np.uint8(SegmentKind.LINE), source.kinds[row]).astype(np.uint8)
+        points, weights = sub_segments(source.points[row], source.kinds[row], source.weights[row], runs.t0, runs.t1)
+        whole = ~bare & (np.abs(runs.t1 - runs.t0) == 1.0)
+        cut = ~whole
+        points[cut, 0], points[cut, 3] = runs.start[cut], runs.end[cut]
+        weights[bare] = 1.0
+        ring_first = np.searchsorted(runs.ring, np.arange(len(rings)))
+        ring_last = np.searchsorted(runs.ring, np.arange(len(rings)), side="right")
+        before = np.arange(len(row)) - 1
+        filled = ring_last > ring_first
+        before[ring_first[filled]] = ring_last[filled] - 1
+        gap = (points[before, 3] != points[:, 0]).any(axis=1)
+        onward = gap & (whole[before] | ~cut)
+        points[onward, 0] = points[before[onward], 3]
+        back = gap & ~onward
+        points[before[back], 3] = points[back, 0]
+        onward = np.flatnonzero((points[before, 3] != points[:, 0]).any(axis=1))
+        points[onward, 0] = points[before[onward], 3]
+        straight = kinds == SegmentKind.LINE
+        points[straight, 1], points[straight, 2] = points[straight, 0], points[straight, 3]
+        bad = self._misfits(rings, runs, points, kinds, weights, ring_first, ring_last)
+        lead = runs.segment[np.minimum(ring_first, max(len(row) - 1, 0))] if len(row) else ring_first
+        slices = [_Ring(a, b, c) for a, b, c in zip(ring_first.tolist(), ring_last.tolist(), lead.tolist(), strict=True)]
+        self.tally.rings += len(rings)
+        for place in bad:
+            self.tally.chorded_rings += 1
+            coords = shapely.get_coordinates(rings[place])
+            lines = np.stack([coords[:-1], coords[:-1], coords[1:], coords[1:]], axis=1)
+            slices[place].first, slices[place].last = len(points), len(points) + len(lines)
+            points = np.concatenate([points, lines])
+            kinds = np.concatenate([kinds, np.full(len(lines), int(SegmentKind.LINE), np.uint8)])
+            weights = np.concatenate([weights, np.ones(len(lines))])
+        return points, kinds, weights, slices
+
+    def _runs(self, rings: Any) -> Runs:  # noqa: ANN401
+        """Return the runs of all rings, each ring beginning with its earliest source segment."""
+        start, end, ring = _edges(rings)
         traced = self.index.trace(start, end)
         self.tally.astray += int((traced.segment < 0).sum())
-        first = np.searchsorted(ring, np.arange(len(rings)))
         size = np.bincount(ring, minlength=len(rings))
-        following = np.arange(len(ring)) + 1
+        first = np.cumsum(size) - size
+        following = np.arange(1, len(ring) + 1)
         following[first + size - 1] = first
+        forward = traced.t1 > traced.t0
         goes_on = (
             (traced.segment == traced.segment[following])
             & (traced.segment >= 0)
             & (np.abs(traced.t1 - traced.t0[following]) < 1e-9)
-            & ((traced.t1 > traced.t0) == (traced.t1 > traced.t0)[following])
+            & (forward == forward[following])
         )
         breaks = ~goes_on
-        built: list[tuple[int, Path] | None] = []
-        rank = np.where(breaks, traced.segment[following], np.iinfo(np.int64).max)
-        for number in range(len(rings)):
-            low, high = int(first[number]), int(first[number] + size[number])
-            here = np.flatnonzero(breaks[low:high])
-            if not len(here):
-                here = np.array([high - low - 1])
-            # begin with the earliest source segment, so that untouched outlines begin where they did
-            lead = int(here[np.argmin(rank[low:high][here])])
-            ends = np.sort((here - lead - 1) % (high - low)) + lead + 1  # in travel order from the lead
-            begins = np.concatenate([[lead + 1], ends[:-1] + 1])
-            ends, begins = ends % (high - low) + low, begins % (high - low) + low
-            runs = [
-                _Run(int(traced.segment[a]), float(traced.t0[a]), float(traced.t1[b]), tuple(start[a]), tuple(end[b]))
-                for a, b in zip(begins.tolist(), ends.tolist(), strict=True)
-            ]
-            built.append(self._ring(runs, float(shapely.area(shapely.Polygon(rings[number]))), rings[number]))
-        return built
-
-    def _ring(self, runs: list[_Run], area: float, ring: Any) -> tuple[int, Path] | None:  # noqa: ANN401
-        self.tally.rings += 1
-        runs = self._meet(runs)
-        if not runs:
-            return None
-        source = self.sources
-        rows = np.array([max(run.segment, 0) for run in runs])
-        t0, t1 = np.array([run.t0 for run in runs]), np.array([run.t1 for run in runs])
-        kinds = source.kinds[rows].copy()
-        points, weights = sub_segments(source.points[rows], kinds, source.weights[rows], t0, t1)
-        for place, run in enumerate(runs):
-            if run.segment < 0:
-                points[place], kinds[place], weights[place] = (run.start, run.start, run.end, run.end), 1, 1.0
-        whole = np.array([run.segment >= 0 and {run.t0, run.t1} == {0.0, 1.0} for run in runs])
-        for place in range(len(runs)):
-            if not whole[place]:
-                points[place, 0], points[place, 3] = runs[place].start, runs[place].end
-                if kinds[place] == SegmentKind.LINE:
-                    points[place, 1], points[place, 2] = points[place, 0], points[place, 3]
-        for place in range(len(runs)):
-            before = place - 1
-            if (points[before, 3] != points[place, 0]).any():
-                if whole[before]:
-                    points[place, 0] = points[before, 3]
-                else:
-                    points[before, 3] = points[place, 0]
-        one = np.zeros(1, np.int64)
-        path = Path(points, kinds, weights, one, np.array([True]))
-        signed = float(segment_areas(points, kinds, weights).sum())
-        expected = area if shapely.is_ccw(ring) else -area
-        if abs(signed - expected) > 2.0 * self.tolerance_mm * shapely.length(ring) + 1e-9:
-            self.tally.chorded_rings += 1
-            coords = shapely.get_coordinates(ring)
-            lines = np.stack([coords[:-1], coords[:-1], coords[1:], coords[1:]], axis=1)
-            path = Path(lines, np.full(len(lines), 1, np.uint8), np.ones(len(lines)), one, np.array([True]))
-        return min((run.segment for run in runs)), path
-
-    def _meet(self, runs: list[_Run]) -> list[_Run]:
-        """Set the exact place where each run meets the next."""
-        for place in range(len(runs)):
-            self._junction(runs[place], runs[(place + 1) % len(runs)])
-        return [run for run in runs if run.segment < 0 or run.t0 != run.t1]
-
-    def _junction(self, run: _Run, after: _Run) -> None:
-        node_a, node_b = run.t1 in {0.0, 1.0}, after.t0 in {0.0, 1.0}
-        if run.segment < 0 or after.segment < 0 or (node_a and node_b):
-            return
-        self.tally.crossings += 1
-        source = self.sources
-        first, second = (
-            Curves(source.points[[row]], source.kinds[[row]], source.weights[[row]])
-            for row in (run.segment, after.segment)
+        breaks[first + size - 1] |= np.add.reduceat(breaks, first) == 0
+        edges = len(ring)
+        key = np.where(breaks, (traced.segment[following] + 1) * edges + np.arange(edges), np.iinfo(np.int64).max)
+        lead = np.minimum.reduceat(key, first) % edges
+        place = first[ring] + (np.arange(edges) - lead[ring] - 1) % size[ring]
+        order = np.empty(edges, np.int64)
+        order[place] = np.arange(edges)
+        stops = np.flatnonzero(breaks[order])
+        begins = np.concatenate([[0], stops[:-1] + 1])
+        a, b = order[begins], order[stops]
+        return Runs(
+            traced.segment[a], traced.t0[a], traced.t1[b], start[a], end[b], ring[a], traced.node0[a], traced.node1[b]
         )
-        near = np.array([run.end])
-        t, u, place, miss = refine(first, np.array([run.t1]), second, np.array([after.t0]), near)
-        a, b = float(t[0]), float(u[0])
-        slack = 1e-9
-        if (
-            miss[0] < ON_CURVE_MM
-            and np.hypot(*(place[0] - near[0])) < REACH * self.tolerance_mm
-            and -slack <= a <= 1 + slack
-            and -slack <= b <= 1 + slack
-            and (a - run.t0) * (run.t1 - run.t0) >= 0
-            and (after.t1 - b) * (after.t1 - after.t0) >= 0
-        ):
-            run.t1, after.t0 = min(max(a, 0.0), 1.0), min(max(b, 0.0), 1.0)
-            point = (float(place[0, 0]), float(place[0, 1]))
-            for row, at in ((run.segment, run.t1), (after.segment, after.t0)):
-                foot = point_at(source.points[[row]], source.kinds[[row]], source.weights[[row]], np.array([round(at)]))[0]
-                if np.hypot(*(foot - point)) < SAME_POINT_MM:
-                    point = (float(foot[0]), float(foot[1]))
-                    if row == run.segment and abs(run.t1 - round(at)) < 1e-6:
-                        run.t1 = float(round(at))
-                    if row == after.segment and abs(after.t0 - round(at)) < 1e-6:
-                        after.t0 = float(round(at))
-            run.end = after.start = point
-            return
-        self.tally.kept += 1
+
+    def _misfits(  # noqa: PLR0913 - one step of `_rings`
+        self,
+        rings: Any,  # noqa: ANN401
+        runs: Runs,
+        points: Floats,
+        kinds: NDArray[np.uint8],
+        weights: Floats,
+        first: NDArray[np.int64],
+        last: NDArray[np.int64],
+    ) -> list[int]:
+        """Return the rings whose exact area is not that of their chords."""
+        if not len(points):
+            return []
+        origin = points[np.minimum(first, len(points) - 1), 0][runs.ring]
+        exact = segment_areas(points - origin[:, None], kinds, weights)
+        single = (runs.segment >= 0) & self.coarse[runs.segment]
+        if single.any():
+            exact[single] -= bulge_areas(points[single], kinds[single], weights[single])
+        areas = np.bincount(runs.ring, exact, minlength=len(rings))
+        slack = 2.0 * self.tolerance_mm * shapely.length(rings) + 1e-9
+        return np.flatnonzero((np.abs(areas - _ring_areas(rings)) > slack) & (last > first)).tolist()
+
+
+def _polygons(shapes: Sequence[Any]) -> tuple[Any, NDArray[np.int64]]:
+    """Return all polygons of all shapes and the shape each belongs to."""
+    array = np.empty(len(shapes), dtype=object)
+    array[:] = list(shapes)
+    parts, owner = shapely.get_parts(array, return_index=True)
+    inner, where = shapely.get_parts(parts, return_index=True)  # a collection may hold multipolygons
+    surface = shapely.get_type_id(inner) == shapely.GeometryType.POLYGON
+    return inner[surface], owner[where][surface]
+
+
+def _edges(rings: Any) -> tuple[Floats, Floats, NDArray[np.int64]]:  # noqa: ANN401
+    coords, ring = shapely.get_coordinates(rings, return_index=True)
+    same = ring[1:] == ring[:-1]
+    return coords[:-1][same], coords[1:][same], ring[:-1][same]
+
+
+def _ring_areas(rings: Any) -> Floats:  # noqa: ANN401
+    """Return the signed area of each ring of chords, shape (n,), reckoned from its own first vertex."""
+    coords, ring = shapely.get_coordinates(rings, return_index=True)
+    first = np.searchsorted(ring, np.arange(len(rings)))
+    coords = coords - coords[first][ring]
+    a, b = coords[:-1], coords[1:]
+    twice = np.where(ring[1:] == ring[:-1], a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], 0.0)
+    areas: Floats = 0.5 * np.bincount(ring[:-1], twice, minlength=len(rings))
+    return areas
+
+
+def _path(points: Floats, kinds: NDArray[np.uint8], weights: Floats, slices: list[_Ring]) -> Path:
+    if not slices:
+        return EMPTY
+    rows = np.concatenate([np.arange(ring.first, ring.last) for ring in slices])
+    size = np.array([ring.last - ring.first for ring in slices])
+    return Path(points[rows], kinds[rows], weights[rows], np.cumsum(size) - size, np.ones(len(size), np.bool_))

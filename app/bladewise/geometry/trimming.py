@@ -15,10 +15,11 @@ from bladewise.geometry.kernel import Kernel
 from bladewise.geometry.crossings import Curves, refine
 from bladewise.geometry.curves import point_at, sub_segments
 from bladewise.geometry.path import EMPTY, Path, SegmentKind
-from bladewise.geometry.provenance import ChordIndex, chords_of
+from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import Sources, gather
 from bladewise.geometry.tolerances import FLATTENING_MM, ON_CURVE_MM, REACH
+from bladewise.geometry.weave import unwoven
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -52,20 +53,19 @@ def trim_open(path: Path, frame: Sequence[Region], *, inside: bool) -> Path:
     lines = gather([Region(path)], close=False)
     if not len(lines):
         return EMPTY
-    kernel = Kernel(frame)
+    kernel = Kernel(frame, simplify=False)
     area = shapely.union_all(kernel.polygons) if len(kernel.polygons) else shapely.Polygon()
-    chords = chords_of(lines, FLATTENING_MM)
-    cuts = _cuts(lines, ChordIndex(chords), kernel, area)
+    cuts = _cuts(lines, kernel, area)
     return _parts(lines, cuts, area, inside=inside)
 
 
-def _cuts(lines: Sources, index: ChordIndex, kernel: Kernel, area: Any) -> list[list[tuple[float, Floats]]]:  # noqa: ANN401
+def _cuts(lines: Sources, kernel: Kernel, area: Any) -> list[list[tuple[float, Floats]]]:  # noqa: ANN401
     """Return for each segment where it crosses the frame: parameters, rising, and places."""
-    chords = index.chords
+    woven = unwoven(lines)
+    chords = chords_of(woven, FLATTENING_MM)
+    index = ChordIndex(chords)
     out: list[list[tuple[float, Floats]]] = [[] for _ in range(len(lines))]
-    last = chords.first[lines.ring_starts[1:]]
-    coords = np.insert(chords.start, last, lines.points[lines.ring_starts[1:] - 1, 3], axis=0)
-    ring = np.insert(lines.ring[chords.segment], last, np.arange(len(last)))
+    coords, ring = closed_rings(woven, chords)
     met = shapely.intersection(shapely.linestrings(coords, indices=ring), shapely.boundary(area))
     places = np.unique(shapely.get_coordinates(shapely.boundary(met[shapely.length(met) > 0.0])), axis=0)
     bare = shapely.get_parts(met)

@@ -1,0 +1,316 @@
+"""Curves that lie on one another, found before anything is flattened, and made one.
+
+After a cut-out the neighbour's edge is a part of the original's, with other parameters: flattened
+each by itself the two would leave hairlines. So pairs of segments that run together (ends of one on
+the other, and the stretch between within `tolerances.COINCIDENT_MM`) are split at each other's ends, and
+the parts that coincide all take the control points of one of them. Then both sides give the same
+chords, bit for bit, and GEOS sees one line.
+
+The split segments remember the segment and the parameters they came from; the results are written
+from there.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from bladewise.geometry.crossings import Curves, project
+from bladewise.geometry.curves import point_at, sub_segments
+from bladewise.geometry.path import SegmentKind
+from bladewise.geometry.sources import Sources
+from bladewise.geometry.tolerances import COINCIDENT_MM
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from bladewise.geometry.path import Floats
+
+_PROBES = np.array([0.13, 0.31, 0.5, 0.71, 0.87])
+"""Where along a stretch two curves are held against each other; uneven, so that symmetric curves do not slip through."""
+
+_LEAST_STRETCH = 4.0
+"""Curves that run together for less than this many coincidence distances merely cross or touch."""
+
+
+class Woven(NamedTuple):
+    """Segments split and shared, and where they came from.
+
+    Parameters
+    ----------
+    sources
+        The segments to work with.
+    parent
+        The original segment each is a part of, shape (m,).
+    t0, t1
+        The original's parameters at its start and end, shape (m,); falling where it runs backwards.
+    """
+
+    sources: Sources
+    parent: NDArray[np.int64]
+    t0: Floats
+    t1: Floats
+
+
+def weave(
+    sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64], apart_mm: float = COINCIDENT_MM
+) -> Woven:
+    """Return the segments with every shared stretch split off and given one form.
+
+    Parameters
+    ----------
+    sources
+        The segments as given.
+    first, second
+        Pairs whose boxes meet.
+    apart_mm
+        Curves that stay this close are one.
+    """
+    plain = unwoven(sources)
+    first, second = _likely(sources, first, second, apart_mm)
+    if not len(first):
+        return plain
+    touch = _Touches(sources, first, second, apart_mm)
+    if not touch.any():
+        return plain
+    nodes = _Nodes(sources)
+    split_rows, split_t, split_nodes = touch.splits(nodes)
+    return _woven(sources, nodes, split_rows, split_t, split_nodes, touch.involved(), apart_mm)
+
+
+def unwoven(sources: Sources) -> Woven:
+    """Return the segments as they are, each its own part."""
+    count = len(sources)
+    return Woven(sources, np.arange(count), np.zeros(count), np.ones(count))
+
+
+def _likely(
+    sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64], apart_mm: float
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the pairs of which enough ends lie in the other's box to run together."""
+    low, high = sources.points.min(axis=1) - apart_mm, sources.points.max(axis=1) + apart_mm
+    start, end = sources.points[:, 0], sources.points[:, 3]
+    hits = np.zeros(len(first), np.int64)
+    for one, two in ((first, second), (second, first)):
+        for tip in (start, end):
+            hits += ((tip[one] >= low[two]) & (tip[one] <= high[two])).all(axis=1)
+    shared = np.zeros(len(first), np.int64)
+    for tip in (start, end):
+        for other in (start, end):
+            shared += (tip[first] == other[second]).all(axis=1)
+    likely = np.where(shared == 1, hits >= 3, hits >= 2)  # noqa: PLR2004 - a shared node counts for both
+    first, second = first[likely], second[likely]
+    a, b = sources.points[first], sources.points[second]
+    alike = (sources.kinds[first] == sources.kinds[second]) & (sources.weights[first] == sources.weights[second])
+    same = alike & ((a == b).all(axis=(1, 2)) | (a == b[:, ::-1]).all(axis=(1, 2)))
+    return first[~same], second[~same]
+
+
+class _Touches:
+    """Pairs that run together, and which end of which lies where on the other."""
+
+    def __init__(
+        self, sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64], apart_mm: float
+    ) -> None:
+        self.sources = sources
+        self.apart_mm = apart_mm
+        # four ends a pair: start and end of the first on the second, start and end of the second on the first
+        self.rows = np.stack([second, second, first, first], axis=1)
+        self.tips = np.stack([first, first, second, second], axis=1)
+        self.corners = np.array([0, 3, 0, 3])
+        places = np.stack([sources.points[self.tips[:, k], self.corners[k]] for k in range(4)], axis=1)
+        t, away = project(_curves(sources, self.rows.ravel()), places.reshape(-1, 2))
+        self.t = t.reshape(-1, 4)
+        self.on = away.reshape(-1, 4) <= apart_mm
+        own = np.where(self.on[:, :2], [0.0, 1.0], np.nan)  # parameters on the first where the stretch may end
+        stops = np.concatenate([own, np.where(self.on[:, 2:], self.t[:, 2:], np.nan)], axis=1)
+        enough = self.on.sum(axis=1) >= 2  # noqa: PLR2004 - a stretch has two ends
+        self._keep(enough)
+        stops, first = stops[enough], first[enough]
+        low, high = np.nanmin(stops, axis=1), np.nanmax(stops, axis=1)
+        probes = low[:, None] + (high - low)[:, None] * _PROBES
+        rows = np.repeat(first, len(_PROBES))
+        places = point_at(*_curves(sources, rows), probes.ravel())
+        _, away = project(_curves(sources, np.repeat(self.rows[:, 0], len(_PROBES))), places)
+        together = (away.reshape(-1, len(_PROBES)) <= apart_mm).all(axis=1)
+        spread = np.ptp(places.reshape(-1, len(_PROBES), 2), axis=1).max(axis=1)
+        self._keep(together & (spread > _LEAST_STRETCH * apart_mm))
+
+    def _keep(self, wanted: NDArray[np.bool_]) -> None:
+        self.rows, self.tips = self.rows[wanted], self.tips[wanted]
+        self.t, self.on = self.t[wanted], self.on[wanted]
+
+    def any(self) -> bool:
+        """Whether any two curves run together."""
+        return len(self.rows) > 0
+
+    def involved(self) -> NDArray[np.bool_]:
+        """Return which segments share a stretch with another, shape (m,)."""
+        out = np.zeros(len(self.sources), np.bool_)
+        out[self.rows.ravel()] = True
+        return out
+
+    def splits(self, nodes: _Nodes) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64]]:
+        """Return where segments are to be split: segment, parameter and the node that stands there.
+
+        Ends that fall on the other's end make the two nodes one instead.
+        """
+        on = self.on.ravel()
+        rows, t, tips = self.rows.ravel()[on], self.t.ravel()[on], self.tips.ravel()[on]
+        corner = np.tile(self.corners, len(self.rows))[on]
+        node = np.where(corner == 0, nodes.start[tips], nodes.end[tips])
+        place = nodes.places[node]
+        inner = np.ones(len(rows), np.bool_)
+        for end, ends in ((0, nodes.start), (3, nodes.end)):
+            at = np.hypot(*(self.sources.points[rows, end] - place).T) <= self.apart_mm
+            at &= np.abs(t - end / 3.0) < 0.25  # a closed curve's start is not its end
+            nodes.unite(ends[rows[at]], node[at])
+            inner &= ~at
+        return rows[inner], t[inner], node[inner]
+
+
+class _Nodes:
+    """The ends of all segments, numbered, with those that are to be one united."""
+
+    def __init__(self, sources: Sources) -> None:
+        ends = np.concatenate([sources.points[:, 0], sources.points[:, 3]])
+        self.places, number = np.unique(ends, axis=0, return_inverse=True)
+        number = number.reshape(-1)
+        self.start, self.end = number[: len(sources)], number[len(sources) :]
+        self.leader = np.arange(len(self.places))
+
+    def unite(self, one: NDArray[np.int64], two: NDArray[np.int64]) -> None:
+        """Make nodes one, pair by pair; the smaller number leads."""
+        for a, b in zip(one.tolist(), two.tolist(), strict=True):
+            if a != b:
+                a, b = self._find(a), self._find(b)
+                self.leader[max(a, b)] = min(a, b)
+
+    def _find(self, node: int) -> int:
+        while self.leader[node] != node:
+            self.leader[node] = self.leader[self.leader[node]]
+            node = int(self.leader[node])
+        return node
+
+    def settled(self) -> NDArray[np.int64]:
+        """Return the leading node of each node."""
+        leader = self.leader
+        while (leader[leader] != leader).any():
+            leader = leader[leader]
+        return leader
+
+
+def _woven(  # noqa: PLR0913 - one step of `weave`
+    sources: Sources,
+    nodes: _Nodes,
+    rows: NDArray[np.int64],
+    t: Floats,
+    node: NDArray[np.int64],
+    involved: NDArray[np.bool_],
+    apart_mm: float,
+) -> Woven:
+    rows, t, node = _thinned(sources, nodes, rows, t, node, apart_mm)
+    leader = nodes.settled()
+    count = len(sources)
+    pieces = np.ones(count, np.int64)
+    np.add.at(pieces, rows, 1)
+    parent = np.repeat(np.arange(count), pieces)
+    offset = np.cumsum(pieces) - pieces
+    t0, t1 = np.zeros(len(parent)), np.ones(len(parent))
+    start, end = nodes.start[parent], nodes.end[parent]
+    if len(rows):
+        rank = np.arange(len(rows)) - np.searchsorted(rows, rows)
+        at = offset[rows] + rank
+        t1[at], t0[at + 1] = t, t
+        end[at], start[at + 1] = node, node
+    start, end = leader[start], leader[end]
+    points, weights = sub_segments(sources.points[parent], sources.kinds[parent], sources.weights[parent], t0, t1)
+    kinds = sources.kinds[parent].copy()
+    points[:, 0], points[:, 3] = nodes.places[start], nodes.places[end]
+    parent, t0, t1 = parent.copy(), t0.copy(), t1.copy()
+    _share(Curves(points, kinds, weights), start, end, involved[parent], parent, t0, t1, apart_mm)
+    straight = kinds == SegmentKind.LINE
+    points[straight, 1], points[straight, 2] = points[straight, 0], points[straight, 3]
+    ring = np.repeat(sources.ring, pieces)
+    starts = np.append(offset, len(ring))[sources.ring_starts]
+    real = (points != points[:, :1]).any(axis=(1, 2))
+    if not real.all():  # a segment between two nodes that became one
+        kept = np.append(0, np.cumsum(real))
+        starts = kept[starts]
+        points, kinds, weights, ring = points[real], kinds[real], weights[real], ring[real]
+        parent, t0, t1 = parent[real], t0[real], t1[real]
+    filled = np.diff(starts) > 0
+    number = np.cumsum(filled) - 1
+    woven = Sources(
+        points,
+        kinds,
+        weights,
+        number[ring],
+        np.append(starts[:-1][filled], starts[-1]),
+        sources.ring_region[filled],
+        sources.ring_closed[filled],
+    )
+    return Woven(woven, parent, t0, t1)
+
+
+def _thinned(  # noqa: PLR0913 - one step of `_woven`
+    sources: Sources,
+    nodes: _Nodes,
+    rows: NDArray[np.int64],
+    t: Floats,
+    node: NDArray[np.int64],
+    apart_mm: float,
+) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64]]:
+    """Return the splits in order along each segment, those that fall together made one."""
+    order = np.lexsort((t, rows))
+    rows, t, node = rows[order], t[order], node[order]
+    del sources
+    again = (rows[1:] == rows[:-1]) & (np.hypot(*(nodes.places[node[1:]] - nodes.places[node[:-1]]).T) <= apart_mm)
+    again &= t[1:] - t[:-1] < 0.25  # noqa: PLR2004 - a loop passes one place twice
+    nodes.unite(node[1:][again], node[:-1][again])
+    keep = np.append(True, ~again)[: len(rows)]
+    return rows[keep], t[keep], node[keep]
+
+
+def _share(  # noqa: PLR0913 - one step of `_woven`
+    curves: Curves,
+    start: NDArray[np.int64],
+    end: NDArray[np.int64],
+    involved: NDArray[np.bool_],
+    parent: NDArray[np.int64],
+    t0: Floats,
+    t1: Floats,
+    apart_mm: float,
+) -> None:
+    """Give all parts that lie on one another the form of the first of them; changes the arrays given."""
+    points, kinds, weights = curves
+    rows = np.flatnonzero(involved)
+    low, high = np.minimum(start[rows], end[rows]), np.maximum(start[rows], end[rows])
+    order = np.lexsort((rows, high, low))
+    rows, low, high = rows[order], low[order], high[order]
+    while len(rows):
+        lead = np.append(True, (low[1:] != low[:-1]) | (high[1:] != high[:-1]))
+        group = np.cumsum(lead) - 1
+        leader = rows[lead][group]
+        probes = point_at(*_rows(curves, np.repeat(rows, 3)), np.tile([0.29, 0.5, 0.77], len(rows)))
+        _, away = project(_rows(curves, np.repeat(leader, 3)), probes)
+        same = (away.reshape(-1, 3) <= 2.0 * apart_mm).all(axis=1)
+        follow = same & ~lead
+        one, two = rows[follow], leader[follow]
+        turned = start[one] != start[two]
+        loop = start[one] == end[one]
+        turned |= loop & (((points[one, 1] - points[two, 1]) ** 2).sum(1) > ((points[one, 1] - points[two, 2]) ** 2).sum(1))
+        points[one] = np.where(turned[:, None, None], points[two][:, ::-1], points[two])
+        kinds[one], weights[one], parent[one] = kinds[two], weights[two], parent[two]
+        t0[one], t1[one] = np.where(turned, t1[two], t0[two]), np.where(turned, t0[two], t1[two])
+        left = ~same
+        rows, low, high = rows[left], low[left], high[left]
+
+
+def _curves(sources: Sources, rows: NDArray[np.int64]) -> Curves:
+    return Curves(sources.points[rows], sources.kinds[rows], sources.weights[rows])
+
+
+def _rows(curves: Curves, rows: NDArray[np.int64]) -> Curves:
+    return Curves(curves.points[rows], curves.kinds[rows], curves.weights[rows])
