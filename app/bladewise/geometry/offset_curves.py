@@ -25,8 +25,9 @@ if TYPE_CHECKING:
 
     from bladewise.geometry.path import Floats
 
-_SAMPLES = 14
-"""Places a piece at which its cubic is held against the exact parallel: four for each of the error's waves."""
+_STEP = 15
+"""Steps a cubic is looked at in: held against the exact parallel at the places between, four for each of the
+error's waves."""
 
 _ROUNDS = 7
 """Steps of the least-squares search; it settles in four or five."""
@@ -143,18 +144,11 @@ def fit_parallels(curves: Curves, pieces: Pieces, tolerance_mm: float) -> tuple[
     order: list[NDArray[np.int64]] = []
     found: list[Floats] = []
     waiting = np.arange(len(pieces.row))
-    table: tuple[Floats, Floats] | None = None
+    table = _shares(curves, pieces)
     for parts in _PARTS:
         if not len(waiting):
             break
-        if parts == 1:
-            breaks = pieces.t[waiting]
-        else:
-            if table is None:
-                table = _shares(curves, pieces, waiting)
-            breaks = _quantiles(*table, parts)
-            breaks[:, [0, -1]] = pieces.t[waiting]
-        points, error = _fit_parts(curves, pieces, waiting, breaks)
+        points, error = _fit_parts(curves, pieces, waiting, *(column[waiting] for column in table), parts)
         good = error.max(axis=1) <= tolerance_mm
         if parts == _PARTS[-1]:
             good[:] = True
@@ -162,8 +156,6 @@ def fit_parallels(curves: Curves, pieces: Pieces, tolerance_mm: float) -> tuple[
         order.append(np.tile(np.arange(parts), int(good.sum())))
         found.append(points[good].reshape(-1, 4, 2))
         waiting = waiting[~good]
-        if table is not None:
-            table = (table[0][~good], table[1][~good])
     if not found:
         return np.zeros(0, np.int64), np.zeros((0, 4, 2))
     whose = np.concatenate(owner)
@@ -171,16 +163,16 @@ def fit_parallels(curves: Curves, pieces: Pieces, tolerance_mm: float) -> tuple[
     return whose[sequence], np.concatenate(found)[sequence]
 
 
-def _shares(curves: Curves, pieces: Pieces, rows: NDArray[np.int64]) -> tuple[Floats, Floats]:
-    """Return t and the rising share of length and turning done by then, each (k, grid), refined once."""
+def _shares(curves: Curves, pieces: Pieces) -> tuple[Floats, Floats]:
+    """Return t and the rising share of length and turning done by then, each (n, grid), refined once."""
     share = np.linspace(0.0, 1.0, 25)
-    start, stop = pieces.t[rows, :1], pieces.t[rows, 1:]
+    start, stop = pieces.t[:, :1], pieces.t[:, 1:]
     t = start + (stop - start) * share
     done = np.zeros_like(t)
     for _ in range(2):
-        point, first, _ = curves.at(pieces.row[rows], t)
-        first[:, 0], first[:, -1] = pieces.tangents[rows, 0], pieces.tangents[rows, 1]
-        moved = point + pieces.distance[rows][:, None, None] * normals_of(
+        point, first, _ = curves.at(pieces.row, t)
+        first[:, 0], first[:, -1] = pieces.tangents[:, 0], pieces.tangents[:, 1]
+        moved = point + pieces.distance[:, None, None] * normals_of(
             first / np.maximum(lengths_of(first), 1e-300)[..., None]
         )
         step = lengths_of(np.diff(moved, axis=1))
@@ -210,9 +202,14 @@ def _quantiles(t: Floats, done: Floats, parts: int) -> Floats:
     return out
 
 
-def _fit_parts(curves: Curves, pieces: Pieces, rows: NDArray[np.int64], breaks: Floats) -> tuple[Floats, Floats]:
+def _fit_parts(
+    curves: Curves, pieces: Pieces, rows: NDArray[np.int64], table_t: Floats, table_done: Floats, parts: int
+) -> tuple[Floats, Floats]:
     """Fit every part of every piece; control points (k, parts, 4, 2) and largest distance (k, parts)."""
-    count, parts = len(rows), breaks.shape[1] - 1
+    count = len(rows)
+    t = _quantiles(table_t, table_done, parts * _STEP)
+    t[:, [0, -1]] = pieces.t[rows]
+    breaks = t[:, ::_STEP]
     node, first, _ = curves.at(pieces.row[rows], breaks)
     tangent = first / np.maximum(lengths_of(first), 1e-300)[..., None]
     tangent[:, 0], tangent[:, -1] = pieces.tangents[rows, 0], pieces.tangents[rows, 1]
@@ -220,11 +217,10 @@ def _fit_parts(curves: Curves, pieces: Pieces, rows: NDArray[np.int64], breaks: 
     node[:, 0], node[:, -1] = pieces.ends[rows, 0], pieces.ends[rows, 1]
     tangent = tangent * pieces.backward[rows][:, None, None]
 
-    share = (np.arange(_SAMPLES) + 0.5) / _SAMPLES
-    t = breaks[:, :-1, None] + np.diff(breaks, axis=1)[..., None] * share
+    within = t[:, :-1].reshape(count, parts, _STEP)[:, :, 1:]
     flat = np.repeat(pieces.row[rows], parts)
     distance = np.repeat(pieces.distance[rows], parts)[:, None, None]
-    point, first, _ = curves.at(flat, t.reshape(-1, _SAMPLES))
+    point, first, _ = curves.at(flat, within.reshape(count * parts, -1))
     normal = normals_of(first / np.maximum(lengths_of(first), 1e-300)[..., None])
     target = point + distance * normal
     start, stop = node[:, :-1].reshape(-1, 2), node[:, 1:].reshape(-1, 2)
@@ -275,7 +271,7 @@ def fit_cubics(
         by_out, by_into = 3.0 * v * v * u * lean_out, -3.0 * v * u * u * lean_into
         aa, ab, bb = (by_out * by_out).sum(1), (by_out * by_into).sum(1), (by_into * by_into).sum(1)
         pa, pb = (by_out * miss).sum(1), (by_into * miss).sum(1)
-        damp = 1e-6 * (aa + bb) + 1e-300
+        damp = 1e-6 * (aa + bb) + 1e-100
         aa, bb = aa + damp, bb + damp
         det = aa * bb - ab * ab
         change = np.stack([bb * pa - ab * pb, aa * pb - ab * pa], axis=1) / det[:, None]
