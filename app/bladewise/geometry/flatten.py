@@ -107,6 +107,8 @@ def chord_counts(
             step = 2.0 * np.arccos(np.clip(1.0 - tolerance[rows] / axis, 0.0, 1.0))
             chords = 2.0 * theta * _ARC_UNEVENNESS / step
         need[rows] = np.maximum(np.where(np.isfinite(chords), chords, 2.0), 2.0)
+    loop = (points[:, 0] == points[:, 3]).all(axis=1) & (kinds != SegmentKind.LINE)
+    need[loop] = np.maximum(need[loop], 4.0)  # two chords there and back would enclose nothing
     counts[:] = np.ceil(np.minimum(need, _MOST_CHORDS))
     return counts
 

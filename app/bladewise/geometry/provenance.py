@@ -13,7 +13,6 @@ import numpy as np
 import shapely
 
 from bladewise.geometry.flatten import chord_counts, chord_vertices
-from bladewise.geometry.path import SegmentKind
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -66,9 +65,6 @@ def chords_of(woven: Woven, tolerance_mm: float | Floats, single: NDArray[np.boo
         places, numbers = np.zeros((0, 2)), np.zeros(0)
         return Chords(places, places, none, np.zeros(1, np.int64), none, numbers, numbers, never, never)
     counts = chord_counts(sources.points, sources.kinds, sources.weights, tolerance_mm)
-    size = np.diff(sources.ring_starts)
-    few = np.repeat(size <= 3, size)  # noqa: PLR2004 - a ring of one curve still needs an inside
-    counts = np.where(few & (sources.kinds != SegmentKind.LINE), np.maximum(counts, 4), counts)
     if single is not None:
         counts = np.where(single, 1, counts)
     coords, piece, t0 = chord_vertices(sources.points, sources.kinds, sources.weights, counts)
