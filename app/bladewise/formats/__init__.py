@@ -1,0 +1,94 @@
+"""Files in and out, behind one registry: `read` for every kind that is read, `WRITERS` for those written."""
+
+from __future__ import annotations
+
+from pathlib import Path as FilePath
+from typing import TYPE_CHECKING
+
+from bladewise.errors import CannotWrite
+from bladewise.formats.atomic import write_atomically
+from bladewise.formats.cut_files import cut_materials, write_cut_files
+from bladewise.formats.file_names import file_name
+from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
+from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
+from bladewise.formats.svg import read_svg, svg_text, write_svg
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from bladewise.document import Job
+    from bladewise.formats.svg.tree import Progress
+
+__all__ = [
+    "MARK_KINDS",
+    "READERS",
+    "WRITERS",
+    "JobFile",
+    "RegistrationMarks",
+    "cut_materials",
+    "file_name",
+    "job_file_text",
+    "read",
+    "read_job_file",
+    "read_svg",
+    "svg_text",
+    "write",
+    "write_cut_files",
+    "write_job_file",
+    "write_svg",
+    "write_text",
+]
+
+READERS: Mapping[str, Callable[..., JobFile]] = {".svg": read_job_file, ".svgz": read_job_file}
+"""What can be opened, by the end of the file's name."""
+WRITERS: Mapping[str, Callable[[Job, FilePath], None]] = {".svg": write_svg}
+"""What a job can be written as, by the end of the file's name."""
+
+
+def read(path: FilePath | str, progress: Progress | None = None) -> JobFile:
+    """Return what a file holds, whatever its kind; the contents decide where the name tells nothing.
+
+    Parameters
+    ----------
+    path
+        A job file or artwork.
+    progress
+        Called with the part done, 0 to 1; it may raise `bladewise.errors.Cancelled`.
+
+    Raises
+    ------
+    CannotRead
+        With one message that says what is wrong, with which file, and what to do.
+    """
+    path = FilePath(path)
+    return READERS.get(path.suffix.lower(), read_job_file)(path, progress=progress)
+
+
+def write(job: Job, path: FilePath | str) -> None:
+    """Write a job as the kind of file its name ends with.
+
+    Raises
+    ------
+    CannotWrite
+        If the kind is not known, or the file cannot be written.
+    """
+    path = FilePath(path)
+    writer = WRITERS.get(path.suffix.lower())
+    if writer is None:
+        raise CannotWrite(
+            f"“{path.suffix}” is not a kind of file that can be written.",
+            where=path.name,
+            hint=f"Known: {', '.join(WRITERS)}.",
+        )
+    writer(job, path)
+
+
+def write_text(text: str, path: FilePath | str) -> None:
+    """Write a text file whole or not at all.
+
+    Raises
+    ------
+    CannotWrite
+        If it cannot be written; what stood there before still stands.
+    """
+    write_atomically(FilePath(path), text.encode("utf-8"))

@@ -1,0 +1,126 @@
+"""The files that go to the cutter: one a vinyl, outlines only, all to real size with one origin.
+
+Beside them stands the layered file for cutting and printing. What is hidden, and what is guide or
+print, does not get into a cut file. Every file has the sheet's size, so the colours line up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from bladewise.document import Colour, Job, Layer, Lettering, Material, MaterialKind, Picture, Shape, Stroke, Style
+from bladewise.errors import CannotWrite
+from bladewise.formats.atomic import write_atomically
+from bladewise.formats.file_names import file_name, unique
+from bladewise.formats.marks import HAIRLINE_MM, RegistrationMarks, mark_shapes
+from bladewise.formats.svg import svg_text
+from bladewise.operations.painted import is_hairline
+from bladewise.units import format_length
+
+if TYPE_CHECKING:
+    from pathlib import Path as FilePath
+
+    from bladewise.document import Leaf
+
+
+def write_cut_files(
+    job: Job, folder: FilePath, *, marks: RegistrationMarks | None = None, per_colour: bool = True
+) -> list[FilePath]:
+    """Write the layered file, and one outline file for each vinyl in use; return their paths.
+
+    All contents are made before the first file is written, so that a job that is not ready leaves
+    nothing behind.
+
+    Raises
+    ------
+    CannotWrite
+        If lettering is still live or a shape is only a stroke, if the marks do not fit, or if a file
+        cannot be written.
+    """
+    stem = file_name(job.name)
+    taken: set[str] = set()
+    mark_layers = _mark_layers(job, marks)
+    texts = [(unique(stem, taken), svg_text(replace(job, layers=(*job.layers, *mark_layers))))]
+    if per_colour:
+        cuts = cut_materials(job)
+        if not cuts:
+            raise CannotWrite(
+                "Nothing in the job is to be cut.",
+                where=job.name,
+                hint="Choose a material that is cut for a layer or a shape, or show what is hidden.",
+            )
+        for material, leaves in cuts.items():
+            name = unique(f"{stem} - {file_name(material.name, fallback=material.id)}", taken)
+            texts.append((name, svg_text(_outlines(job, material, leaves, mark_layers))))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotWrite(
+            f"The folder could not be made: {error.strerror or error}.",
+            where=folder.name,
+            hint="Choose another folder.",
+        ) from None
+    paths = []
+    for name, text in texts:
+        path = folder / f"{name}.svg"
+        write_atomically(path, text.encode("utf-8"))
+        paths.append(path)
+    return paths
+
+
+def cut_materials(job: Job) -> dict[Material, list[Leaf]]:
+    """Return what is to be cut from each vinyl, visible art only, in the order they lie from the back."""
+    return {
+        material: leaves for material, leaves in job.materials_in_use().items() if material.kind is MaterialKind.CUT
+    }
+
+
+def _outlines(job: Job, material: Material, leaves: list[Leaf], mark_layers: tuple[Layer, ...]) -> Job:
+    """Return a job that holds nothing but the knife's paths for one vinyl."""
+    shapes = []
+    for leaf in leaves:
+        if isinstance(leaf, Picture):
+            continue  # no knife follows a picture, and it says so by being one
+        if isinstance(leaf, Lettering):
+            raise CannotWrite(
+                f"The lettering “{leaf.text[:40]}” is still live.",
+                where=leaf.name or leaf.id,
+                hint="Turn it into shapes first.",
+            )
+        stroke = leaf.style.stroke
+        if leaf.style.fill is None and stroke is not None and not is_hairline(stroke):
+            raise CannotWrite(
+                f"“{leaf.name or leaf.id}” is only a stroke, {format_length(stroke.width_mm)} wide: no edge to cut.",
+                where=leaf.name or leaf.id,
+                hint="Use stroke to shape first, or give it the width of a hairline.",
+            )
+        if leaf.path:
+            shapes.append(Shape(leaf.id, leaf.path, _hairline(material.colour), name=leaf.name))
+    layer = Layer(job.fresh_id(f"cut-{material.id}"), material.name, tuple(shapes))
+    marks = tuple(
+        replace(one, children=tuple(_as_hairline(shape, material) for shape in one.children)) for one in mark_layers
+    )
+    return Job(f"{job.name} - {material.name}", job.width_mm, job.height_mm, (layer, *marks))
+
+
+def _mark_layers(job: Job, marks: RegistrationMarks | None) -> tuple[Layer, ...]:
+    if marks is None:
+        return ()
+    taken: set[str] = set()
+    shapes = []
+    for shape in mark_shapes(marks, job.width_mm, job.height_mm):
+        identity = job.fresh_id(shape.id, taken=taken)
+        taken.add(identity)
+        shapes.append(replace(shape, id=identity))
+    return (Layer(job.fresh_id("registration-marks", taken=taken), "Registration marks", tuple(shapes)),)
+
+
+def _hairline(colour: Colour) -> Style:
+    return Style(stroke=Stroke(colour, HAIRLINE_MM))
+
+
+def _as_hairline(element: object, material: Material) -> Shape:
+    if not isinstance(element, Shape):
+        raise TypeError(element)
+    return replace(element, style=_hairline(material.colour))

@@ -1,0 +1,86 @@
+"""Registration marks: by which two colours, or print and cut, line up on the bench.
+
+Plain crosses, squares and rings of our own; size and place are the operator's. No machine reads
+them: they are for people and for the edge of a table.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from bladewise.document import BLACK, Shape, Stroke, Style
+from bladewise.errors import CannotWrite
+from bladewise.geometry.path import Path, PathBuilder, Point, circle, joined, rectangle
+
+MARK_KINDS = ("cross", "square", "round")
+HAIRLINE_MM = 0.1
+"""The stroke that stands for a knife's path: seen on paper, without width to a knife."""
+
+
+@dataclass(frozen=True)
+class RegistrationMarks:
+    """Which marks, how large, and where.
+
+    Parameters
+    ----------
+    kind
+        "cross", "square" or "round".
+    size_mm
+        Extent of a mark, across and down.
+    line_mm
+        Width of the line where marks are printed; a knife follows its middle.
+    inset_mm
+        Distance of the marks' outer edges from the sheet's corners.
+    places
+        Centres of the marks in mm on the sheet; the four corners if empty.
+    """
+
+    kind: str = "cross"
+    size_mm: float = 6.0
+    line_mm: float = HAIRLINE_MM
+    inset_mm: float = 5.0
+    places: tuple[Point, ...] = ()
+
+
+def mark_shapes(marks: RegistrationMarks, width_mm: float, height_mm: float) -> list[Shape]:
+    """Return the marks as shapes on a sheet.
+
+    Raises
+    ------
+    CannotWrite
+        If the kind is not known, or the marks do not fit the sheet.
+    """
+    if marks.kind not in MARK_KINDS:
+        raise CannotWrite(f"“{marks.kind}” is no registration mark.", hint=f"Known: {', '.join(MARK_KINDS)}.")
+    if not (marks.size_mm > 0.0 and math.isfinite(marks.size_mm) and marks.line_mm > 0.0):
+        raise CannotWrite("Registration marks need a size and a line above 0 mm.")
+    reach = marks.size_mm / 2.0
+    at = marks.inset_mm + reach
+    places = marks.places or ((at, at), (width_mm - at, at), (width_mm - at, height_mm - at), (at, height_mm - at))
+    for x, y in places:
+        if not (reach <= x <= width_mm - reach and reach <= y <= height_mm - reach):
+            raise CannotWrite(
+                f"A registration mark at {x:g}, {y:g} mm does not fit the sheet of {width_mm:g} × {height_mm:g} mm.",
+                hint="Make the marks smaller, or set them further in.",
+            )
+    style = Style(stroke=Stroke(BLACK, marks.line_mm))
+    return [
+        Shape(f"mark-{number}", _mark(marks.kind, place, reach), style, name=f"Registration mark {number}")
+        for number, place in enumerate(places, start=1)
+    ]
+
+
+def _mark(kind: str, place: Point, reach: float) -> Path:
+    x, y = place
+    if kind == "round":
+        return circle(place, reach)
+    if kind == "square":
+        return rectangle(x - reach, y - reach, 2.0 * reach, 2.0 * reach)
+    strokes = []
+    for start, end in (((x - reach, y), (x + reach, y)), ((x, y - reach), (x, y + reach))):
+        pen = PathBuilder()
+        pen.move_to(start)
+        pen.line_to(end)
+        strokes.append(pen.path())
+    return joined(strokes)

@@ -1,0 +1,108 @@
+"""Clip paths resolved into geometry: what a knife can follow has no clip, only an outline.
+
+SVG 2 and CSS Masking 1, "Clipping Paths". A clip path is the union of what its children paint, under
+their own clip-rule; clips inside clips intersect. All of it lies on the sheet, in mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, TypeAlias
+
+import numpy as np
+
+from bladewise.document import Element, Group, Shape
+from bladewise.geometry.booleans import fit_inside
+from bladewise.geometry.path import Path, SegmentKind, rectangle
+from bladewise.geometry.regions import Region
+from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
+
+if TYPE_CHECKING:
+    from bladewise.document.elements import Box
+
+Clip: TypeAlias = tuple[Region, ...]
+"""Regions whose union is shown."""
+
+
+def rectangle_clip(x: float, y: float, width: float, height: float) -> Path:
+    """Return the outline of a viewport."""
+    return rectangle(x, y, width, height)
+
+
+def clipped(shape: Shape, clips: tuple[Clip, ...]) -> tuple[list[Element], bool]:
+    """Return what is left of a shape inside every clip, and whether the clips changed it.
+
+    A shape whose stroke crosses a clip comes back as a group of two shapes, its fill and its stroke,
+    because the stroke of the cut outline would run along the clip's edge.
+    """
+    box = painted_bounds(shape)
+    if box is None:
+        return [shape], False
+    needed = [clip for clip in clips if not _holds(clip, box)]
+    if not needed:
+        return [shape], False
+    if any(_misses(clip, box) for clip in needed):
+        return [], True
+    stroke = shape.style.stroke
+    if stroke is None:
+        path = _kept(Region(shape.path, shape.style.fill_rule), needed)
+        return ([replace(shape, path=path)] if path else []), True
+    parts: list[Shape] = []
+    if shape.style.fill is not None and (path := _kept(Region(shape.path, shape.style.fill_rule), needed)):
+        parts.append(replace(shape, path=path, style=replace(shape.style, stroke=None, opacity=1.0)))
+    geometry = StrokeGeometry(
+        stroke.width_mm, stroke.cap, stroke.join, stroke.miter_limit, stroke.dash, stroke.dash_offset, stroke.pen
+    )
+    if path := _kept(Region(stroke_to_shape(shape.path, geometry)), needed):
+        style = replace(shape.style, fill=stroke.paint, fill_opacity=stroke.opacity, stroke=None, opacity=1.0)
+        parts.append(replace(shape, id=f"{shape.id}-stroke" if parts else shape.id, path=path, style=style))
+    if len(parts) < 2:
+        return [replace(part, style=replace(part.style, opacity=shape.style.opacity)) for part in parts], True
+    if shape.style.stroke_first:
+        parts.reverse()
+    parts = [replace(part, visible=True) for part in parts]
+    group = Group(
+        f"{shape.id}-clipped", tuple(parts), name=shape.name, opacity=shape.style.opacity, visible=shape.visible
+    )
+    return [group], True
+
+
+def painted_bounds(shape: Shape) -> Box | None:
+    """Return a box that surely holds the shape's outline and its stroke, in mm."""
+    box = shape.bounds
+    stroke = shape.style.stroke
+    if box is None or stroke is None:
+        return box
+    scale = 1.0
+    if stroke.pen is not None:
+        scale = max(abs(stroke.pen.a) + abs(stroke.pen.c), abs(stroke.pen.b) + abs(stroke.pen.d))
+    reach = stroke.width_mm / 2.0 * scale * max(1.5, stroke.miter_limit if stroke.join.value == "miter" else 1.0)
+    return box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach
+
+
+def _kept(subject: Region, clips: list[Clip]) -> Path:
+    for clip in clips:
+        subject = Region(fit_inside(subject, clip))
+    return subject.path
+
+
+def _misses(clip: Clip, box: Box) -> bool:
+    for region in clip:
+        other = region.path.bounds()
+        if other and other[0] < box[2] and other[2] > box[0] and other[1] < box[3] and other[3] > box[1]:
+            return False
+    return True
+
+
+def _holds(clip: Clip, box: Box) -> bool:
+    """Whether a clip is a plain upright rectangle with the box well inside."""
+    if len(clip) != 1:
+        return False
+    path = clip[0].path
+    if len(path) != 4 or len(path.starts) != 1 or not (path.kinds == SegmentKind.LINE).all():
+        return False
+    steps = path.points[:, 3] - path.points[:, 0]
+    if np.count_nonzero(steps) != 4 or np.count_nonzero(steps[:, 0]) != 2:
+        return False
+    x0, y0, x1, y1 = path.bounds() or (0.0, 0.0, 0.0, 0.0)
+    return x0 <= box[0] and y0 <= box[1] and x1 >= box[2] and y1 >= box[3]
