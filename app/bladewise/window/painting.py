@@ -1,0 +1,354 @@
+"""The one painter, for the screen and for pictures: what a job looks like, filled or as outlines only.
+
+Terms and rules are those of SVG 2, "Painting: Filling, Stroking and Marker Symbols": fill, then stroke
+(or the other way if asked), the opacity of a shape or a group applied to both together. A painter here
+always counts in plain pixels; `View` says which part of the sheet they show.
+
+In outline-only view every path is a hairline in its material's colour, as the knife sees it: areas,
+stroke widths and gradients vanish, guides are dashed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from enum import StrEnum
+from functools import lru_cache, partial
+from typing import TypeAlias
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QBrush, QImage, QPainter, QPainterPath, QPen
+
+from bladewise.document import Box, Colour, Element, Group, Job, Leaf, Picture, Placed, Stroke
+from bladewise.errors import CannotApply
+from bladewise.geometry.path import EMPTY, Path
+from bladewise.geometry.regions import FillRule
+from bladewise.geometry.strokes import LineCap, LineJoin, stroke_outline
+from bladewise.operations.painted import stroke_geometry
+from bladewise.window.paints import WHITE, material_pen, qt_brush, qt_transform
+from bladewise.window.paths import REACH_PX, chords, curves, near_path
+from bladewise.window.view import View
+
+CHORD_PX = 0.08
+"""How far the chords of a filled area may be from its curves: under a twelfth of a pixel does not show."""
+
+_CAPS = {
+    LineCap.BUTT: Qt.PenCapStyle.FlatCap,
+    LineCap.ROUND: Qt.PenCapStyle.RoundCap,
+    LineCap.SQUARE: Qt.PenCapStyle.SquareCap,
+}
+_JOINS = {
+    LineJoin.MITER: Qt.PenJoinStyle.SvgMiterJoin,
+    LineJoin.ROUND: Qt.PenJoinStyle.RoundJoin,
+    LineJoin.BEVEL: Qt.PenJoinStyle.BevelJoin,
+}
+
+
+class ViewMode(StrEnum):
+    """As printed, or as the knife sees it."""
+
+    FILL = "fill"
+    OUTLINE = "outline"
+
+
+class Drawing:
+    """A leaf with the Qt paths it is drawn by, made when first needed and kept while the leaf lasts."""
+
+    __slots__ = ("_chords", "_curves", "_octave", "_stroke", "leaf", "path", "reach_mm")
+
+    def __init__(self, leaf: Leaf) -> None:
+        """Take a leaf; nothing is computed yet."""
+        self.leaf = leaf
+        self.path = EMPTY if isinstance(leaf, Picture) else leaf.outline if hasattr(leaf, "outline") else leaf.path
+        self.reach_mm = 0.0 if isinstance(leaf, Picture) else _reach(leaf.style.stroke)
+        self._curves: QPainterPath | None = None
+        self._chords: QPainterPath | None = None
+        self._octave = 0
+        self._stroke: Path | None = None
+
+    @property
+    def bounds(self) -> Box | None:
+        """What it can paint on at most, in mm."""
+        box, reach = self.leaf.bounds, self.reach_mm
+        return box and (box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach)
+
+    @property
+    def curves(self) -> QPainterPath:
+        """Its outline as curves, in mm."""
+        if self._curves is None:
+            self._curves = curves(self.path)
+        return self._curves
+
+    def chords(self, scale: float) -> QPainterPath:
+        """Return its outline as chords fine enough for a scale in pixels a millimetre, in mm."""
+        octave = math.ceil(math.log2(scale))
+        if self._chords is None or self._octave != octave:
+            rule = FillRule.NONZERO if isinstance(self.leaf, Picture) else self.leaf.style.fill_rule
+            self._chords = chords(self.path, CHORD_PX / 2.0**octave, rule)
+            self._octave = octave
+        return self._chords
+
+    @property
+    def stroke_area(self) -> Path:
+        """What its stroke covers, to be filled nonzero; nothing where the dashes are past counting."""
+        if self._stroke is None:
+            assert not isinstance(self.leaf, Picture)
+            assert self.leaf.style.stroke is not None
+            try:
+                self._stroke = stroke_outline(self.path, stroke_geometry(self.leaf.style.stroke))
+            except CannotApply:
+                self._stroke = EMPTY
+        return self._stroke
+
+
+def paint_job(
+    painter: QPainter, job: Job, view: View, *, mode: ViewMode = ViewMode.FILL, paper: Colour = WHITE
+) -> None:
+    """Paint a job's visible art; the sheet itself is left to the caller.
+
+    Parameters
+    ----------
+    painter
+        On an image, its transform left at pixels.
+    job
+        What to paint.
+    view
+        Where the sheet lies on the image, and how large.
+    mode
+        Filled, or as outlines only.
+    paper
+        What lies behind: hairlines too near to its colour are drawn a little darker or lighter.
+    """
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+    if mode is ViewMode.FILL:
+        for layer in job.layers:
+            if layer.visible:
+                paint_elements(painter, layer.children, view)
+        return
+    for placed in job.walk():
+        if placed.visible:
+            paint_hairline(painter, Drawing(placed.leaf), view, hairline_pen(job, placed, paper))
+
+
+def paint_elements(
+    painter: QPainter,
+    elements: Iterable[Element],
+    view: View,
+    drawing: Callable[[Leaf], Drawing] = Drawing,
+) -> None:
+    """Paint elements as printed, back to front; a group's opacity counts for all of it at once."""
+    for element in elements:
+        if not element.visible:
+            continue
+        if not isinstance(element, Group):
+            paint_leaf(painter, drawing(element), view)
+        elif element.opacity >= 1.0:
+            paint_elements(painter, element.children, view, drawing)
+        elif element.opacity > 0.0:
+            boxes = [box for leaf in _leaves(element) if (box := drawing(leaf).bounds)]
+            children = element.children
+            _veiled(painter, _union(boxes), view, element.opacity, partial(_paint_children, children, drawing))
+
+
+def _paint_children(
+    children: tuple[Element, ...], drawing: Callable[[Leaf], Drawing], painter: QPainter, view: View
+) -> None:
+    paint_elements(painter, children, view, drawing)
+
+
+def paint_leaf(painter: QPainter, drawing: Drawing, view: View) -> None:
+    """Paint one leaf as printed."""
+    leaf = drawing.leaf
+    if isinstance(leaf, Picture):
+        _paint_picture(painter, leaf, view)
+        return
+    style, path = leaf.style, drawing.path
+    if not path or style.opacity <= 0.0 or not style.is_painted:
+        return
+    if style.opacity < 1.0 and style.fill is not None and style.stroke is not None:
+        _veiled(painter, drawing.bounds, view, style.opacity, lambda p, v: _paint_both(p, drawing, v))
+        return
+    painter.setOpacity(style.opacity)
+    _paint_both(painter, drawing, view)
+    painter.setOpacity(1.0)
+
+
+def paint_hairline(painter: QPainter, drawing: Drawing, view: View, pen: QPen) -> None:
+    """Paint one leaf as a hairline; a picture shows as its frame."""
+    painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    if isinstance(drawing.leaf, Picture):
+        painter.setTransform(qt_transform(drawing.leaf.transform) * view.transform)
+        painter.drawRect(QRectF(0.0, 0.0, 1.0, 1.0))
+    elif _is_far(drawing, view):
+        painter.resetTransform()
+        painter.drawPath(near_path(drawing.path, view, _window(painter)))
+    else:
+        painter.setTransform(view.transform)
+        painter.drawPath(drawing.curves)
+    painter.resetTransform()
+
+
+def hairline_pen(job: Job, placed: Placed, paper: Colour) -> QPen:
+    """Return the pen for a leaf in outline-only view: its material's colour, guides dashed."""
+    return material_pen(job.material_of(placed), paper)
+
+
+def _paint_both(painter: QPainter, drawing: Drawing, view: View) -> None:
+    assert not isinstance(drawing.leaf, Picture)
+    if drawing.leaf.style.stroke_first:
+        _paint_stroke(painter, drawing, view)
+        _paint_fill(painter, drawing, view)
+    else:
+        _paint_fill(painter, drawing, view)
+        _paint_stroke(painter, drawing, view)
+
+
+def _paint_fill(painter: QPainter, drawing: Drawing, view: View) -> None:
+    assert not isinstance(drawing.leaf, Picture)
+    style = drawing.leaf.style
+    if style.fill is None or style.fill_opacity <= 0.0:
+        return
+    _fill(painter, drawing.path, drawing, view, qt_brush(style.fill, style.fill_opacity), style.fill_rule)
+
+
+def _paint_stroke(painter: QPainter, drawing: Drawing, view: View) -> None:
+    assert not isinstance(drawing.leaf, Picture)
+    stroke = drawing.leaf.style.stroke
+    if stroke is None or stroke.width_mm <= 0.0 or stroke.opacity <= 0.0:
+        return
+    brush = qt_brush(stroke.paint, stroke.opacity)
+    if stroke.dash or _is_far(drawing, view):
+        _fill(painter, drawing.stroke_area, None, view, brush, FillRule.NONZERO)
+        return
+    pen = QPen(brush, stroke.width_mm, Qt.PenStyle.SolidLine, _CAPS[stroke.cap], _JOINS[stroke.join])
+    pen.setMiterLimit(stroke.miter_limit)
+    path, transform = drawing.curves, view.transform
+    if stroke.pen is not None:
+        if abs(stroke.pen.determinant) < 1e-12:
+            return
+        inverse = stroke.pen.inverse()
+        path, transform = qt_transform(inverse).map(path), qt_transform(stroke.pen) * transform
+        brush.setTransform(brush.transform() * qt_transform(inverse))
+        pen.setBrush(brush)
+    painter.setTransform(transform)
+    painter.strokePath(path, pen)
+    painter.resetTransform()
+
+
+def _fill(painter: QPainter, path: Path, drawing: Drawing | None, view: View, brush: QBrush, rule: FillRule) -> None:
+    if (drawing and _is_far(drawing, view)) or (drawing is None and _is_far_box(path.bounds(), view)):
+        brush.setTransform(brush.transform() * view.transform)
+        painter.resetTransform()
+        painter.fillPath(near_path(path, view, _window(painter), rule), brush)
+        return
+    painter.setTransform(view.transform)
+    shape = drawing.chords(view.scale) if drawing else chords(path, CHORD_PX / view.scale, rule)
+    painter.fillPath(shape, brush)
+    painter.resetTransform()
+
+
+def _paint_picture(painter: QPainter, picture: Picture, view: View) -> None:
+    image = _decoded(picture.data)
+    if image.isNull() or picture.opacity <= 0.0:
+        return
+    place = qt_transform(picture.transform) * view.transform
+    across, down = math.hypot(place.m11(), place.m12()), math.hypot(place.m21(), place.m22())
+    image = _shrunk(picture.data, _halvings(image.width(), across), _halvings(image.height(), down))
+    painter.setOpacity(picture.opacity)
+    painter.setTransform(place)
+    painter.drawImage(QRectF(0.0, 0.0, 1.0, 1.0), image)
+    painter.resetTransform()
+    painter.setOpacity(1.0)
+
+
+@lru_cache(maxsize=64)
+def _decoded(data: bytes) -> QImage:
+    return QImage.fromData(data)
+
+
+@lru_cache(maxsize=64)
+def _shrunk(data: bytes, across: int, down: int) -> QImage:
+    """Return a picture halved so many times: a painter that shrinks further than by half drops pixels."""
+    image = _decoded(data)
+    if not across and not down:
+        return image
+    return image.scaled(
+        max(image.width() >> across, 1),
+        max(image.height() >> down, 1),
+        Qt.AspectRatioMode.IgnoreAspectRatio,
+        Qt.TransformationMode.SmoothTransformation,
+    )
+
+
+def _halvings(pixels: int, shown: float) -> int:
+    return max(0, math.floor(math.log2(pixels / max(shown, 1.0)))) if pixels else 0
+
+
+Brushwork: TypeAlias = Callable[[QPainter, View], None]
+
+
+def _veiled(painter: QPainter, box: Box | None, view: View, opacity: float, work: Brushwork) -> None:
+    """Paint onto a sheet of glass the size of what is seen, and lay it down with an opacity."""
+    if box is None:
+        return
+    window = QRectF()
+    low_x, low_y, high_x, high_y = _window(painter)
+    window.setCoords(low_x, low_y, high_x, high_y)
+    rect = view.rect(box).adjusted(-2.0, -2.0, 2.0, 2.0).intersected(window).toAlignedRect()
+    if rect.isEmpty():
+        return
+    glass = QImage(rect.size(), QImage.Format.Format_ARGB32_Premultiplied)
+    glass.fill(Qt.GlobalColor.transparent)
+    inner = QPainter(glass)
+    inner.setRenderHints(painter.renderHints())
+    work(inner, view.panned(-rect.x(), -rect.y()))
+    inner.end()
+    painter.setOpacity(opacity)
+    painter.drawImage(rect.topLeft(), glass)
+    painter.setOpacity(1.0)
+
+
+def _window(painter: QPainter) -> Box:
+    """Return the pixels that a painter can reach."""
+    if painter.hasClipping():
+        rect = painter.clipBoundingRect()
+        return rect.left(), rect.top(), rect.right(), rect.bottom()
+    device = painter.device()
+    return 0.0, 0.0, float(device.width()), float(device.height())
+
+
+def _is_far(drawing: Drawing, view: View) -> bool:
+    return _is_far_box(drawing.bounds, view)
+
+
+def _is_far_box(box: Box | None, view: View) -> bool:
+    """Whether a box is too large on the screen for the rasteriser to be given all of it."""
+    return box is not None and max(box[2] - box[0], box[3] - box[1]) * view.scale > REACH_PX / 2.0
+
+
+def _reach(stroke: Stroke | None) -> float:
+    """Return how far a stroke can reach beyond its path, in mm."""
+    if stroke is None:
+        return 0.0
+    half = 0.5 * stroke.width_mm
+    factor = max(math.sqrt(2.0), stroke.miter_limit if stroke.join is LineJoin.MITER else 1.0)
+    pen = stroke.pen
+    stretch = 1.0 if pen is None else max(math.hypot(pen.a, pen.b), math.hypot(pen.c, pen.d)) * math.sqrt(2.0)
+    return half * factor * stretch
+
+
+def _leaves(group: Group) -> Iterable[Leaf]:
+    for child in group.children:
+        if isinstance(child, Group):
+            yield from _leaves(child)
+        else:
+            yield child
+
+
+def _union(boxes: list[Box]) -> Box | None:
+    if not boxes:
+        return None
+    low_x, low_y, high_x, high_y = zip(*boxes, strict=True)
+    return min(low_x), min(low_y), max(high_x), max(high_y)

@@ -1,0 +1,187 @@
+"""Our paths as Qt's: curves for hairlines, chords for areas, and only the near part when zoomed far in.
+
+A whole path crosses into Qt in one piece, through the form in which QDataStream keeps a QPainterPath
+(Qt documentation, "Serializing Qt Data Types": count, then type, x and y an element, then the start of
+the last subpath and the fill rule); appending element by element costs a call each.
+
+Qt's rasteriser cuts a curve into a bounded number of chords and counts in 1/64 pixel up to some
+32,000 pixels. Beyond that a path is cut here: `near_path` bisects whatever passes the window until it
+is straight to a tenth of a pixel, lets everything else be straight, and keeps all of it within reach.
+"""
+
+from __future__ import annotations
+
+import struct
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtCore import QByteArray, QDataStream, Qt
+from PySide6.QtGui import QPainterPath
+
+from bladewise.geometry.curves import sub_segments
+from bladewise.geometry.flatten import flatten
+from bladewise.geometry.path import Path, SegmentKind
+from bladewise.geometry.regions import FillRule
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from bladewise.document import Box
+    from bladewise.geometry.path import Floats
+    from bladewise.window.view import View
+
+REACH_PX = 12_000.0
+"""How far outside the window points may lie; Qt's rasteriser ends at 32,767."""
+
+STRAIGHT_PX = 0.1
+"""A chord this near to its curve cannot be told from it."""
+
+_ELEMENT = np.dtype([("type", ">i4"), ("x", ">f8"), ("y", ">f8")])
+_MOVE, _LINE, _CURVE, _CURVE_DATA = 0, 1, 2, 3
+_RULES = {FillRule.NONZERO: Qt.FillRule.WindingFill, FillRule.EVEN_ODD: Qt.FillRule.OddEvenFill}
+
+
+def curves(path: Path, rule: FillRule = FillRule.NONZERO) -> QPainterPath:
+    """Return a path as lines and cubics, in mm.
+
+    Quadratics are raised to cubics exactly. An arc becomes two cubics, each an eighth of a turn or
+    less, at most 4.3e-6 of its radius away from it.
+    """
+    if not path:
+        return QPainterPath()
+    kinds, starts = path.kinds, path.starts
+    arcs = np.flatnonzero(kinds == SegmentKind.ARC)
+    first = np.arange(len(kinds)) + np.searchsorted(arcs, np.arange(len(kinds)))
+    lines = kinds == SegmentKind.LINE
+    cubics = _as_cubics(path, arcs)
+    bent = np.ones(len(cubics), bool)
+    bent[first[lines]] = False
+    size = np.where(bent, 3, 1)
+    begins = np.zeros(len(cubics), bool)
+    begins[first[starts]] = True
+    place = np.cumsum(size + begins) - size  # where each piece's own elements begin, after its move if it has one
+    total = int(place[-1] + size[-1])
+    kind = np.full(total, _CURVE_DATA, np.int32)
+    where = np.empty((total, 2))
+    kind[place] = np.where(bent, _CURVE, _LINE)
+    straight = place[~bent]
+    where[straight] = cubics[~bent, 3]
+    for offset in range(3):
+        where[place[bent] + offset] = cubics[bent, offset + 1]
+    moves = place[begins] - 1
+    kind[moves] = _MOVE
+    where[moves] = cubics[begins, 0]
+    return _streamed(kind, where, int(moves[-1]), rule)
+
+
+def chords(path: Path, tolerance_mm: float, rule: FillRule = FillRule.NONZERO) -> QPainterPath:
+    """Return a path as straight lines within a tolerance of it, in mm; detail finer than that is left out.
+
+    Filling chords is many times faster than filling curves.
+    """
+    if not path:
+        return QPainterPath()
+    flat = flatten(path, tolerance_mm)
+    return _polylines(flat.coords, flat.starts, tolerance_mm, rule)
+
+
+def near_path(path: Path, view: View, window: Box, rule: FillRule = FillRule.NONZERO) -> QPainterPath:
+    """Return what a window shows of a path, exact to a tenth of a pixel, in pixels of the view.
+
+    Parameters
+    ----------
+    path
+        In mm.
+    view
+        Its pixels are those of the result.
+    window
+        The pixels that matter: x min, y min, x max, y max. Outside it the result lies on the right
+        side of the window and no nearer to the truth than that.
+    rule
+        Which places of it are inside.
+    """
+    if not path:
+        return QPainterPath()
+    origin = np.array([view.x_mm, view.y_mm])
+    low, high = np.array(window[:2]), np.array(window[2:])
+    segments = np.arange(len(path))
+    t0, t1 = np.zeros(len(path)), np.ones(len(path))
+    done: list[tuple[NDArray[np.int64], Floats, Floats]] = []
+    while len(segments):
+        kinds, weights = path.kinds[segments], path.weights[segments]
+        hull, _ = sub_segments(path.points[segments], kinds, weights, t0, t1)
+        hull = (hull - origin) * view.scale
+        least, most = hull.min(axis=1), hull.max(axis=1)
+        outside = ((most < low) | (least > high)).any(axis=1)
+        chord = hull[:, 3] - hull[:, 0]
+        third = np.where(kinds == SegmentKind.CUBIC, 1.0 / 3.0, 0.5)[:, None] * chord
+        lift = np.maximum(
+            np.abs(hull[:, 1] - hull[:, 0] - third).max(axis=1), np.abs(hull[:, 2] - hull[:, 3] + third).max(axis=1)
+        )
+        lift[kinds == SegmentKind.LINE] = 0.0
+        within = ((least > low - REACH_PX) & (most < high + REACH_PX)).all(axis=1)
+        settled = outside | ((lift < STRAIGHT_PX) & within) | (t1 - t0 < 1e-12)
+        done.append((segments[settled], t0[settled], hull[settled, 0]))
+        segments, t0, t1 = segments[~settled], t0[~settled], t1[~settled]
+        middle = 0.5 * (t0 + t1)
+        segments = np.concatenate([segments, segments])
+        t0, t1 = np.concatenate([t0, middle]), np.concatenate([middle, t1])
+    owner = np.concatenate([each[0] for each in done])
+    begin = np.concatenate([each[1] for each in done])
+    coords = np.concatenate([each[2] for each in done])
+    order = np.lexsort((begin, owner))
+    owner, coords = owner[order], coords[order]
+    last = path.ends - 1
+    after = np.searchsorted(owner, last, side="right")
+    coords = np.insert(coords, after, (path.points[last, 3] - origin) * view.scale, axis=0)
+    starts = np.concatenate([[0], after[:-1]]) + np.arange(len(after))
+    coords = np.clip(coords, low - REACH_PX, high + REACH_PX)
+    return _polylines(coords, starts, 0.0, rule)
+
+
+def _as_cubics(path: Path, arcs: NDArray[np.int64]) -> Floats:
+    """Return each segment's control points as a cubic's, arcs twice, shape (n + arcs, 4, 2)."""
+    cubics = path.points.copy()
+    control = cubics[:, 1].copy()
+    quadratic = path.kinds == SegmentKind.QUADRATIC
+    cubics[quadratic, 1] += (cubics[quadratic, 0] - control[quadratic]) / 3.0
+    cubics[quadratic, 2] += (cubics[quadratic, 3] - control[quadratic]) / 3.0
+    if not len(arcs):
+        return cubics
+    count, kinds = len(arcs), path.kinds[arcs]
+    zero, half, one = np.zeros(count), np.full(count, 0.5), np.ones(count)
+    halves = []
+    for begin, end in ((zero, half), (half, one)):
+        points, weights = sub_segments(path.points[arcs], kinds, path.weights[arcs], begin, end)
+        handle = (4.0 / 3.0 * weights / (1.0 + weights))[:, None]  # tan(θ/4)·4/3 over tan(θ/2), θ the swept angle
+        corner = points[:, 1].copy()
+        points[:, 1] = points[:, 0] + handle * (corner - points[:, 0])
+        points[:, 2] = points[:, 3] + handle * (corner - points[:, 3])
+        halves.append(points)
+    cubics[arcs] = halves[0]
+    return np.insert(cubics, arcs + 1, halves[1], axis=0)
+
+
+def _polylines(coords: Floats, starts: NDArray[np.int64], detail: float, rule: FillRule) -> QPainterPath:
+    kind = np.full(len(coords), _LINE, np.int32)
+    kind[starts] = _MOVE
+    if detail > 0.0 and len(coords) > 64:
+        cell = np.round(coords / detail)
+        keep = np.append([True], (cell[1:] != cell[:-1]).any(axis=1))
+        keep[starts] = True
+        keep[np.append(starts[1:], len(coords)) - 1] = True
+        kind, coords = kind[keep], coords[keep]
+    last_move = int(np.flatnonzero(kind == _MOVE)[-1])
+    return _streamed(kind, coords, last_move, rule)
+
+
+def _streamed(kind: NDArray[np.int32], where: Floats, last_move: int, rule: FillRule) -> QPainterPath:
+    elements = np.empty(len(kind), _ELEMENT)
+    elements["type"], elements["x"], elements["y"] = kind, where[:, 0], where[:, 1]
+    data = b"".join(
+        (struct.pack(">i", len(kind)), elements.tobytes(), struct.pack(">ii", last_move, _RULES[rule].value))
+    )
+    stream = QDataStream(QByteArray(data))
+    path = QPainterPath()
+    stream >> path
+    return path
