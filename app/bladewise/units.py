@@ -117,3 +117,8 @@ def format_length(mm: float, *, unit: str = "mm", decimals: int | None = None) -
     """Return a length with its unit, for reading: "12.5 mm", "0.375 in"."""
     places = decimals if decimals is not None else (3 if unit == "in" else 2)
     return f"{format_number(mm / MM_PER_UNIT[unit], places)} {unit}"
+
+
+def counted(number: int, one: str, many: str) -> str:
+    """Return a count with its noun: "1 hole", "3 holes"."""
+    return f"{number} {one if number == 1 else many}"

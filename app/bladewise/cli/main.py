@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from bladewise import __version__
 from bladewise.errors import BladewiseError, CannotWrite
+from bladewise.units import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -60,7 +61,9 @@ def _parser() -> argparse.ArgumentParser:
 
     render = commands.add_parser("render", help="make a picture of a job or artwork")
     render.add_argument("file", type=Path)
-    render.add_argument("--view", choices=("fill", "outline"), default="fill", help="as printed, or as the knife sees it")
+    render.add_argument(
+        "--view", choices=("fill", "outline"), default="fill", help="as printed, or as the knife sees it"
+    )
     render.add_argument("--out", type=Path, required=True, metavar="PNG")
     render.add_argument("--width", type=_pixels, default=1600, metavar="PX", help="width in pixels (default 1600)")
     render.set_defaults(command=_render)
@@ -124,7 +127,7 @@ def _check(options: argparse.Namespace) -> int:
         for finding in findings:
             _print(f"{finding.severity.text}: {finding.message}")
             _print(f"    at {finding.x_mm:.2f}, {finding.y_mm:.2f} mm. {finding.remedy.text}.")
-        _print("Ready to cut." if not findings else f"{len(findings)} findings.")
+        _print("Ready to cut." if not findings else counted(len(findings), "finding.", "findings."))
     return 1 if findings else 0
 
 
@@ -204,7 +207,7 @@ def _print(line: str) -> None:
     sys.stdout.write(f"{line}\n")
 
 
-def _print_json(value: Any) -> None:  # noqa: ANN401 - whatever JSON holds
+def _print_json(value: Any) -> None:
     _print(json.dumps(value, indent=2, ensure_ascii=False))
 
 

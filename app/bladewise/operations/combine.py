@@ -26,6 +26,7 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.painted import label, reshaped
 from bladewise.operations.selection import Selection, shapes_or_refuse
+from bladewise.units import counted
 
 if TYPE_CHECKING:
     from bladewise.geometry.path import Path
@@ -175,7 +176,7 @@ def split_at_overlaps(job: Job, record: SplitAtOverlaps, progress: Progress) -> 
         paths = sorted(by_owner.get(index, []), key=lambda path: -abs(area(path)))
         replacements[shape.id] = new = _copies(job, shape, paths, taken)
         made.extend(piece.id for piece in new)
-    return Result(job.replaced(replacements), (f"{len(made)} pieces.",), tuple(made))
+    return Result(job.replaced(replacements), (counted(len(made), "piece.", "pieces."),), tuple(made))
 
 
 def fit_inside(job: Job, record: FitInside, progress: Progress) -> Result:
@@ -193,7 +194,11 @@ def fit_inside(job: Job, record: FitInside, progress: Progress) -> Result:
     if outside == len(shapes):
         msg = "None of the pattern lies inside the frame."
         raise CannotApply(msg, where=record.on.describe(job), hint="Move the pattern over the frame, or swap the two.")
-    reports = (f"{outside} shapes lay wholly outside the frame and are gone.",) if outside else ()
+    reports = (
+        (f"{counted(outside, 'shape', 'shapes')} lay wholly outside the frame; nothing of that is left.",)
+        if outside
+        else ()
+    )
     if record.keep_frame:
         first = next(shape for shape in shapes if replacements.get(shape.id, (shape,)))
         replacements[first.id] = (*frames, *replacements.get(first.id, (first,)))
@@ -212,7 +217,9 @@ def visible_parts(job: Job, record: VisibleParts, progress: Progress) -> Result:
         hidden += not path
         if path != shape.path:
             replacements[shape.id] = (reshaped(shape, path),) if path else ()
-    reports = (f"{hidden} shapes were wholly covered and are gone.",) if hidden else ()
+    reports = (
+        (f"{counted(hidden, 'shape was', 'shapes were')} wholly covered; nothing of that is left.",) if hidden else ()
+    )
     return Result(job.replaced(replacements), reports, _left(shapes, replacements))
 
 

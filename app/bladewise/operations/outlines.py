@@ -54,7 +54,7 @@ from bladewise.operations.painted import (
     stroke_geometry,
 )
 from bladewise.operations.selection import Selection
-from bladewise.units import format_number
+from bladewise.units import counted, format_number
 
 CUT_LINE = "cut-line"
 CUT_LINE_WIDTH_MM = 0.1
@@ -200,7 +200,7 @@ def stepped_outline(job: Job, record: SteppedOutline, progress: Progress) -> Res
     layer = Layer(layer_id, "Stepped outline", tuple(shape for _, shape in ordered))
     layers = [index for index, each in enumerate(job.layers) if _holds_any(each, leaves)]
     place = min(layers) if outward else max(layers) + 1
-    reports = (f"{gone} outlines vanished: the art is narrower than that.",) if gone else ()
+    reports = (f"{counted(gone, 'outline', 'outlines')} vanished: the art is narrower than that.",) if gone else ()
     return Result(job.with_layer(layer, index=place), reports, tuple(shape.id for _, shape in ordered))
 
 
@@ -238,7 +238,7 @@ def cut_line(job: Job, record: CutLine, progress: Progress) -> Result:
         layer = replace(existing, children=(*existing.children, shape))
     else:
         layer = Layer(job.fresh_id("cut-line-layer", taken={fresh}), "Cut line", (shape,), material=CUT_LINE)
-    reports = (f"{left_out} small holes were left out.",) if left_out else ()
+    reports = (f"{counted(left_out, 'small hole was', 'small holes were')} left out.",) if left_out else ()
     return Result(result.with_layer(layer), reports, (fresh,))
 
 

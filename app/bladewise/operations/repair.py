@@ -11,10 +11,11 @@ from bladewise.errors import CannotApply
 from bladewise.geometry import booleans
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import Path, PathBuilder, joined
+from bladewise.geometry.regions import Region
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, length, number
 from bladewise.operations.painted import label, reshaped
 from bladewise.operations.selection import Selection, shapes_or_refuse
-from bladewise.units import format_number
+from bladewise.units import counted, format_number
 
 if TYPE_CHECKING:
     from bladewise.document import Element, Job, Shape
@@ -57,7 +58,11 @@ def close_outlines(job: Job, record: CloseOutlines, progress: Progress) -> Resul
     if not replacements and not too_wide:
         msg = "None of these outlines is open."
         raise CannotApply(msg, where=record.on.describe(job), hint="Leave this step out.")
-    reports = (f"{too_wide} gaps are wider than {format_number(record.gap_mm)} mm and stay open.",) if too_wide else ()
+    reports = (
+        (f"{counted(too_wide, 'gap is', 'gaps are')} wider than {format_number(record.gap_mm)} mm: left open.",)
+        if too_wide
+        else ()
+    )
     return Result(job.replaced(replacements), reports, tuple(replacements))
 
 
@@ -90,13 +95,15 @@ def drop_specks(job: Job, record: DropSpecks, progress: Progress) -> Result:
             dropped += len(rings) - len(kept)
             replacements[shape.id] = (replace(shape, path=joined(kept)),) if kept else ()
         progress((number_ + 1) / len(shapes))
-    reports = (f"{dropped} specks are gone.",) if dropped else ("There are no specks.",)
+    reports = (f"{counted(dropped, 'speck is', 'specks are')} gone.",) if dropped else ("There are no specks.",)
     return Result(job.replaced(replacements), reports, tuple(key for key, kept in replacements.items() if kept))
 
 
 def is_speck(ring: Path, least_mm2: float) -> bool:
-    """Whether a closed outline encloses less than an area."""
-    return bool(ring.closed[0]) and abs(area(ring)) < least_mm2
+    """Whether a closed outline encloses less than an area, its loops counted whichever way they run."""
+    if not ring.closed[0] or abs(area(ring)) >= least_mm2:
+        return False
+    return area(booleans.resolve(Region(ring))) < least_mm2
 
 
 def open_gaps(shape: Shape) -> list[tuple[int, float, float, float]]:

@@ -26,12 +26,12 @@ from typing import TYPE_CHECKING, Any
 
 from bladewise import formats, operations
 from bladewise.errors import CannotRead
+from pathlib import Path
+from bladewise.operations import Step
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path
 
-    from bladewise.operations import Step
 
 _LARGEST = 4_000_000
 _TOP = ("name", "art", "step", "output")
@@ -112,9 +112,7 @@ def recipe_text(recipe: Recipe) -> str:
     for step in recipe.steps:
         lines += ["", "[[step]]", *(f"{key} = {_toml(value)}" for key, value in operations.plain(step).items())]
     output = {
-        field.name: value
-        for field in fields(Output)
-        if (value := getattr(recipe.output, field.name)) != field.default
+        field.name: value for field in fields(Output) if (value := getattr(recipe.output, field.name)) != field.default
     }
     if output:
         lines += ["", "[output]", *(f"{key} = {_toml(value)}" for key, value in output.items())]

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from bladewise import checks, formats, operations
 from bladewise.errors import CannotApply
+from bladewise.units import counted
+from bladewise.findings import Finding
 
 if TYPE_CHECKING:
-    from bladewise.findings import Finding
     from bladewise.recipe import Recipe
     from bladewise.session.session import Session
 
@@ -66,7 +67,7 @@ class Run:
             if step.failure:
                 lines.append(f"     not done: {step.failure}")
         lines += [f"{finding.severity.text}: {finding.message}" for finding in self.findings]
-        lines.append("Ready to cut." if not self.findings else f"{len(self.findings)} findings.")
+        lines.append("Ready to cut." if not self.findings else counted(len(self.findings), "finding.", "findings."))
         if self.refused:
             lines.append(f"No cut files: {self.refused}")
         return lines + [f"{path}" for path in self.files]

@@ -96,7 +96,7 @@ class Session:
         self._listeners.append(listener)
         return lambda: self._listeners.remove(listener)
 
-    def do(self, name: str, **values: Any) -> Outcome:
+    def do(self, name: str, /, **values: Any) -> Outcome:
         """Do a step given by name and plain values, as in a recipe.
 
         Raises
@@ -159,7 +159,7 @@ class Session:
             self._past.extend([None] * (position - self.history.position))
             self._set(self.history.at(position, progress))
 
-    def change_step(self, index: int, **values: Any) -> None:
+    def change_step(self, index: int, /, **values: Any) -> None:
         """Change a step's numbers (plain values) and recompute what follows."""
         step = self.history.rows[index].entry.step
         doing = operations.operation(step.do)
