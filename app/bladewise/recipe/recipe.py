@@ -22,11 +22,11 @@ import difflib
 import re
 import tomllib
 from dataclasses import dataclass, fields
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bladewise import formats, operations
 from bladewise.errors import CannotRead
-from pathlib import Path
 from bladewise.operations import Step
 
 if TYPE_CHECKING:

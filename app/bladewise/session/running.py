@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from bladewise import checks, formats, operations
 from bladewise.errors import CannotApply
-from bladewise.units import counted
 from bladewise.findings import Finding
+from bladewise.units import counted
 
 if TYPE_CHECKING:
     from bladewise.recipe import Recipe
