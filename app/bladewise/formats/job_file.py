@@ -11,7 +11,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -43,12 +43,15 @@ class JobFile:
         Plain values, one mapping a step: "do", "off", "values".
     position
         How many of the steps are done; the rest can be done again.
+    is_job_file
+        Whether it was read from a job file of ours, which saving may write to, and not from artwork.
     """
 
     base: Job
     current: Job
     steps: tuple[Mapping[str, Any], ...] = ()
     position: int = 0
+    is_job_file: bool = field(default=False, compare=False)
 
 
 def read_job_file(path: FilePath, *, progress: Progress | None = None) -> JobFile:
@@ -79,15 +82,15 @@ def read_job_file(path: FilePath, *, progress: Progress | None = None) -> JobFil
         return JobFile(shown, shown)
     if stack.attributes.get("digest") != digest(shown):
         shown = replace(shown, notes=(*shown.notes, CHANGED_ELSEWHERE))
-        return JobFile(shown, shown)
+        return JobFile(shown, shown, is_job_file=True)
     try:
         steps = tuple(_step(entry.text) for entry in stack.children if entry.name == "step")
         position = int(stack.attributes.get("position", "0"))
         base = _base(root, path) or shown
     except (ValueError, CannotRead):
         shown = replace(shown, notes=(*shown.notes, STEPS_UNREADABLE))
-        return JobFile(shown, shown)
-    return JobFile(base, shown, steps, max(0, min(position, len(steps))))
+        return JobFile(shown, shown, is_job_file=True)
+    return JobFile(base, shown, steps, max(0, min(position, len(steps))), is_job_file=True)
 
 
 def write_job_file(job_file: JobFile, path: FilePath) -> None:

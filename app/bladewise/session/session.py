@@ -64,10 +64,15 @@ class Session:
         path = FilePath(path)
         search_also(path.parent / "fonts")
         read = formats.read(path, progress)
-        entries = []
-        for each in read.steps:
-            step = operations.step(each["do"], each["values"])
-            entries.append(Entry(step, enabled=not each.get("off", False)))
+        try:
+            entries = [
+                Entry(operations.step(each["do"], each["values"]), enabled=not each.get("off", False))
+                for each in read.steps
+            ]
+        except (KeyError, TypeError, ValueError) as error:
+            note = f"The steps in the file could not be read ({error}); the art is complete, and the stack begins anew."
+            shown = replace(read.current, notes=(*read.current.notes, note))
+            return cls(History(shown), path if read.is_job_file else None)
         history = History.restored(read.base, entries, read.position, read.current)
         return cls(history, path if read.is_job_file else None)
 
