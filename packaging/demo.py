@@ -3,18 +3,19 @@
     python packaging/demo.py OUT
 
 For each recipe OUT gets a folder with the layered SVG, one SVG a cut colour, the readiness report, and two pictures of
-the result: as printed, and outlines only. `main-job.txt` names the job that the window opens on. Runs inside `.venv`;
+the result: as printed, and outlines only. `prepared.json` names the job that the window opens on. Runs inside `.venv`;
 packaging/fresh.py calls it. When neither the art nor the program has changed since, nothing is made again.
 """
 
 import contextlib
 import hashlib
 import io
+import itertools
 import json
 import sys
 import time
-from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).resolve().parent.parent
 ART = ROOT / "demo_art"
@@ -31,13 +32,29 @@ def digest() -> str:
     return total.hexdigest()
 
 
-def prepared(out: Path, wanted: str) -> bool:
-    """Tell whether OUT already holds what this art and this program make."""
+def read_note(out: Path) -> dict[str, Any]:
+    """Return what the last preparation noted: its digest, the main job, and each file with its hash."""
     try:
         note = json.loads((out / NOTE).read_text(encoding="utf-8"))
     except (OSError, ValueError):
-        return False
-    return note.get("digest") == wanted and all((out / name).is_file() for name in note.get("files", []))
+        return {}
+    return note if isinstance(note, dict) else {}
+
+
+def hash_of(path: Path) -> str:
+    """Return a file's SHA-256, or nothing when it is gone."""
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
+
+
+def clear(out: Path, files: dict[str, str]) -> None:
+    """Take away what an earlier preparation made; what someone has worked on since stays, under a name of its own."""
+    for name, sha256 in files.items():
+        path = out / name
+        if hash_of(path) == sha256:
+            path.unlink()
+        elif path.is_file():
+            kept = (path.with_name(f"{path.stem} (kept {number}){path.suffix}") for number in itertools.count(1))
+            path.rename(next(other for other in kept if not other.exists()))
 
 
 def bladewise(*arguments: str) -> tuple[int, str]:
@@ -53,46 +70,62 @@ def bladewise(*arguments: str) -> tuple[int, str]:
     return code or 0, said.getvalue()
 
 
-def make(recipe: Path, out: Path) -> Iterator[tuple[str, int, str]]:
-    """Carry one recipe to files and pictures, yielding each command with its exit code and words."""
-    art = recipe.with_suffix(".svg")
-    folder = out / recipe.stem
+def make(recipe: Path, folder: Path) -> tuple[str, str]:
+    """Carry one recipe to files and pictures in a folder.
+
+    Returns
+    -------
+    The job file, and what is wrong (nothing when the job is ready to cut).
+    """
     folder.mkdir(parents=True, exist_ok=True)
-    yield ("run", *bladewise("run", str(recipe), str(art), "--out", str(folder)))
-    job = str(folder / art.name)
-    code, report = bladewise("check", job, "--json")
-    (folder / "readiness.json").write_text(report, encoding="utf-8")
-    yield ("check", code if code > 1 else 0, report)  # findings are for the operator to read, not a failure here
+    code, words = bladewise("run", str(recipe), str(recipe.with_suffix(".svg")), "--out", str(folder), "--json")
+    try:
+        summary = json.loads(words)
+    except ValueError:
+        return "", f"run ended with {code}"
+    report = {"ready": summary["ready"], "findings": summary["findings"]}  # the same form as `check --json`
+    (folder / "readiness.json").write_text(json.dumps(report, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+    job = str(summary["files"][0])
+    troubles = [step["failure"] for step in summary["steps"]] + [one["message"] for one in summary["findings"]]
     for view in ("fill", "outline"):
-        yield (f"render {view}", *bladewise("render", job, "--view", view, "--out", str(folder / f"{view}.png")))
+        code, _ = bladewise("render", job, "--view", view, "--out", str(folder / f"{view}.png"))
+        troubles += [f"render --view {view} ended with {code}"] if code else []
+    return job, "; ".join(text for text in [*troubles, summary["refused"]] if text)
 
 
 def main() -> int:
-    """Make what is missing, say where it is, and return 1 when a recipe failed."""
+    """Make what is missing, say where it is, and return 1 when a job is not ready to cut."""
     out = Path(sys.argv[1]).resolve()
     wanted = digest()
     recipes = sorted(ART.glob("*.toml"))
-    if prepared(out, wanted):
+    note = read_note(out)
+    files: dict[str, str] = note.get("files", {})
+    if note.get("digest") == wanted and all((out / name).is_file() for name in files):
         print(f"The demo jobs are ready in {out}: {', '.join(recipe.stem for recipe in recipes)}.")
         return 0
+    clear(out, files)
+    before = {path for path in out.rglob("*") if path.is_file()}
     failed = not recipes
+    jobs = {}
     for recipe in recipes:
         start = time.perf_counter()
-        print(f"{recipe.stem}:", end=" ", flush=True)
-        for command, code, words in make(recipe, out):
-            if code != 0:
-                failed = True
-                print(f"{command} ended with {code}. {words.strip()}")
-                break
-        else:
-            names = sorted(path.name for path in (out / recipe.stem).iterdir())
-            print(f"{', '.join(names)} ({time.perf_counter() - start:.1f} s)")
+        folder = out / recipe.stem
+        jobs[recipe.stem], trouble = make(recipe, folder)
+        failed = failed or bool(trouble)
+        names = ", ".join(sorted(path.name for path in folder.iterdir()))
+        print(
+            f"{recipe.stem}: {trouble or 'ready to cut'} ({time.perf_counter() - start:.1f} s)\n    {names}", flush=True
+        )
+    made = sorted({path for path in out.rglob("*") if path.is_file()} - before - {out / NOTE})
+    fresh = {
+        "digest": "" if failed else wanted,
+        "main": jobs.get(MAIN, ""),
+        "files": {path.relative_to(out).as_posix(): hash_of(path) for path in made},
+    }
+    (out / NOTE).write_text(json.dumps(fresh, indent=2), encoding="utf-8")
     if failed:
-        print("The demo did not come out whole; see above.")
+        print(f"The demo did not come out whole; what there is lies in {out}.")
         return 1
-    (out / "main-job.txt").write_text(str(out / MAIN / f"{MAIN}.svg") + "\n", encoding="utf-8")
-    files = [path.relative_to(out).as_posix() for path in sorted(out.rglob("*")) if path.is_file()]
-    (out / NOTE).write_text(json.dumps({"digest": wanted, "files": files}), encoding="utf-8")
     print(f"Everything is in {out}.")
     return 0
 

@@ -254,7 +254,7 @@ def run(*, window: bool) -> int:
     if not show:
         say("There is no display here (DISPLAY and WAYLAND_DISPLAY are empty), so the window was not opened.")
         return 0
-    main_job = (OUT / "main-job.txt").read_text(encoding="utf-8").strip()
+    main_job = json.loads((OUT / "prepared.json").read_text(encoding="utf-8"))["main"]
     say(f"Opening the window on {main_job} ...")
     command = [str(python), "-c", "import sys; from bladewise.cli import main; sys.exit(main(sys.argv[1:]))", main_job]
     return subprocess.run(command, cwd=ROOT, check=False).returncode
