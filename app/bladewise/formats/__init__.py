@@ -6,7 +6,7 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
 from bladewise.errors import CannotWrite
-from bladewise.formats.atomic import write_atomically
+from bladewise.formats.atomic import make_folder, write_atomically
 from bladewise.formats.cut_files import cut_materials, write_cut_files
 from bladewise.formats.file_names import file_name
 from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
@@ -28,6 +28,7 @@ __all__ = [
     "cut_materials",
     "file_name",
     "job_file_text",
+    "make_folder",
     "read",
     "read_job_file",
     "read_svg",

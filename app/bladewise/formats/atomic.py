@@ -74,3 +74,21 @@ def _push_folder(folder: FilePath) -> None:
             os.fsync(handle)
         finally:
             os.close(handle)
+
+
+def make_folder(folder: FilePath) -> None:
+    """Make a folder, and those above it, if it is not there.
+
+    Raises
+    ------
+    CannotWrite
+        If it cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise CannotWrite(
+            f"The folder could not be made: {error.strerror or error}.",
+            where=folder.name,
+            hint="Choose another folder.",
+        ) from None

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from bladewise.document import Colour, Job, Layer, Lettering, Material, MaterialKind, Picture, Shape, Stroke, Style
 from bladewise.errors import CannotWrite
-from bladewise.formats.atomic import write_atomically
+from bladewise.formats.atomic import make_folder, write_atomically
 from bladewise.formats.file_names import file_name, unique
 from bladewise.formats.marks import HAIRLINE_MM, RegistrationMarks, mark_shapes
 from bladewise.formats.svg import svg_text
@@ -53,14 +53,7 @@ def write_cut_files(
         for material, leaves in cuts.items():
             name = unique(f"{stem} - {file_name(material.name, fallback=material.id)}", taken)
             texts.append((name, svg_text(_outlines(job, material, leaves, mark_layers))))
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise CannotWrite(
-            f"The folder could not be made: {error.strerror or error}.",
-            where=folder.name,
-            hint="Choose another folder.",
-        ) from None
+    make_folder(folder)
     paths = []
     for name, text in texts:
         path = folder / f"{name}.svg"

@@ -94,6 +94,7 @@ def run_recipe(session: Session, recipe: Recipe, folder: Path, *, despite_findin
     findings = session.check()
     output = recipe.output
     force = despite_findings or output.despite_findings
+    formats.make_folder(Path(folder))
     files = [session.save(Path(folder) / f"{formats.file_name(recipe.name)}.job.svg")]
     refused = ""
     if any(step.failure for step in done) and not force:

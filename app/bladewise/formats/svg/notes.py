@@ -80,6 +80,10 @@ _SENTENCES = {
         "1 shape lies beyond all measure and was left out{which}.",
         "{n} shapes lie beyond all measure and were left out{which}.",
     ),
+    "font missing": (
+        "1 text is set in a substitute, because its font is not on this computer{which}.",
+        "{n} texts are set in a substitute, because their fonts are not on this computer{which}.",
+    ),
     "text path": (
         "1 text along a path is shown on a straight line{which}.",
         "{n} texts along a path are shown on a straight line{which}.",

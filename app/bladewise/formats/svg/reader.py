@@ -23,7 +23,7 @@ from bladewise.formats.svg.notes import Notes
 from bladewise.formats.svg.paint import Painter
 from bladewise.formats.svg.pictures import picture_data
 from bladewise.formats.svg.shapes import SHAPES, shape_path
-from bladewise.formats.svg.text import TextReader, plain_style
+from bladewise.formats.svg.text import TextReader, outlined, plain_style
 from bladewise.formats.svg.tree import MAX_DEPTH, Node, Progress, Tree
 from bladewise.formats.svg.values import LARGEST, Frame, length, transform
 from bladewise.formats.svg.viewport import fitted, sheet_of, view_box
@@ -400,7 +400,8 @@ class Reader:
         found: list[Element] = []
         for text in texts:
             style = plain_style(text.style, self.notes, node.id or text.text[:30])
-            found.append(replace(text, id=self.ids.of(node), style=style, visible=text.visible and not hidden))
+            text = replace(text, id=self.ids.of(node), style=style, visible=text.visible and not hidden)
+            found.append(outlined(text, self.notes))
         if len(found) == 1:
             return [replace(found[0], name=self._name(node))]
         return [Group(self.ids.of(node), tuple(found), self._name(node))]

@@ -1,7 +1,7 @@
 """Text elements as live lettering.
 
-The outlines are set by the lettering room when it knows the font; until then lettering has none, and
-keeps its words, its place and its look.
+The outlines are set by the lettering room. Where a font is not at hand it sets them in a substitute, and
+the operator is told; the words, the place and the look are kept either way.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from bladewise.formats.svg.paint import Painter
 from bladewise.formats.svg.tree import Node
 from bladewise.formats.svg.values import Frame, length
 from bladewise.geometry.affine import Affine
+from bladewise.lettering import find_face, set_outline
 
 _WEIGHTS = {"normal": 400, "bold": 700, "bolder": 700, "lighter": 300}
 _ALIGNS = {"middle": Align.MIDDLE, "end": Align.END}
@@ -114,6 +115,14 @@ class TextReader:
             transform=ctm.after(Affine.moved(chunk.x, chunk.y)).after(Affine.scaled(1.0 / scale)),
             visible=found.get("visibility") not in ("hidden", "collapse"),
         )
+
+
+def outlined(lettering: Lettering, notes: Notes) -> Lettering:
+    """Return lettering with its outlines, in its own font or in the nearest there is."""
+    face = find_face(lettering.family, lettering.weight, italic=lettering.italic)
+    if face is None or face.substitute:
+        notes.add("font missing", lettering.family)
+    return lettering if face is None else set_outline(lettering)
 
 
 def plain_style(style: Style, notes: Notes, name: str) -> Style:
