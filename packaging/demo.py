@@ -101,33 +101,38 @@ def main() -> int:
     note = read_note(out)
     files: dict[str, str] = note.get("files", {})
     if note.get("digest") == wanted and all((out / name).is_file() for name in files):
-        print(f"The demo jobs are ready in {out}: {', '.join(recipe.stem for recipe in recipes)}.")
-        return 0
+        print(f"The demo jobs are in {out}, as they were made before.")
+        return tell(note["troubles"])
     clear(out, files)
     before = {path for path in out.rglob("*") if path.is_file()}
-    failed = not recipes
     jobs = {}
+    troubles = {} if recipes else {"demo_art": "there is no recipe in it"}
     for recipe in recipes:
         start = time.perf_counter()
         folder = out / recipe.stem
         jobs[recipe.stem], trouble = make(recipe, folder)
-        failed = failed or bool(trouble)
-        names = ", ".join(sorted(path.name for path in folder.iterdir()))
-        print(
-            f"{recipe.stem}: {trouble or 'ready to cut'} ({time.perf_counter() - start:.1f} s)\n    {names}", flush=True
-        )
+        if trouble:
+            troubles[recipe.stem] = trouble
+        state = "see below" if trouble else "ready to cut"
+        count = sum(1 for _ in folder.iterdir())
+        print(f"{recipe.stem}: {state}, {count} files in {folder} ({time.perf_counter() - start:.1f} s)", flush=True)
     made = sorted({path for path in out.rglob("*") if path.is_file()} - before - {out / NOTE})
     fresh = {
-        "digest": "" if failed else wanted,
+        "digest": wanted,
         "main": jobs.get(MAIN, ""),
+        "troubles": troubles,
         "files": {path.relative_to(out).as_posix(): hash_of(path) for path in made},
     }
+    out.mkdir(parents=True, exist_ok=True)
     (out / NOTE).write_text(json.dumps(fresh, indent=2), encoding="utf-8")
-    if failed:
-        print(f"The demo did not come out whole; what there is lies in {out}.")
-        return 1
-    print(f"Everything is in {out}.")
-    return 0
+    return tell(troubles)
+
+
+def tell(troubles: dict[str, str]) -> int:
+    """Say which jobs are not ready to cut; return 1 when there are any."""
+    for name, trouble in troubles.items():
+        print(f"{name} is not ready to cut: {trouble}")
+    return 1 if troubles else 0
 
 
 if __name__ == "__main__":

@@ -238,6 +238,15 @@ def provide_venv(purpose: str) -> Path:
 # --- run ----------------------------------------------------------------------------------------------------------
 
 
+def main_demo_job() -> str:
+    """Return the file that the window opens on, or nothing when the demo could not be made."""
+    try:
+        name = json.loads((OUT / "prepared.json").read_text(encoding="utf-8"))["main"]
+    except (OSError, ValueError, KeyError):
+        return ""
+    return str(name)
+
+
 def run(*, window: bool) -> int:
     """Prepare the demo job and open the window on it; return the exit code."""
     show = window and display_there()
@@ -247,14 +256,14 @@ def run(*, window: bool) -> int:
     if not show and sys.platform == "linux":
         environment.setdefault("QT_QPA_PLATFORM", "offscreen")
     code = call([str(python), str(ROOT / "packaging" / "demo.py"), str(OUT)], environment=environment)
-    if code != 0:
-        return code
     if not window:
-        return 0
+        return code
     if not show:
         say("There is no display here (DISPLAY and WAYLAND_DISPLAY are empty), so the window was not opened.")
-        return 0
-    main_job = json.loads((OUT / "prepared.json").read_text(encoding="utf-8"))["main"]
+        return code
+    main_job = main_demo_job()
+    if not main_job:
+        return code or 1
     say(f"Opening the window on {main_job} ...")
     command = [str(python), "-c", "import sys; from bladewise.cli import main; sys.exit(main(sys.argv[1:]))", main_job]
     return subprocess.run(command, cwd=ROOT, check=False).returncode
