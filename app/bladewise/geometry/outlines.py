@@ -45,7 +45,7 @@ _SMOOTH_SHARE = 0.1
 _SMOOTH_ARC_MM = 1e-4
 """Ends of arcs of circles move no further than this to meet a neighbour: they stay circles."""
 
-_EVOLUTE_PARTS = 16
+_EVOLUTE_PARTS = 32
 """Chords that stand for the evolute of a folded span; it lies inside the painted area but for blunt ends."""
 
 _QUARTER = math.pi / 2.0 + 1e-6
@@ -449,11 +449,20 @@ def _waists(some: Spans, bent: NDArray[np.int64], side: int, distance_mm: float)
     """Return where neighbouring normals of folded spans cross, along the evolute, shape (k, parts, 2)."""
     share = np.linspace(0.0, 1.0, _EVOLUTE_PARTS + 1)
     t = some.t[bent, :1] + np.diff(some.t[bent], axis=1) * share
-    for _ in range(3):  # towards equal turns from one normal to the next
-        place, first, _ = some.curves.at(some.row[bent], t)
+    for _ in range(4):  # towards equal shares of the evolute's turning and of its length, the change of radius
+        _, first, second = some.curves.at(some.row[bent], t)
+        speed = lengths_of(first)
+        bend = np.abs(cross(first, second))
+        radius = np.minimum(speed * speed * speed / np.maximum(bend, 1e-300), distance_mm)
         first[:, 0], first[:, -1] = some.tangents[bent, 0], some.tangents[bent, 1]
-        turn = np.abs(np.arctan2(cross(first[:, :-1], first[:, 1:]), dot(first[:, :-1], first[:, 1:]))) + 1e-9
-        done = np.concatenate([np.zeros((len(t), 1)), np.cumsum(turn, axis=1)], axis=1)
+        turn = np.abs(np.arctan2(cross(first[:, :-1], first[:, 1:]), dot(first[:, :-1], first[:, 1:])))
+        grown = np.abs(np.diff(radius, axis=1))
+        effort = (
+            turn / np.maximum(turn.sum(axis=1, keepdims=True), 1e-9)
+            + grown / np.maximum(grown.sum(axis=1, keepdims=True), 1e-3 * distance_mm)
+            + 1e-3
+        )
+        done = np.concatenate([np.zeros((len(t), 1)), np.cumsum(effort, axis=1)], axis=1)
         done /= done[:, -1:]
         t = np.stack([np.interp(share, a, b) for a, b in zip(done, t, strict=True)])
     place, first, _ = some.curves.at(some.row[bent], t)
