@@ -288,10 +288,10 @@ def test(extra: list[str]) -> int:
     suffix = ".exe" if sys.platform == "win32" else ""
     steps = {
         "outside data": [python, "packaging/outside_data.py"],
-        "ruff check": [python, "-m", "ruff", "check", "--no-fix", "."],
-        "ruff format": [python, "-m", "ruff", "format", "--check", "."],
+        "ruff check": [python, "-m", "ruff", "check", "--no-fix", "--output-format=concise", "."],
+        "ruff format": [python, "-m", "ruff", "format", "--check", "--output-format=concise", "."],
         "mypy": [python, "-m", "mypy"],
-        "import contracts": [str(scripts / f"lint-imports{suffix}"), "--no-cache"],
+        "import contracts": [str(scripts / f"lint-imports{suffix}"), "--no-cache", "--no-logo"],
         "codespell": [str(scripts / f"codespell{suffix}")],
         "pytest": [python, "-m", "pytest", *workers(), *extra],
     }
