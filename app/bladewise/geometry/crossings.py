@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.geometry.curves import derivative_at
+from bladewise.geometry.curves import derivative_at, homogeneous
 from bladewise.geometry.path import SegmentKind
 
 if TYPE_CHECKING:
@@ -19,6 +19,10 @@ _ROUNDS = 12
 
 _LEAP = 0.25
 """Largest step in t a round: a wild step leaves the branch that the chords chose."""
+
+
+_SAMPLES = 9
+"""Places at which a curve is sampled before the nearest is refined; a cubic turns at most three times."""
 
 
 class Curves(NamedTuple):
@@ -98,16 +102,26 @@ def project(curves: Curves, places: Floats) -> tuple[Floats, Floats]:
 
 
 def _foot(curves: Curves, places: Floats) -> Floats:
-    points = curves.points - places[:, None]
-    best, least = np.zeros(len(points)), np.full(len(points), np.inf)
-    for sample in np.linspace(0.0, 1.0, 13):
-        place, _ = derivative_at(points, curves.kinds, curves.weights, np.full(len(points), sample))
-        size = (place * place).sum(axis=1)
+    numerator, denominator = homogeneous(curves.points - places[:, None], curves.kinds, curves.weights)
+    bent = (denominator[:, 1:] != 0.0).any()
+    n0, n1, n2, n3 = (numerator[:, power] for power in range(4))
+    t, least = np.zeros(len(places)), np.full(len(places), np.inf)
+    for sample in np.linspace(0.0, 1.0, _SAMPLES).tolist():
+        place = ((n3 * sample + n2) * sample + n1) * sample + n0
+        size = place[:, 0] ** 2 + place[:, 1] ** 2
+        if bent:
+            size /= (denominator @ [1.0, sample, sample * sample]) ** 2
         nearer = size < least
-        best, least = np.where(nearer, sample, best), np.where(nearer, size, least)
-    t = best
+        t[nearer], least[nearer] = sample, size[nearer]
     for _ in range(6):
-        place, slope = derivative_at(points, curves.kinds, curves.weights, t)
+        at = t[:, None]
+        place = ((n3 * at + n2) * at + n1) * at + n0
+        slope = (3.0 * n3 * at + 2.0 * n2) * at + n1
+        if bent:
+            low = (denominator[:, 2] * t + denominator[:, 1]) * t + denominator[:, 0]
+            low_slope = 2.0 * denominator[:, 2] * t + denominator[:, 1]
+            place /= low[:, None]
+            slope = (slope - place * low_slope[:, None]) / low[:, None]
         speed = np.maximum((slope * slope).sum(axis=1), 1e-300)
         t = np.clip(t - np.clip((place * slope).sum(axis=1) / speed, -0.1, 0.1), 0.0, 1.0)
     return t

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from bladewise.geometry.meeting import lonely, meeting_pairs
+from bladewise.geometry.meeting import Meetings, lonely
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.rebuild import Rebuilder, Tally
 from bladewise.geometry.sources import Sources, gather
@@ -45,11 +45,12 @@ class Kernel:
         if len(source):
             reach = np.ptp(source.points.reshape(-1, 2), axis=0).max()
             tolerance_mm = min(tolerance_mm, max(reach * FINEST_SHARE, 1e-9))
-        first, second = meeting_pairs(source, COINCIDENT_MM)
+        meetings = Meetings(source, COINCIDENT_MM)
+        first, second = meetings.pairs()
         woven = weave(source, first, second)
         single = lonely(source, first, second) if simplify else np.zeros(len(source), np.bool_)
         chords = chords_of(woven, tolerance_mm, single[woven.parent])
-        self.index = ChordIndex(chords)
+        self.index = ChordIndex(woven, chords, meetings)
         self.polygons = region_polygons(
             *closed_rings(woven, chords), woven.sources.ring_region, [region.rule for region in regions]
         )
@@ -62,4 +63,4 @@ class Kernel:
 
 def union(polygons: Any) -> Any:  # noqa: ANN401
     """Return the union of shapely polygons; nothing for none."""
-    return shapely.union_all(polygons) if len(polygons) else NOTHING
+    return shapely.disjoint_subset_union_all(polygons) if len(polygons) else NOTHING

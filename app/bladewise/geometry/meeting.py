@@ -22,16 +22,41 @@ if TYPE_CHECKING:
     from bladewise.geometry.sources import Sources
 
 
-def meeting_pairs(sources: Sources, slack_mm: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the pairs first < second of segments whose hull boxes come within twice a slack of each other."""
-    if not len(sources):
-        return np.zeros(0, np.int64), np.zeros(0, np.int64)
-    low = sources.points.min(axis=1) - slack_mm
-    high = sources.points.max(axis=1) + slack_mm
-    boxes: Any = shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
-    first, second = shapely.STRtree(boxes).query(boxes)
-    ahead = first < second
-    return first[ahead], second[ahead]
+def hull_boxes(points: Floats, slack_mm: float) -> tuple[Floats, Floats]:
+    """Return the lower and upper corner of each segment's control points, widened by a slack, shapes (n, 2)."""
+    p0, p1, p2, p3 = (points[:, row] for row in range(4))
+    low = np.minimum(np.minimum(p0, p1), np.minimum(p2, p3)) - slack_mm
+    high = np.maximum(np.maximum(p0, p1), np.maximum(p2, p3)) + slack_mm
+    return low, high
+
+
+class Meetings:
+    """The tree of all hull boxes, and the pairs of segments that may meet.
+
+    Parameters
+    ----------
+    sources
+        The segments.
+    slack_mm
+        By which every box is widened.
+    """
+
+    def __init__(self, sources: Sources, slack_mm: float) -> None:
+        """Build the tree."""
+        low, high = hull_boxes(sources.points, slack_mm)
+        self._boxes: Any = shapely.linestrings(np.stack([low, high], axis=1))  # a diagonal has the box, and is quick
+        self.tree = shapely.STRtree(self._boxes)
+
+    def pairs(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the pairs first < second of segments whose boxes meet."""
+        first, second = self.tree.query(self._boxes)
+        ahead = first < second
+        return first[ahead], second[ahead]
+
+    def at(self, places: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the pairs of a place (by its row) and a segment whose box holds it."""
+        found = self.tree.query(shapely.points(places))
+        return found[0], found[1]
 
 
 def neighbours(sources: Sources) -> NDArray[np.int64]:
@@ -56,10 +81,10 @@ def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]
     points = sources.points
     chord = points[:, 3] - points[:, 0]
     legs = np.diff(points, axis=1)
-    advance = (legs * chord[:, None]).sum(axis=2)
+    advance = legs[..., 0] * chord[:, None, 0] + legs[..., 1] * chord[:, None, 1]
     conic = (sources.kinds == SegmentKind.QUADRATIC) | (sources.kinds == SegmentKind.ARC)
     advance[conic, 1] = 1.0
-    alone = (advance > 0.0).all(axis=1) & (sources.kinds != SegmentKind.LINE)
+    alone = (advance[:, 0] > 0.0) & (advance[:, 1] > 0.0) & (advance[:, 2] > 0.0) & (sources.kinds != SegmentKind.LINE)
     if not alone.any():
         return alone
     after = neighbours(sources)
@@ -83,7 +108,9 @@ def _parted(before: Floats, after: Floats) -> NDArray[np.bool_]:
     come, go = node[:, None] - before[:, :3], after[:, 1:] - node[:, None]
     into, out = _first_way(come[:, ::-1]), _first_way(go)
     way = into + out
-    return ((_dots(come, way) > 0.0) | _still(come)).all(axis=1) & ((_dots(go, way) > 0.0) | _still(go)).all(axis=1)
+    ahead = ((_dots(come, way) > 0.0) | _still(come)) & ((_dots(go, way) > 0.0) | _still(go))
+    parted: NDArray[np.bool_] = ahead[:, 0] & ahead[:, 1] & ahead[:, 2]
+    return parted
 
 
 def _first_way(legs: Floats) -> Floats:
@@ -96,11 +123,11 @@ def _first_way(legs: Floats) -> Floats:
 
 
 def _dots(legs: Floats, way: Floats) -> Floats:
-    dots: Floats = (legs * way[:, None]).sum(axis=2)
+    dots: Floats = legs[..., 0] * way[:, None, 0] + legs[..., 1] * way[:, None, 1]
     return dots
 
 
 def _still(legs: Floats) -> NDArray[np.bool_]:
     """Whether a control point falls on the node itself."""
-    still: NDArray[np.bool_] = (legs == 0.0).all(axis=2)
+    still: NDArray[np.bool_] = (legs[..., 0] == 0.0) & (legs[..., 1] == 0.0)
     return still

@@ -10,9 +10,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-import shapely
-
 from bladewise.geometry.flatten import chord_counts, chord_vertices
+from bladewise.geometry.keys import edge_keys, point_keys
+from bladewise.geometry.meeting import Meetings
+from bladewise.geometry.tolerances import COINCIDENT_MM
+from bladewise.geometry.weave import unwoven
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -113,13 +115,16 @@ class Traced(NamedTuple):
 class ChordIndex:
     """All chords that went into GEOS, ready to be asked for."""
 
-    def __init__(self, chords: Chords) -> None:
-        """Hash every chord; the boxes for the look-up by place are made when first needed."""
+    def __init__(self, woven: Woven, chords: Chords, meetings: Meetings | None = None) -> None:
+        """Hash every chord; look-ups by place use the tree of the original segments' boxes, if it is there already."""
         self.chords = chords
-        keys = edge_keys(chords.start, chords.end)
-        self._order = np.argsort(keys, kind="stable")
-        self._keys = keys[self._order]
-        self._tree: shapely.STRtree | None = None
+        self._woven = woven
+        self._meetings = meetings
+        keys = point_keys(chords.start)
+        ends = np.append(keys[1:], np.uint64(0))[: len(keys)]
+        last = chords.first[1:] - 1
+        ends[last] = point_keys(chords.end[last])
+        self._keys = edge_keys(keys, ends)
 
     def trace(self, start: Floats, end: Floats) -> Traced:
         """Return where on the sources the edges from `start` to `end` lie, shapes (e, 2)."""
@@ -128,10 +133,14 @@ class ChordIndex:
         t0, t1 = np.zeros(len(start)), np.ones(len(start))
         node0, node1 = np.zeros(len(start), np.bool_), np.zeros(len(start), np.bool_)
         if len(self._keys) and len(start):
-            keys = edge_keys(start, end)
-            place = np.minimum(np.searchsorted(self._keys, keys), len(self._keys) - 1)
-            hit = np.flatnonzero(self._keys[place] == keys)
-            found = self._order[place[hit]]
+            keys = edge_keys(point_keys(start), point_keys(end))
+            known = self._among(keys)
+            sorted_keys = self._keys[known]
+            order = np.argsort(sorted_keys)
+            known, sorted_keys = known[order], sorted_keys[order]
+            place = np.minimum(np.searchsorted(sorted_keys, keys), max(len(known) - 1, 0))
+            hit = np.flatnonzero(sorted_keys[place] == keys) if len(known) else np.zeros(0, np.int64)
+            found = known[place[hit]]
             same = (chords.start[found] == start[hit]).all(axis=1)
             chord[hit] = found
             t0[hit] = np.where(same, chords.t0[found], chords.t1[found])
@@ -143,6 +152,16 @@ class ChordIndex:
             self._locate(start, end, lost, chord, (t0, t1), (node0, node1))
         segment = np.where(chord >= 0, chords.segment[np.maximum(chord, 0)] if len(chords.segment) else -1, -1)
         return Traced(segment, t0, t1, node0, node1)
+
+    def _among(self, keys: NDArray[np.uint64]) -> NDArray[np.int64]:
+        """Return the chords whose keys may be among the given ones: most of a dense merge is not, and needs no sorting."""
+        if 2 * len(keys) > len(self._keys):
+            return np.arange(len(self._keys))
+        bits = max(16, int(len(keys)).bit_length() + 3)
+        seen = np.zeros(1 << bits, np.bool_)
+        shift = np.uint64(64 - bits)
+        seen[keys >> shift] = True
+        return np.flatnonzero(seen[self._keys >> shift])
 
     def locate(self, points: Floats) -> tuple[NDArray[np.int64], Floats]:
         """Return the segment nearest to each point and the parameter there, −1 where none is within a micron (n,)."""
@@ -165,7 +184,7 @@ class ChordIndex:
     ) -> None:
         chords = self.chords
         middle = 0.5 * (start[lost] + end[lost])
-        edge, piece = self._boxes().query(shapely.points(middle))
+        edge, piece = self._pieces_at(middle)
         if not len(edge):
             return
         count = chords.first[piece + 1] - chords.first[piece]
@@ -190,16 +209,17 @@ class ChordIndex:
             t_end[rows] = np.where(u == 1.0, chords.t1[found], chords.t0[found] + u * span)
             node_end[rows] = np.where(u == 1.0, chords.node1[found], (u == 0.0) & chords.node0[found])
 
-    def _boxes(self) -> shapely.STRtree:
-        if self._tree is None:
-            chords = self.chords
-            low = np.minimum(chords.start, chords.end)
-            high = np.maximum(chords.start, chords.end)
-            low = np.minimum.reduceat(low, chords.first[:-1], axis=0)
-            high = np.maximum.reduceat(high, chords.first[:-1], axis=0)
-            slack = _ASTRAY_MM * np.maximum(1.0, np.abs(high) * 1e-3)
-            self._tree = shapely.STRtree(shapely.box(*(low - slack).T, *(high + slack).T))
-        return self._tree
+    def _pieces_at(self, places: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the pairs of a place and a woven segment that may pass it."""
+        if self._meetings is None:
+            self._meetings = Meetings(self._woven.sources, COINCIDENT_MM)
+            self._woven = unwoven(self._woven.sources)
+        place, original = self._meetings.at(places)
+        own = self._woven.own
+        first, last = np.searchsorted(own, original), np.searchsorted(own, original, side="right")
+        count = last - first
+        within = np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
+        return np.repeat(place, count), np.repeat(first, count) + within
 
 
 def along(point: Floats, a: Floats, b: Floats) -> tuple[Floats, Floats]:
@@ -214,25 +234,3 @@ def along(point: Floats, a: Floats, b: Floats) -> tuple[Floats, Floats]:
         u = np.clip(np.nan_to_num((rest * way).sum(axis=1) / length2), 0.0, 1.0)
     foot = a + u[:, None] * way
     return u, np.hypot(*(point - foot).T)
-
-
-def point_keys(points: Floats) -> NDArray[np.uint64]:
-    """Return a 64-bit hash of each point's bits, shape (n,)."""
-    bits = np.ascontiguousarray(points).view(np.uint64).reshape(-1, 2)
-    x, y = bits[:, 0].copy(), bits[:, 1].copy()
-    for word, odd in ((x, 0x9E3779B97F4A7C15), (y, 0xC2B2AE3D27D4EB4F)):
-        word ^= word >> np.uint64(29)
-        word *= np.uint64(odd)
-        word ^= word >> np.uint64(32)
-    key = x * np.uint64(0xD6E8FEB86659FD93) + y
-    key ^= key >> np.uint64(31)
-    key *= np.uint64(0xFF51AFD7ED558CCD)
-    key ^= key >> np.uint64(33)
-    return key
-
-
-def edge_keys(start: Floats, end: Floats) -> NDArray[np.uint64]:
-    """Return a 64-bit hash of each edge, the same in both directions, shape (n,)."""
-    a, b = point_keys(start), point_keys(end)
-    key: NDArray[np.uint64] = (a + b) * np.uint64(0x9E3779B97F4A7C15) ^ (a ^ b)
-    return key

@@ -81,8 +81,9 @@ def gather(regions: Sequence[Region], *, close: bool = True) -> Sources:
         If a coordinate or a weight is not a finite number.
     """
     path = joined([region.path for region in regions])
-    for index, region in enumerate(regions):
-        _check_finite(region.path, index)
+    if not (np.isfinite(path.points).all() and np.isfinite(path.weights).all()):
+        for index, region in enumerate(regions):
+            _check_finite(region.path, index)
     if not path:
         path = EMPTY
     owner = np.repeat(np.arange(len(regions)), [len(region.path.starts) for region in regions])
@@ -100,11 +101,20 @@ def gather(regions: Sequence[Region], *, close: bool = True) -> Sources:
             kinds = np.insert(kinds, at, int(SegmentKind.LINE))
             weights = np.insert(weights, at, 1.0)
             subpath = np.insert(subpath, at, gap)
-    real = (points != points[:, :1]).any(axis=(1, 2))
+    real = has_extent(points)
     points, kinds, weights, subpath = points[real], kinds[real], weights[real], subpath[real]
     used, ring = np.unique(subpath, return_inverse=True)
     starts = np.searchsorted(ring, np.arange(len(used) + 1))
     return Sources(points, kinds, weights, ring.astype(np.int64), starts.astype(np.int64), owner[used], closed[used])
+
+
+def has_extent(points: Floats) -> NDArray[np.bool_]:
+    """Whether the control points of each segment are not all one point, shape (n,)."""
+    moves: NDArray[np.bool_] = np.zeros(len(points), np.bool_)
+    for row in (1, 2, 3):
+        for axis in (0, 1):
+            moves |= points[:, row, axis] != points[:, 0, axis]
+    return moves
 
 
 def _check_finite(path: Path, index: int) -> None:

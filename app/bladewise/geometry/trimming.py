@@ -63,7 +63,7 @@ def _cuts(lines: Sources, kernel: Kernel, area: Any) -> list[list[tuple[float, F
     """Return for each segment where it crosses the frame: parameters, rising, and places."""
     woven = unwoven(lines)
     chords = chords_of(woven, FLATTENING_MM)
-    index = ChordIndex(chords)
+    index = ChordIndex(woven, chords)
     out: list[list[tuple[float, Floats]]] = [[] for _ in range(len(lines))]
     coords, ring = closed_rings(woven, chords)
     met = shapely.intersection(shapely.linestrings(coords, indices=ring), shapely.boundary(area))

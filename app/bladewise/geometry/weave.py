@@ -18,8 +18,10 @@ import numpy as np
 
 from bladewise.geometry.crossings import Curves, project
 from bladewise.geometry.curves import point_at, sub_segments
+from bladewise.geometry.keys import point_keys
 from bladewise.geometry.path import SegmentKind
-from bladewise.geometry.sources import Sources
+from bladewise.geometry.meeting import hull_boxes
+from bladewise.geometry.sources import Sources, has_extent
 from bladewise.geometry.tolerances import COINCIDENT_MM
 
 if TYPE_CHECKING:
@@ -45,12 +47,16 @@ class Woven(NamedTuple):
         The original segment each is a part of, shape (m,).
     t0, t1
         The original's parameters at its start and end, shape (m,); falling where it runs backwards.
+    own
+        The original in whose place each stands, rising, shape (m,). It differs from `parent` where a
+        stretch took the form of another segment.
     """
 
     sources: Sources
     parent: NDArray[np.int64]
     t0: Floats
     t1: Floats
+    own: NDArray[np.int64]
 
 
 def weave(
@@ -82,29 +88,61 @@ def weave(
 def unwoven(sources: Sources) -> Woven:
     """Return the segments as they are, each its own part."""
     count = len(sources)
-    return Woven(sources, np.arange(count), np.zeros(count), np.ones(count))
+    own = np.arange(count)
+    return Woven(sources, own, np.zeros(count), np.ones(count), own)
 
 
 def _likely(
     sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64], apart_mm: float
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the pairs of which enough ends lie in the other's box to run together."""
-    low, high = sources.points.min(axis=1) - apart_mm, sources.points.max(axis=1) + apart_mm
-    start, end = sources.points[:, 0], sources.points[:, 3]
-    hits = np.zeros(len(first), np.int64)
+    """Return the pairs of which enough ends lie where the other curve may be for the two to run together."""
+    low, high = hull_boxes(sources.points, apart_mm)
+    tips = (sources.points[:, 0].copy(), sources.points[:, 3].copy())
+    hits = np.zeros(len(first), np.int8)
     for one, two in ((first, second), (second, first)):
-        for tip in (start, end):
-            hits += ((tip[one] >= low[two]) & (tip[one] <= high[two])).all(axis=1)
-    shared = np.zeros(len(first), np.int64)
-    for tip in (start, end):
-        for other in (start, end):
-            shared += (tip[first] == other[second]).all(axis=1)
-    likely = np.where(shared == 1, hits >= 3, hits >= 2)  # noqa: PLR2004 - a shared node counts for both
+        box_low, box_high = low[two], high[two]
+        for tip in tips:
+            place = tip[one]
+            inside = (place >= box_low) & (place <= box_high)
+            hits += inside[:, 0] & inside[:, 1]
+    likely = np.flatnonzero(hits >= 2)  # noqa: PLR2004 - a stretch has two ends
     first, second = first[likely], second[likely]
     a, b = sources.points[first], sources.points[second]
+    shared = np.zeros(len(first), np.int8)
+    for tip in (0, 3):
+        for other in (0, 3):
+            shared += (a[:, tip, 0] == b[:, other, 0]) & (a[:, tip, 1] == b[:, other, 1])
+    likely = (shared != 1) | (hits[likely] >= 3)  # noqa: PLR2004 - a shared node counts for both
     alike = (sources.kinds[first] == sources.kinds[second]) & (sources.weights[first] == sources.weights[second])
     same = alike & ((a == b).all(axis=(1, 2)) | (a == b[:, ::-1]).all(axis=(1, 2)))
-    return first[~same], second[~same]
+    likely &= ~same
+    first, second, shared = first[likely], second[likely], shared[likely]
+    a, b = a[likely], b[likely]
+    hits = np.zeros(len(first), np.int8)
+    for one, two in ((a, b), (b, a)):
+        hits += _in_fat_line(one[:, 0], two, apart_mm)
+        hits += _in_fat_line(one[:, 3], two, apart_mm)
+    likely = np.where(shared == 1, hits >= 3, hits >= 2)  # noqa: PLR2004
+    return first[likely], second[likely]
+
+
+def _in_fat_line(place: Floats, curve: Floats, apart_mm: float) -> NDArray[np.bool_]:
+    """Whether a point lies in the strip along the chord that holds the curve's control points (Sederberg, Nishita 1990)."""
+    start = curve[:, 0]
+    way = curve[:, 3] - start
+    length = np.hypot(way[:, 0], way[:, 1])
+    x, y = way[:, 0], way[:, 1]
+
+    def height(point: Floats) -> Floats:
+        rise: Floats = x * (point[:, 1] - start[:, 1]) - y * (point[:, 0] - start[:, 0])
+        return rise
+
+    one, two, there = height(curve[:, 1]), height(curve[:, 2]), height(place)
+    slack = apart_mm * length
+    below = np.minimum(np.minimum(one, two), 0.0) - slack
+    above = np.maximum(np.maximum(one, two), 0.0) + slack
+    inside: NDArray[np.bool_] = (there >= below) & (there <= above)
+    return inside
 
 
 class _Touches:
@@ -175,8 +213,8 @@ class _Nodes:
 
     def __init__(self, sources: Sources) -> None:
         ends = np.concatenate([sources.points[:, 0], sources.points[:, 3]])
-        self.places, number = np.unique(ends, axis=0, return_inverse=True)
-        number = number.reshape(-1)
+        _, first, number = np.unique(point_keys(ends), return_index=True, return_inverse=True)
+        self.places = ends[first]
         self.start, self.end = number[: len(sources)], number[len(sources) :]
         self.leader = np.arange(len(self.places))
 
@@ -225,21 +263,22 @@ def _woven(  # noqa: PLR0913 - one step of `weave`
         t1[at], t0[at + 1] = t, t
         end[at], start[at + 1] = node, node
     start, end = leader[start], leader[end]
-    points, weights = sub_segments(sources.points[parent], sources.kinds[parent], sources.weights[parent], t0, t1)
-    kinds = sources.kinds[parent].copy()
+    points, kinds, weights = sources.points[parent], sources.kinds[parent], sources.weights[parent]
+    part = np.flatnonzero((t0 != 0.0) | (t1 != 1.0))
+    points[part], weights[part] = sub_segments(points[part], kinds[part], weights[part], t0[part], t1[part])
     points[:, 0], points[:, 3] = nodes.places[start], nodes.places[end]
-    parent, t0, t1 = parent.copy(), t0.copy(), t1.copy()
+    own = parent.copy()
     _share(Curves(points, kinds, weights), start, end, involved[parent], parent, t0, t1, apart_mm)
     straight = kinds == SegmentKind.LINE
     points[straight, 1], points[straight, 2] = points[straight, 0], points[straight, 3]
     ring = np.repeat(sources.ring, pieces)
     starts = np.append(offset, len(ring))[sources.ring_starts]
-    real = (points != points[:, :1]).any(axis=(1, 2))
+    real = has_extent(points)
     if not real.all():  # a segment between two nodes that became one
         kept = np.append(0, np.cumsum(real))
         starts = kept[starts]
         points, kinds, weights, ring = points[real], kinds[real], weights[real], ring[real]
-        parent, t0, t1 = parent[real], t0[real], t1[real]
+        parent, t0, t1, own = parent[real], t0[real], t1[real], own[real]
     filled = np.diff(starts) > 0
     number = np.cumsum(filled) - 1
     woven = Sources(
@@ -251,7 +290,7 @@ def _woven(  # noqa: PLR0913 - one step of `weave`
         sources.ring_region[filled],
         sources.ring_closed[filled],
     )
-    return Woven(woven, parent, t0, t1)
+    return Woven(woven, parent, t0, t1, own)
 
 
 def _thinned(  # noqa: PLR0913 - one step of `_woven`
