@@ -36,7 +36,7 @@ def material_for_colour(colour: Colour) -> Material:
 
 
 def colour_word(colour: Colour) -> str:
-    """Return a plain word for a colour: its lightness if it is grey, else its hue."""
+    """Return plain words for a colour: its lightness if it is grey, else its hue, pale or dark where it is."""
     high, low = max(colour), min(colour)
     if high - low < 24:
         return "Black" if high < 56 else "White" if low > 232 else "Grey"
@@ -48,9 +48,13 @@ def colour_word(colour: Colour) -> str:
         hue = 60.0 * ((blue - red) / spread + 2.0)
     else:
         hue = 60.0 * ((red - green) / spread + 4.0)
-    if 15.0 <= hue < 45.0 and high < 160:
-        return "Brown"
-    words = ((15, "Red"), (45, "Orange"), (70, "Yellow"), (165, "Green"), (200, "Turquoise"), (255, "Blue"))
-    return next(
-        (word for limit, word in words if hue < limit), "Purple" if hue < 300 else "Pink" if hue < 345 else "Red"
-    )
+    if 15.0 <= hue < 60.0:
+        if high > 225 and low > 170:
+            return "Cream"
+        if high < 160:
+            return "Brown"
+    words = ((15, "red"), (45, "orange"), (70, "yellow"), (165, "green"), (200, "turquoise"), (255, "blue"))
+    word = next((each for limit, each in words if hue < limit), "purple" if hue < 300 else "pink" if hue < 345 else "red")
+    if high > 225 and low > 170:
+        return f"Pale {word}"
+    return f"Dark {word}" if high < 100 else word.capitalize()
