@@ -13,7 +13,7 @@ import numpy as np
 
 from bladewise.document import Element, Group, Shape
 from bladewise.geometry.booleans import fit_inside
-from bladewise.geometry.path import Path, SegmentKind, rectangle
+from bladewise.geometry.path import Path, SegmentKind
 from bladewise.geometry.regions import Region
 from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
 
@@ -22,11 +22,6 @@ if TYPE_CHECKING:
 
 Clip: TypeAlias = tuple[Region, ...]
 """Regions whose union is shown."""
-
-
-def rectangle_clip(x: float, y: float, width: float, height: float) -> Path:
-    """Return the outline of a viewport."""
-    return rectangle(x, y, width, height)
 
 
 def clipped(shape: Shape, clips: tuple[Clip, ...]) -> tuple[list[Element], bool]:

@@ -18,10 +18,6 @@ _SENTENCES = {
         "1 pattern fill is shown in plain grey{which}.",
         "{n} pattern fills are shown in plain grey{which}.",
     ),
-    "marker": (
-        "Markers on 1 line were left out (arrow heads and the like).",
-        "Markers on {n} lines were left out (arrow heads and the like).",
-    ),
     "foreignObject": (
         "1 block of web content (foreignObject) was left out.",
         "{n} blocks of web content (foreignObject) were left out.",
@@ -63,6 +59,10 @@ _SENTENCES = {
     "clip left": (
         "1 clip path was left out; what it hid is shown{which}.",
         "{n} clip paths were left out; what they hid is shown{which}.",
+    ),
+    "picture uncut": (
+        "1 picture is shown whole; the clip on it was left out{which}.",
+        "{n} pictures are shown whole; the clips on them were left out{which}.",
     ),
     "blend": (
         "1 blend mode was left out; colours may look different.",

@@ -29,7 +29,12 @@ _UNAMBIGUOUS = r"[-+]?+(?:\d++\.?+\d*+|\.\d++)(?:[eE][-+]?+\d++)?+"
 _VALID = re.compile(rf"(?:[ \t\r\n\f]*+[{_COMMANDS}][ \t\r\n\f]*+(?:{_UNAMBIGUOUS}{_GAP})*+)*+[ \t\r\n\f]*+")
 _TOKEN = re.compile(rf"[{_COMMANDS}]|{NUMBER}")
 _ARC_RUN = re.compile(rf"([Aa])([^{_COMMANDS}]*)")
-_ARC = re.compile("".join(rf"({part}){_GAP}" for part in (NUMBER, NUMBER, NUMBER, "[01]", "[01]", NUMBER, NUMBER)))
+_ARC = re.compile(
+    "".join(
+        rf"({part}){_GAP}"
+        for part in (_UNAMBIGUOUS, _UNAMBIGUOUS, _UNAMBIGUOUS, "[01]", "[01]", _UNAMBIGUOUS, _UNAMBIGUOUS)
+    )
+)
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "K": 5, "Z": 0}
 
 LINE, QUADRATIC, CUBIC, ARC = (

@@ -6,8 +6,15 @@ import base64
 import binascii
 import re
 import struct
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 from urllib.parse import unquote_to_bytes
+
+from bladewise.formats.svg.values import Frame, length
+from bladewise.formats.svg.viewport import fitted
+from bladewise.geometry.affine import Affine
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 _DATA = re.compile(r"data:\s*([\w.+/-]*)((?:;[^,;]*)*),", re.IGNORECASE)
 READ = frozenset({"image/png", "image/jpeg", "image/gif", "image/webp", "image/bmp"})
@@ -38,6 +45,32 @@ def picture_data(href: str) -> PictureData | None:
     kind = _kind(data) or match.group(1).lower()
     kind = "image/jpeg" if kind == "image/jpg" else kind
     return PictureData(data, kind, _pixels(data, kind)) if kind in READ and data else None
+
+
+def picture_place(
+    values: Mapping[str, str], rule: str, pixels: tuple[int, int] | None, frame: Frame
+) -> Affine | None:
+    """Return the map from the unit square to where a picture lies in user units; None if it has no extent.
+
+    A size not given is that of the picture in pixels, or follows in proportion (SVG 2, "Sizing embedded
+    content"); the picture is fitted into its frame as preserveAspectRatio says.
+    """
+    x, y = length(values.get("x"), frame.width, frame) or 0.0, length(values.get("y"), frame.height, frame) or 0.0
+    width = length(values.get("width"), frame.width, frame)
+    height = length(values.get("height"), frame.height, frame)
+    if width is None and height is None:
+        width, height = pixels or (0, 0)
+    elif width is None and height is not None:
+        width = height * pixels[0] / pixels[1] if pixels else height
+    elif height is None and width is not None:
+        height = width * pixels[1] / pixels[0] if pixels else width
+    if not width or not height or width < 0.0 or height < 0.0:
+        return None
+    if rule.split()[:1] == ["none"] or pixels is None:
+        return Affine(width, 0.0, 0.0, height, x, y)
+    across, down = map(float, pixels)
+    inner = fitted((0.0, 0.0, across, down), width, height, rule)
+    return Affine.moved(x, y).after(inner).after(Affine.scaled(across, down))
 
 
 def data_uri(data: bytes, media_type: str) -> str:

@@ -8,7 +8,7 @@ a job is counted and told (`notes.py`), never dropped in silence.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import NamedTuple, TypeAlias
+from typing import NamedTuple
 
 from bladewise.document import Element, Group, Job, Lettering, Picture, Shape
 from bladewise.document.elements import bounds_of
@@ -16,35 +16,25 @@ from bladewise.errors import CannotRead
 from bladewise.formats.svg import own
 from bladewise.formats.svg.cascade import INITIAL, Properties, geometry, properties
 from bladewise.formats.svg.clip_paths import ClipPaths
-from bladewise.formats.svg.clips import Clip, clipped, rectangle_clip
-from bladewise.formats.svg.css import StyleSheet
+from bladewise.formats.svg.clips import Clip, clipped
 from bladewise.formats.svg.layers import Ids, layers_of, title_of
+from bladewise.formats.svg.markers import MARKED, MARKERS, marker_place, vertices
 from bladewise.formats.svg.notes import Notes
-from bladewise.formats.svg.paint import Painter
-from bladewise.formats.svg.pictures import picture_data
+from bladewise.formats.svg.paint import Painter, reference
+from bladewise.formats.svg.pictures import picture_data, picture_place
 from bladewise.formats.svg.shapes import SHAPES, shape_path
+from bladewise.formats.svg.survey import NOT_DRAWN, is_above, is_wanted, survey
 from bladewise.formats.svg.text import TextReader, outlined, plain_style
 from bladewise.formats.svg.tree import MAX_DEPTH, Node, Progress, Tree
 from bladewise.formats.svg.values import LARGEST, Frame, length, transform
-from bladewise.formats.svg.viewport import fitted, sheet_of, view_box
+from bladewise.formats.svg.viewport import Size, nested, sheet_of
 from bladewise.geometry.affine import IDENTITY, Affine
+from bladewise.geometry.path import Path, rectangle
 from bladewise.geometry.regions import Region
 
 MAX_DRAWN = 500_000
 """Elements drawn, counting each repetition by `use`; a few dozen nested uses could make thousands of millions."""
-LANGUAGE = "en"
-"""The language chosen among alternatives (`switch`)."""
-
-_DEFINITIONS = frozenset({
-    "clipPath", "color-profile", "cursor", "defs", "desc", "filter", "linearGradient", "marker", "mask", "metadata",
-    "pattern", "radialGradient", "style", "symbol", "title", "view", "hatch", "solidColor", "stop",
-})  # fmt: skip
-_ANIMATIONS = frozenset({"animate", "animateColor", "animateMotion", "animateTransform", "set", "discard"})
-_NOTED = {"script": "script", "foreignObject": "foreignObject", "font": "font", "font-face": "font"}
 _GROUPS = frozenset({"g", "a", "svg", "switch", "symbol"})
-
-
-Size: TypeAlias = tuple[float | None, float | None]
 
 
 class Place(NamedTuple):
@@ -66,12 +56,11 @@ class Reader:
         self.tree = tree
         self.where = where
         self.notes = Notes()
-        self.sheet = StyleSheet()
+        self.sheet = survey(tree, self.notes)
         self._progress = progress
         self._drawn = 0
         self.is_ours = tree.root.ours("version") is not None
         self.ids = Ids(tree)
-        self._gather()
         self._painter = Painter(tree, self.sheet, self.notes)
         self._clip_paths = ClipPaths(tree, self.sheet, self.notes)
         self._texts = TextReader(self._painter, self.sheet, self.notes)
@@ -100,40 +89,18 @@ class Reader:
             notes=(*own.notes(root), *self.notes.sentences()),
         )
 
-    def _gather(self) -> None:
-        for node in self.tree.root.walk():
-            if not node.is_svg:
-                if node.namespace == "http://www.w3.org/2001/XInclude":
-                    self.notes.add("external use", node.attributes.get("href", ""))
-                continue
-            name = node.name
-            if name == "style" and node.attributes.get("type", "text/css") in ("", "text/css"):
-                self.sheet.add(node.text)
-            elif name in _ANIMATIONS:
-                self.notes.add("animation")
-            elif name in _NOTED:
-                self.notes.add(_NOTED[name])
-        for skipped in self.sheet.skipped:
-            if skipped == "@font-face":
-                self.notes.add("font")
-            else:
-                self.notes.add("style sheet", skipped)
-        for instruction in self.tree.instructions:
-            if instruction.startswith("xml-stylesheet"):
-                self.notes.add("external use", "style sheet")
-
     def _element(self, node: Node, outer: Place) -> list[Element]:
         """Return what an element draws: nothing, one element, or for a text several."""
         if not node.is_svg:
             return []
         name = node.name
-        if name in _DEFINITIONS or name in _ANIMATIONS or name in _NOTED:
+        if name in NOT_DRAWN:
             return []
         if outer.depth > MAX_DEPTH:
             raise CannotRead(
                 f"The drawing repeats parts inside one another more than {MAX_DEPTH} deep.", where=self.where
             )
-        if not _is_wanted(node):
+        if not is_wanted(node):
             return []
         self._count()
         if (lettering := node.ours("lettering")) is not None:
@@ -178,9 +145,8 @@ class Reader:
         own_properties = found.own
         if not own_properties:
             return
-        for kind in ("filter", "mask"):
-            if own_properties.get(kind, "none") != "none":
-                self.notes.add(kind, node.id)
+        if own_properties.get("filter", "none") != "none":
+            self.notes.add("filter", node.id)
         if own_properties.get("mix-blend-mode", "normal") != "normal":
             self.notes.add("blend")
 
@@ -203,11 +169,7 @@ class Reader:
         if box is not None and not all(-LARGEST <= value <= LARGEST for value in box):
             self.notes.add("place", node.id)
             return []
-        for end in ("marker-start", "marker-mid", "marker-end"):
-            if found.inherited.get(end, "none") != "none":
-                self.notes.add("marker", node.id)
-                break
-        needs_box = "url" in found.get("fill") or "url" in found.get("stroke") or "clip-path" in found.own
+        needs_box = "url" in found.get("fill") or "url" in found.get("stroke") or self._clip_paths.needs_box(found)
         user_box = user.bounds() if needs_box else None
         pen = exact.pen if exact is not None else None
         ctm = place.ctm if pen is None else outer.ctm
@@ -222,7 +184,36 @@ class Reader:
             locked=node.ours("locked") == "yes",
         )
         clips = place.clips + self._clip_paths.of(found, place.ctm, place.frame, user_box, shape.id)
-        return self._clipped(shape, clips) if clips else [shape]
+        elements: list[Element] = self._clipped(shape, clips) if clips else [shape]
+        if node.name in MARKED and any(found.inherited.get(end, "none") != "none" for end in MARKERS):
+            return self._with_markers(node, elements, user, place._replace(clips=clips))
+        return elements
+
+    def _with_markers(self, node: Node, elements: list[Element], user: Path, place: Place) -> list[Element]:
+        """Return a line grouped with its markers (SVG 2, "Markers")."""
+        found = place.found
+        frame = replace(place.frame, font_size=found.font_size)
+        stroke_width = length(found.get("stroke-width", "1"), frame.diagonal, frame)
+        drawn: list[Element] = []
+        for vertex in vertices(user):
+            link = reference(found.get(f"marker-{vertex.kind}"))
+            marker = self.tree.by_id.get(link.id) if link is not None and not link.external else None
+            if marker is None or marker.name != "marker" or marker in place.chain:
+                continue
+            at = marker_place(marker, vertex, 1.0 if stroke_width is None else stroke_width, frame)
+            if at is None:
+                continue
+            own_found = self._clip_paths.inherited_by(marker)
+            inner = Place(
+                place.ctm.after(at.affine), own_found, at.frame, place.clips, (*place.chain, marker), place.depth + 1
+            )
+            if _is_cut(own_found):
+                inner = inner._replace(clips=(*inner.clips, (Region(rectangle(*at.clip).transformed(inner.ctm)),)))
+            drawn += [element for child in marker.children for element in self._element(child, inner)]
+        if not drawn:
+            return elements
+        stem = node.id or node.name
+        return [Group(self.ids.fresh(f"{stem}-with-markers"), (*elements, *drawn), visible=_is_shown(found))]
 
     def _clipped(self, shape: Shape, clips: tuple[Clip, ...]) -> list[Element]:
         left, changed = clipped(shape, clips)
@@ -237,13 +228,12 @@ class Reader:
         children = node.children
         if node.name == "switch":
             children = [
-                child for child in children if child.is_svg and child.name not in _DEFINITIONS and _is_wanted(child)
+                child for child in children if child.is_svg and child.name not in NOT_DRAWN and is_wanted(child)
             ][:1]
-        asks_clip = found.own.get("clip-path", "none") != "none"
-        if asks_clip and "objectBoundingBox" not in self._units_of(found):
+        asks_clip = self._clip_paths.needs_box(found)
+        if not asks_clip:
             more = self._clip_paths.of(found, ctm_outer, place.frame, None, node.id)
             place = place._replace(clips=place.clips + more)
-            asks_clip = False
         identity = self.ids.of(node)
         elements: list[Element] = [element for child in children for element in self._element(child, place)]
         if asks_clip and elements:
@@ -264,13 +254,6 @@ class Reader:
             )
         ]
 
-    def _units_of(self, found: Properties) -> str:
-        from bladewise.formats.svg.paint import reference
-
-        link = reference(found.get("clip-path"))
-        node = self.tree.by_id.get(link.id) if link is not None else None
-        return node.attributes.get("clipPathUnits", "") if node is not None else ""
-
     def _clip_all(self, element: Element, clips: tuple[Clip, ...]) -> list[Element]:
         if isinstance(element, Group):
             children = [left for child in element.children for left in self._clip_all(child, clips)]
@@ -280,26 +263,12 @@ class Reader:
     def _viewport(self, node: Node, place: Place, size: Size | None) -> Place:
         """Enter a nested viewport: its own viewBox, and a clip to its edge unless its overflow is shown."""
         frame = replace(place.frame, font_size=place.found.font_size)
-        values = geometry(node, place.found)
-
-        def measure(name: str, whole: float, default: float) -> float:
-            value = length(values.get(name), whole, frame)
-            return default if value is None else value
-
-        nested = node.name == "svg"
-        x, y = (measure("x", frame.width, 0.0), measure("y", frame.height, 0.0)) if nested else (0.0, 0.0)
-        width, height = measure("width", frame.width, frame.width), measure("height", frame.height, frame.height)
-        if size is not None:
-            width, height = size[0] if size[0] is not None else width, size[1] if size[1] is not None else height
-        ctm = place.ctm.after(Affine.moved(x, y))
+        inner = nested(node, geometry(node, place.found), frame, size)
         clips = place.clips
-        if place.found.own.get("overflow", "hidden") in ("hidden", "scroll") and width > 0.0 and height > 0.0:
-            clips = (*clips, (Region(rectangle_clip(0.0, 0.0, width, height).transformed(ctm)),))
-        box = view_box(node)
-        if box is not None and width > 0.0 and height > 0.0:
-            ctm = ctm.after(fitted(box, width, height, node.attributes.get("preserveAspectRatio", "")))
-            return place._replace(ctm=ctm, clips=clips, frame=Frame(box[2], box[3]))
-        return place._replace(ctm=ctm, clips=clips, frame=Frame(max(width, 0.0), max(height, 0.0)))
+        if inner.width > 0.0 and inner.height > 0.0 and _is_cut(place.found):
+            edge = rectangle(0.0, 0.0, inner.width, inner.height).transformed(place.ctm.after(inner.moved))
+            clips = (*clips, (Region(edge),))
+        return place._replace(ctm=place.ctm.after(inner.moved).after(inner.fit), clips=clips, frame=inner.frame)
 
     def _use(self, node: Node, place: Place) -> list[Element]:
         link = node.href
@@ -310,7 +279,7 @@ class Reader:
         if target is None:
             self.notes.add("broken reference", link)
             return []
-        if target in place.chain or _is_above(target, node):
+        if target in place.chain or is_above(target, node):
             self.notes.add("circle", link)
             return []
         frame = place.frame
@@ -323,7 +292,7 @@ class Reader:
         if target.name in ("svg", "symbol"):
             size = length(values.get("width"), frame.width, frame), length(values.get("height"), frame.height, frame)
             inner = self._transformed(target, self._met(target, moved))
-            elements = self._group(target, inner, size=size) if _is_wanted(target) else []
+            elements = self._group(target, inner, size=size) if is_wanted(target) else []
         else:
             elements = self._element(target, moved)
         return self._as_one(node, target, place.found, elements)
@@ -353,29 +322,15 @@ class Reader:
         if picture is None:
             self.notes.add("image kind", node.id or link.partition(",")[0])
             return []
-        frame, values = place.frame, geometry(node, place.found)
-        x, y = length(values.get("x"), frame.width, frame) or 0.0, length(values.get("y"), frame.height, frame) or 0.0
-        pixels = picture.pixels
-        width = length(values.get("width"), frame.width, frame)
-        height = length(values.get("height"), frame.height, frame)
-        if width is None and height is None:
-            width, height = pixels or (0, 0)
-        elif width is None and height is not None:
-            width = height * pixels[0] / pixels[1] if pixels else height
-        elif height is None and width is not None:
-            height = width * pixels[1] / pixels[0] if pixels else width
-        if not width or not height or width < 0.0 or height < 0.0:
-            return []
         rule = node.attributes.get("preserveAspectRatio", "")
-        if rule.split()[:1] == ["none"] or pixels is None:
-            fit = Affine(width, 0.0, 0.0, height, x, y)
-        else:
-            across, down = map(float, pixels)
-            inner = fitted((0.0, 0.0, across, down), width, height, rule.replace("slice", "meet"))
-            fit = Affine.moved(x, y).after(inner).after(Affine.scaled(across, down))
-        if place.clips or place.found.own.get("clip-path", "none") != "none":
-            self.notes.add("clip left", node.id or "picture")
-        style = self._painter.style(place.found, IDENTITY, frame, None)
+        fit = picture_place(geometry(node, place.found), rule, picture.pixels, place.frame)
+        if fit is None:
+            return []
+        own_properties = place.found.own
+        sliced = "slice" in rule and picture.pixels is not None
+        if sliced or place.clips or any(own_properties.get(name, "none") != "none" for name in ("clip-path", "mask")):
+            self.notes.add("picture uncut", node.id)
+        style = self._painter.style(place.found, IDENTITY, place.frame, None)
         return [
             Picture(
                 id=self.ids.of(node),
@@ -441,20 +396,6 @@ def _is_shown(found: Properties) -> bool:
     return found.own.get("display") != "none" and found.get("visibility") not in ("hidden", "collapse")
 
 
-def _is_wanted(node: Node) -> bool:
-    """Whether an element's conditions hold: it asks for no extension, and for our language if for any."""
-    if node.attributes.get("requiredExtensions", "").strip():
-        return False
-    languages = node.attributes.get("systemLanguage")
-    if languages is None:
-        return True
-    return any(part.strip().lower().split("-")[0] == LANGUAGE for part in languages.split(","))
-
-
-def _is_above(target: Node, node: Node) -> bool:
-    above: Node | None = node
-    while above is not None:
-        if above is target:
-            return True
-        above = above.parent
-    return False
+def _is_cut(found: Properties) -> bool:
+    """Whether a viewport hides what lies outside it (SVG 2: all but the outermost do, unless told otherwise)."""
+    return found.own.get("overflow", "hidden") in ("hidden", "scroll")

@@ -6,18 +6,24 @@ preserveAspectRatio; 96 user units an inch where nothing else is said.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from bladewise.formats.svg.values import Frame, finite, length_in_mm, numbers
+from bladewise.formats.svg.values import Frame, finite, length, length_in_mm, numbers
 from bladewise.geometry.affine import IDENTITY, Affine
 from bladewise.units import MM_PER_PX
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from bladewise.formats.svg.notes import Notes
     from bladewise.formats.svg.tree import Node
 
 DEFAULT_WIDTH_PX, DEFAULT_HEIGHT_PX = 300.0, 150.0
 """The size of a drawing that states none (CSS 2.1, section 10.3.2)."""
+
+
+Size: TypeAlias = tuple[float | None, float | None]
+"""Width and height in user units, where they are said."""
 
 
 class Sheet(NamedTuple):
@@ -36,6 +42,37 @@ def view_box(node: Node) -> tuple[float, float, float, float] | None:
         return None
     x, y, width, height = values
     return x, y, width, height
+
+
+class Viewport(NamedTuple):
+    """A viewport inside a drawing: how far its corner is moved, its size, the fit of its viewBox, its own units."""
+
+    moved: Affine
+    width: float
+    height: float
+    fit: Affine
+    frame: Frame
+
+
+def nested(node: Node, values: Mapping[str, str], frame: Frame, size: Size | None) -> Viewport:
+    """Return the viewport of an inner `svg` or a `symbol`; `size` is what a `use` says about it."""
+
+    def measure(name: str, whole: float, default: float) -> float:
+        value = length(values.get(name), whole, frame)
+        return default if value is None else value
+
+    x = y = 0.0
+    if node.name == "svg":
+        x, y = measure("x", frame.width, 0.0), measure("y", frame.height, 0.0)
+    width, height = measure("width", frame.width, frame.width), measure("height", frame.height, frame.height)
+    if size is not None:
+        width, height = size[0] if size[0] is not None else width, size[1] if size[1] is not None else height
+    width, height = max(width, 0.0), max(height, 0.0)
+    box = view_box(node)
+    if box is None or width == 0.0 or height == 0.0:
+        return Viewport(Affine.moved(x, y), width, height, IDENTITY, Frame(width, height))
+    fit = fitted(box, width, height, node.attributes.get("preserveAspectRatio", ""))
+    return Viewport(Affine.moved(x, y), width, height, fit, Frame(box[2], box[3]))
 
 
 def sheet_of(root: Node, declared: dict[str, str], notes: Notes) -> Sheet:
