@@ -26,7 +26,7 @@ _NAME = r"-?[A-Za-z_\u00a0-\uffff][\w\u00a0-\uffff-]*"
 _SIMPLE = re.compile(
     rf"(?P<type>{_NAME}|\*)|#(?P<id>[\w\u00a0-\uffff-]+)|\.(?P<class>{_NAME})"
     rf"|\[\s*(?P<attribute>{_NAME})\s*(?:(?P<operator>[~|^$*]?=)\s*(?:\"(?P<double>[^\"]*)\"|'(?P<single>[^']*)'|(?P<bare>[\w.-]+))\s*)?\]"
-    rf"|:(?P<pseudo>{_NAME})(?!\()"
+    rf"|:(?P<pseudo>{_NAME})(?:\((?P<argument>[^()]*)\))?"
 )
 
 
@@ -63,7 +63,7 @@ class StyleSheet:
         text = _COMMENT.sub(" ", text)
         for selectors, body in self._blocks(text):
             declared = declarations(body)
-            for selector in selectors.split(","):
+            for selector in _split_list(selectors):
                 if declared and self._count < MAX_RULES:
                     self._add_rule(selector.strip(), declared)
 
@@ -149,8 +149,13 @@ def _closing(text: str, opening: int) -> int:
     return len(text)
 
 
+def _split_list(text: str) -> list[str]:
+    """Split a list of selectors at the commas that stand outside brackets."""
+    return re.findall(r"(?:[^,(\[]|\([^)]*\)|\[[^\]]*\])+", text)
+
+
 def _parse_selector(text: str) -> tuple[tuple[_Compound, ...], tuple[int, int, int], str] | None:
-    ids = classes = types = 0
+    ids, classes, types = 0, 0, 0
     compounds: list[_Compound] = []
     combinator, place = "", 0
     key = "*"
@@ -164,7 +169,12 @@ def _parse_selector(text: str) -> tuple[tuple[_Compound, ...], tuple[int, int, i
             test = _test(match)
             if test is None:
                 return None
-            if match["id"]:
+            if match["pseudo"] == "not":  # counts as what it holds
+                held = match["argument"].strip()
+                ids, classes, types = (
+                    ids + held.startswith("#"), classes + held.startswith((".", "[", ":")), types + held[:1].isalpha()
+                )
+            elif match["id"]:
                 ids, key = ids + 1, f"#{match['id']}"
             elif match["type"]:
                 types += match["type"] != "*"
@@ -197,7 +207,32 @@ def _test(match: re.Match[str]) -> Callable[[Node], bool] | None:
     if name := match["attribute"]:
         value = next((match[group] for group in ("double", "single", "bare") if match[group] is not None), "")
         return _attribute_test(name, match["operator"], value)
-    return _PSEUDO.get(match["pseudo"].lower())
+    pseudo, argument = match["pseudo"].lower(), match["argument"]
+    return _PSEUDO.get(pseudo) if argument is None else _functional_test(pseudo, argument.strip())
+
+
+def _functional_test(pseudo: str, argument: str) -> Callable[[Node], bool] | None:
+    """Return the test of :not() around one simple selector, or of :nth-child() and :nth-of-type()."""
+    if pseudo == "not":
+        inner = _SIMPLE.fullmatch(argument)
+        negated = _test(inner) if inner is not None else None
+        return None if negated is None else lambda node: not negated(node)
+    if pseudo not in ("nth-child", "nth-of-type"):
+        return None
+    text = {"odd": "2n+1", "even": "2n"}.get(argument.lower(), argument.lower())
+    parsed = re.fullmatch(r"(?:([+-]?\d*)n)?\s*([+-]?\s*\d+)?", text)
+    if parsed is None or not text:
+        return None
+    each = parsed.group(1)
+    step = 0 if each is None else int(f"{each}1" if each in ("", "+", "-") else each)
+    first = int((parsed.group(2) or "0").replace(" ", ""))
+
+    def test(node: Node) -> bool:
+        among = [one for one in _siblings(node) if pseudo == "nth-child" or one.name == node.name]
+        place = next(index for index, one in enumerate(among, start=1) if one is node) - first
+        return place == 0 if step == 0 else place % step == 0 and place // step >= 0
+
+    return test
 
 
 def _attribute_test(name: str, operator: str | None, value: str) -> Callable[[Node], bool]:
@@ -235,6 +270,7 @@ def _siblings(node: Node) -> list[Node]:
 _PSEUDO: dict[str, Callable[[Node], bool]] = {
     "first-child": lambda node: _siblings(node)[0] is node,
     "last-child": lambda node: _siblings(node)[-1] is node,
+    "only-of-type": lambda node: sum(other.name == node.name for other in _siblings(node)) == 1,
     "only-child": lambda node: len(_siblings(node)) == 1,
     "first-of-type": _is_first_of_type,
     "root": lambda node: bool(node.parent is None),

@@ -74,11 +74,12 @@ class Reader:
         placed = self._transformed(root, place) if "transform" in root.attributes else place
         if found.get("display") == "none":
             found.own.pop("display")  # on the outermost element it would hide the whole drawing from its operator
+        placed = placed._replace(clips=self._clip_paths.of(found, placed.ctm, sheet.frame, None, "drawing"))
         tops: list[tuple[Node, Element]] = []
         for child in root.children:
             tops += [(child, element) for element in self._element(child, placed)]
-        layers = own.layers(tops) if self.is_ours else layers_of(tops, self.ids)
         self._note_effects(root, found)
+        layers = own.layers(tops) if self.is_ours else layers_of(self._faded(tops, root, found), self.ids)
         stated = root.ours("name")
         return Job(
             name=(title_of(root) or name) if stated is None else stated,
@@ -88,6 +89,15 @@ class Reader:
             materials=own.materials(root),
             notes=(*own.notes(root), *self.notes.sentences()),
         )
+
+    def _faded(
+        self, tops: list[tuple[Node, Element]], root: Node, found: Properties
+    ) -> list[tuple[Node, Element]]:
+        """Return what the root holds in one group, where the drawing as a whole is translucent."""
+        opacity = self._painter.style(found, IDENTITY, Frame(1.0, 1.0), None).opacity
+        if opacity == 1.0 or not tops:
+            return tops
+        return [(root, Group(self.ids.of(root), tuple(element for _, element in tops), opacity=opacity))]
 
     def _element(self, node: Node, outer: Place) -> list[Element]:
         """Return what an element draws: nothing, one element, or for a text several."""

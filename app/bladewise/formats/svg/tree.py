@@ -40,6 +40,8 @@ MAX_ENTITY_GROWTH = 5_000_000
 ELEMENT_CHARACTERS = 100
 """What an element counts for there: about what it costs to keep."""
 CHUNK = 1 << 18
+_UNBOUND_PREFIX = 27
+"""Expat's number for a prefix without a namespace, which many programs leave in hand-cut files."""
 _NESTED = re.compile(r"&(?!#)")
 
 Progress: TypeAlias = Callable[[float], None]
@@ -165,15 +167,16 @@ def parse(data: bytes, *, where: str, progress: Progress | None = None) -> Tree:
         If it is not XML, not SVG, or hostile.
     """
     builder = _Builder(where, len(data))
-    parser = builder.parser
     try:
-        for start in range(0, len(data), CHUNK):
-            parser.Parse(data[start : start + CHUNK], False)  # noqa: FBT003 - expat's own signature
-            if progress is not None:
-                progress(start / len(data))
-        parser.Parse(b"", True)  # noqa: FBT003
+        builder.feed(data, progress)
     except expat.ExpatError as error:
-        raise _not_xml(error, data, where) from None
+        if error.code != _UNBOUND_PREFIX:
+            raise _not_xml(error, data, where) from None
+        builder = _Builder(where, len(data), lenient=True)
+        try:
+            builder.feed(data, progress)
+        except expat.ExpatError as other:
+            raise _not_xml(other, data, where) from None
     except (UnicodeError, LookupError):
         raise CannotRead("The file's character encoding is not known.", where=where, hint="Save it as UTF-8.") from None
     root = builder.root
@@ -191,8 +194,9 @@ def parse(data: bytes, *, where: str, progress: Progress | None = None) -> Tree:
 class _Builder:
     """Collects nodes from expat and refuses what honest drawings do not hold."""
 
-    def __init__(self, where: str, size: int) -> None:
+    def __init__(self, where: str, size: int, *, lenient: bool = False) -> None:
         self.where = where
+        self._lenient = lenient
         self.root: Node | None = None
         self.instructions: list[str] = []
         self._node: Node | None = None
@@ -201,7 +205,7 @@ class _Builder:
         self._entities = 0
         self._characters = 0
         self._room = size + MAX_ENTITY_GROWTH
-        parser = expat.ParserCreate(namespace_separator=" ")
+        parser = expat.ParserCreate() if lenient else expat.ParserCreate(namespace_separator=" ")
         parser.buffer_text = True
         parser.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
         parser.StartElementHandler = self._start
@@ -211,6 +215,14 @@ class _Builder:
         parser.EntityDeclHandler = self._entity
         parser.ExternalEntityRefHandler = self._external
         self.parser: Any = parser
+
+    def feed(self, data: bytes, progress: Progress | None) -> None:
+        """Parse the data piece by piece."""
+        for start in range(0, len(data), CHUNK):
+            self.parser.Parse(data[start : start + CHUNK], False)  # noqa: FBT003 - expat's own signature
+            if progress is not None:
+                progress(start / len(data))
+        self.parser.Parse(b"", True)  # noqa: FBT003
 
     def _start(self, tag: str, attributes: dict[str, str]) -> None:
         self._depth += 1
@@ -223,6 +235,11 @@ class _Builder:
             )
         if self._count > MAX_ELEMENTS:
             raise CannotRead(f"The drawing holds more than {MAX_ELEMENTS:,} elements.", where=self.where)
+        if self._lenient:
+            tag = _known(tag, names.SVG)
+            attributes = {
+                _known(key, ""): value for key, value in attributes.items() if key.split(":")[0] != "xmlns"
+            }
         namespace, _, name = tag.rpartition(" ")
         node = Node(namespace, name, attributes, self._node, self.parser.CurrentLineNumber)
         if self._entities:
@@ -286,6 +303,15 @@ class _Builder:
             where=self.where,
             hint="Do not use it; ask for the artwork again.",
         )
+
+
+def _known(name: str, default: str) -> str:
+    """Return a name with a prefix as "namespace name", by what the prefix commonly stands for."""
+    prefix, colon, local = name.rpartition(":")
+    if not colon:
+        return f"{default} {local}" if default else local
+    common = {"svg": names.SVG, "xlink": names.XLINK, "xml": names.XML, names.PREFIX: names.OURS}
+    return f"{common.get(prefix, prefix)} {local}"
 
 
 def _not_xml(error: expat.ExpatError, data: bytes, where: str) -> CannotRead:
