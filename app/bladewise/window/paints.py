@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 WHITE = Colour(255, 255, 255)
 
-LEAST_CONTRAST = 1.7
+LEAST_CONTRAST = 2.0
 """Contrast (WCAG 2.2) below which a hairline is drawn darker or lighter than its material, so that it is seen."""
 
 _SPREADS = {

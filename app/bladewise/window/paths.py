@@ -102,6 +102,12 @@ def near_path(path: Path, view: View, window: Box, rule: FillRule = FillRule.NON
     """
     if not path:
         return QPainterPath()
+    coords, starts = near_polylines(path, view, window)
+    return _polylines(coords, starts, 0.0, rule)
+
+
+def near_polylines(path: Path, view: View, window: Box) -> tuple[Floats, NDArray[np.int64]]:
+    """Return the vertices of `near_path`, shape (v, 2), and the index at which each subpath begins."""
     origin = np.array([view.x_mm, view.y_mm])
     low, high = np.array(window[:2]), np.array(window[2:])
     segments = np.arange(len(path))
@@ -135,8 +141,7 @@ def near_path(path: Path, view: View, window: Box, rule: FillRule = FillRule.NON
     after = np.searchsorted(owner, last, side="right")
     coords = np.insert(coords, after, (path.points[last, 3] - origin) * view.scale, axis=0)
     starts = np.concatenate([[0], after[:-1]]) + np.arange(len(after))
-    coords = np.clip(coords, low - REACH_PX, high + REACH_PX)
-    return _polylines(coords, starts, 0.0, rule)
+    return np.clip(coords, low - REACH_PX, high + REACH_PX), starts
 
 
 def _as_cubics(path: Path, arcs: NDArray[np.int64]) -> Floats:

@@ -1,0 +1,296 @@
+"""The picture behind the canvas: painted once, moved by blitting, stretched while zooming, mended where art changed.
+
+What does not fit into one frame is painted in slices onto a patch beside it, which takes its place when
+it is done; meanwhile the old picture stays, stretched if the scale has changed. Nothing is painted in
+a thread: QPainter holds the interpreter while it works.
+"""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QPoint, QRect, QRectF, QSize, QTimer, Signal
+from PySide6.QtGui import QImage, QPainter
+
+from bladewise.window.paints import qt_colour
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bladewise.document import Box
+    from bladewise.window.canvas.colours import CanvasColours
+    from bladewise.window.canvas.scene import Scene
+    from bladewise.window.painting import ViewMode
+    from bladewise.window.view import View
+
+SLICE_S = 0.006
+"""How long one slice of painting may take: half a frame at 80 Hz."""
+
+AT_ONCE = 5_000
+"""What is about so many hairline segments or fewer is painted within the frame (some 4 ms)."""
+
+_EDGE_PX = 2
+_MOST_RECTS = 8
+
+
+class _Patch:
+    """A part of the picture in the making."""
+
+    def __init__(self, view: View, rect: QRect) -> None:
+        self.view = view
+        self.rect = rect
+        self.image = QImage(rect.size(), QImage.Format.Format_RGB32)
+        self.painter = QPainter(self.image)
+        self.painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
+        self.work: Iterator[int] | None = None
+
+    def end(self) -> None:
+        """Let go of the image; the painter must end before it."""
+        self.work = None
+        if self.painter.isActive():
+            self.painter.end()
+
+
+class BackBuffer(QObject):
+    """One view mode's picture of a scene, in device pixels."""
+
+    changed = Signal()
+
+    def __init__(self, scene: Scene, mode: ViewMode, colours: CanvasColours, parent: QObject | None = None) -> None:
+        """Begin with nothing painted."""
+        super().__init__(parent)
+        self._scene = scene
+        self._mode = mode
+        self._colours = colours
+        self._image = QImage()
+        self._image_view: View | None = None
+        self._view: View | None = None
+        self._size = QSize()
+        self._patch: _Patch | None = None
+        self._without: frozenset[str] = frozenset()
+        self._timer = QTimer(self)
+        self._timer.setInterval(0)
+        self._timer.timeout.connect(self._slice)
+
+    @property
+    def is_sharp(self) -> bool:
+        """Whether the picture is complete and for the view asked for."""
+        return self._patch is None and self._image_view is not None and self._image_view == self._view
+
+    def set_colours(self, colours: CanvasColours) -> None:
+        """Take other colours; everything is painted anew."""
+        self._colours = colours
+        self.forget()
+
+    def forget(self) -> None:
+        """Drop the picture; the next `show` paints it anew."""
+        self._stop()
+        self._image_view = None
+
+    def lift(self, ids: frozenset[str], boxes: list[Box]) -> None:
+        """Leave some leaves out of the picture, until told otherwise; `boxes` is where they lie."""
+        if ids != self._without:
+            self._without = ids
+            self.mend(boxes)
+
+    def land(self) -> None:
+        """Leave nothing out any more; the caller mends what that changes."""
+        self._without = frozenset()
+
+    def show(self, view: View, size: QSize) -> None:
+        """Make the picture fit a view of so many device pixels: at once where that is cheap, else in slices."""
+        if size.isEmpty():
+            return
+        same = view == self._view and size == self._size
+        self._view, self._size = view, size
+        if self._image_view is None:
+            self._start(QRect(QPoint(0, 0), size), first=True)
+            return
+        if same:
+            return
+        if self._image_view.scale == view.scale and self._image.size() == size:
+            dx = (self._image_view.x_mm - view.x_mm) * view.scale
+            dy = (self._image_view.y_mm - view.y_mm) * view.scale
+            if abs(dx - round(dx)) < 1e-3 and abs(dy - round(dy)) < 1e-3:
+                self._scroll(round(dx), round(dy))
+                return
+        self._start(QRect(QPoint(0, 0), size))
+
+    def mend(self, boxes: list[Box] | None) -> None:
+        """Paint again what lies in some boxes in mm, or everything."""
+        view = self._view
+        if view is None or self._image_view is None:
+            self.forget()
+            return
+        whole = QRect(QPoint(0, 0), self._size)
+        if boxes is None or not self.is_sharp:
+            self._start(whole)
+            return
+        region: list[QRect] = []
+        united = QRect()
+        for box in boxes:
+            near = view.rect(box).adjusted(-_EDGE_PX, -_EDGE_PX, _EDGE_PX, _EDGE_PX).intersected(QRectF(whole))
+            if not near.isEmpty():
+                region.append(near.toAlignedRect().intersected(whole))
+                united = united.united(region[-1])
+        if len(region) > _MOST_RECTS:
+            region = [united]
+        if self._cost(region) <= AT_ONCE:
+            for rect in region:
+                self._paint_now(rect)
+            self.changed.emit()
+        else:
+            self._start(united)
+
+    def draw(self, painter: QPainter, view: View) -> None:
+        """Draw the picture as it would look in a view; a painter that counts device pixels."""
+        size = self._size
+        painter.fillRect(QRect(QPoint(0, 0), size), self._colours.pasteboard)
+        seen = self._image_view
+        if seen is None:
+            self._paper(painter, view)
+            return
+        if seen == view:
+            painter.drawImage(0, 0, self._image)
+            return
+        self._paper(painter, view)
+        factor = view.scale / seen.scale
+        at = view.to_px(seen.x_mm, seen.y_mm)
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, on=factor < 1.0)
+        target = QRectF(at.x(), at.y(), self._image.width() * factor, self._image.height() * factor)
+        shown = target.intersected(QRectF(QPoint(0, 0), size))
+        if not shown.isEmpty():  # only the part that is seen: Qt stretches outside the window too
+            source = QRectF(
+                (shown.x() - at.x()) / factor,
+                (shown.y() - at.y()) / factor,
+                shown.width() / factor,
+                shown.height() / factor,
+            )
+            painter.drawImage(shown, self._image, source)
+
+    def finish(self) -> None:
+        """Complete the picture now, however long it takes."""
+        while self._patch is not None:
+            self._slice()
+
+    def stop(self) -> None:
+        """Stop working; for when the canvas goes away."""
+        self._stop()
+
+    def _scroll(self, dx: int, dy: int) -> None:
+        assert self._view is not None
+        width, height = self._size.width(), self._size.height()
+        patch = self._patch
+        if abs(dx) >= width or abs(dy) >= height:
+            self._start(QRect(QPoint(0, 0), self._size))
+            return
+        moved = QImage(self._size, QImage.Format.Format_RGB32)
+        painter = QPainter(moved)
+        painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Source)
+        painter.drawImage(dx, dy, self._image)
+        painter.end()
+        self._image, self._image_view = moved, self._view
+        strips = []
+        if dx:
+            strips.append(QRect(0 if dx > 0 else width + dx, 0, abs(dx), height))
+        if dy:
+            left, right = (dx, width) if dx > 0 else (0, width + dx)
+            strips.append(QRect(left, 0 if dy > 0 else height + dy, right - left, abs(dy)))
+        if patch is None and self._cost(strips) <= AT_ONCE:
+            for strip in strips:
+                self._paint_now(strip)
+            return
+        for strip in strips:
+            self._blank(strip)
+        self._start(QRect(QPoint(0, 0), self._size))
+
+    def _cost(self, rects: list[QRect]) -> int:
+        assert self._view is not None
+        total = 0
+        for rect in rects:
+            total += self._scene.cost(self._scene.within(self._view.box(QRectF(rect))), self._mode)
+        return total
+
+    def _paint_now(self, rect: QRect) -> None:
+        assert self._view is not None
+        painter = QPainter(self._image)
+        painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
+        painter.setClipRect(rect)
+        for _ in self._work(painter, self._view, rect):
+            pass
+        painter.end()
+
+    def _blank(self, rect: QRect) -> None:
+        assert self._view is not None
+        painter = QPainter(self._image)
+        painter.setClipRect(rect)
+        painter.fillRect(rect, self._colours.pasteboard)
+        self._paper(painter, self._view)
+        painter.end()
+
+    def _work(self, painter: QPainter, view: View, rect: QRect) -> Iterator[int]:
+        painter.fillRect(rect, self._colours.pasteboard)
+        self._paper(painter, view)
+        around = view.box(QRectF(rect).adjusted(-1.0, -1.0, 1.0, 1.0))
+        paper = self._colours.paper(self._mode)
+        yield from self._scene.painting(painter, self._scene.within(around), view, self._mode, paper, self._without)
+
+    def _paper(self, painter: QPainter, view: View) -> None:
+        job = self._scene.job
+        if job is None:
+            return
+        size = self._size
+        sheet = view.rect((0.0, 0.0, job.width_mm, job.height_mm))
+        seen = sheet.intersected(QRectF(-8.0, -8.0, size.width() + 16.0, size.height() + 16.0))
+        if seen.isEmpty():
+            return
+        smooth = painter.testRenderHint(QPainter.RenderHint.Antialiasing)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+        painter.setPen(self._colours.sheet_edge)
+        painter.setBrush(qt_colour(self._colours.paper(self._mode)))
+        painter.drawRect(seen.toRect().adjusted(-1, -1, 0, 0))
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=smooth)
+
+    def _start(self, rect: QRect, *, first: bool = False) -> None:
+        """Begin to paint a part in slices; what is cheap is done before the next frame."""
+        self._stop()
+        view = self._view
+        if view is None or rect.isEmpty():
+            return
+        if not first and self._image_view != view:
+            rect = QRect(QPoint(0, 0), self._size)
+        patch = _Patch(view, rect)
+        patch.painter.translate(0, 0)
+        local = view.panned(-rect.x(), -rect.y())
+        patch.work = self._work(patch.painter, local, QRect(QPoint(0, 0), rect.size()))
+        self._patch = patch
+        self._timer.start()
+
+    def _slice(self) -> None:
+        patch = self._patch
+        if patch is None or patch.work is None:
+            self._timer.stop()
+            return
+        limit = time.perf_counter() + SLICE_S
+        for _ in patch.work:
+            if time.perf_counter() > limit:
+                return
+        image = patch.image
+        self._stop()
+        if patch.rect.size() == self._size:
+            self._image, self._image_view = image, patch.view
+        else:
+            painter = QPainter(self._image)
+            painter.drawImage(patch.rect.topLeft(), image)
+            painter.end()
+        self.changed.emit()
+
+    def _stop(self) -> None:
+        self._timer.stop()
+        if self._patch is not None:
+            self._patch.end()
+            self._patch = None
+
+
+__all__ = ["BackBuffer"]

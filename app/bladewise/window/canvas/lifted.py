@@ -1,0 +1,114 @@
+"""Art taken out of the picture while it is dragged: painted once onto glass, moved by blitting.
+
+While it is scaled, a little art is painted exactly in every frame, strokes and all; much art is shown
+as its stretched glass until the drag ends.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QImage, QPainter
+
+from bladewise.window.painting import Drawing, ViewMode, paint_hairline, paint_leaf
+from bladewise.window.paints import material_pen
+
+if TYPE_CHECKING:
+    from PySide6.QtCore import QSize
+
+    from bladewise.document import Box, Colour
+    from bladewise.geometry.affine import Affine
+    from bladewise.window.canvas.scene import Scene
+    from bladewise.window.view import View
+
+EXACT_COST = 4_000
+"""So many segments, areas counted threefold, are painted in a frame without its being felt."""
+
+
+class LiftedArt:
+    """Some leaves of a scene, on their way."""
+
+    def __init__(self, scene: Scene, ids: frozenset[str], mode: ViewMode, paper: Colour) -> None:
+        """Take leaves by id."""
+        self.ids = ids
+        self._rows = [row for row in scene.rows if row.placed.leaf.id in ids]
+        indices = [index for index, row in enumerate(scene.rows) if row.placed.leaf.id in ids]
+        self._bounds = scene.bounds[indices]
+        self._cost = scene.cost(np.array(indices, np.int64), mode)
+        self._mode = mode
+        self._paper = paper
+        self._image = QImage()
+        self._image_at = QPointF()
+        self._seen: View | None = None
+        self._part = QRectF()
+
+    @property
+    def boxes(self) -> list[Box]:
+        """Where its leaves lie in mm, before they are moved."""
+        return [(a, b, c, d) for a, b, c, d in self._bounds.tolist() if c >= a]
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether scaling shows it painted anew in each frame."""
+        return self._cost <= EXACT_COST
+
+    def draw_moved(self, painter: QPainter, view: View, size: QSize, dx_px: float, dy_px: float) -> None:
+        """Draw it moved by so many pixels."""
+        window = QRectF(0.0, 0.0, size.width(), size.height())
+        self._prepare(view, window, window.translated(-dx_px, -dy_px))
+        if not self._image.isNull():
+            painter.drawImage(self._image_at + QPointF(round(dx_px), round(dy_px)), self._image)
+
+    def draw_scaled(self, painter: QPainter, view: View, size: QSize, affine: Affine, *, strokes: bool = True) -> None:
+        """Draw it under a transform that only scales and moves."""
+        if self.is_exact:
+            for row in self._rows:
+                drawing = Drawing(row.drawing.leaf.transformed(affine, scale_strokes=strokes))
+                if self._mode is ViewMode.FILL:
+                    paint_leaf(painter, drawing, view)
+                else:
+                    paint_hairline(painter, drawing, view, material_pen(row.material, self._paper))
+            return
+        window = QRectF(0.0, 0.0, size.width(), size.height())
+        self._prepare(view, window, window)
+        if self._image.isNull():
+            return
+        low = view.to_mm(self._image_at.x(), self._image_at.y())
+        high = view.to_mm(self._image_at.x() + self._image.width(), self._image_at.y() + self._image.height())
+        corners = affine.apply(np.array([low, high]))
+        target = view.rect((*corners[0].tolist(), *corners[1].tolist()))
+        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
+        painter.drawImage(target, self._image, QRectF(self._image.rect()))
+
+    def _prepare(self, view: View, window: QRectF, part: QRectF) -> None:
+        """Have the glass ready that holds at least what a part of the pixels shows."""
+        if not len(self._bounds):
+            return
+        low, high = self._bounds[:, :2].min(axis=0), self._bounds[:, 2:].max(axis=0)
+        whole = view.rect((*low.tolist(), *high.tolist())).adjusted(-2.0, -2.0, 2.0, 2.0)
+        needed = whole.intersected(part)
+        if needed.isEmpty():
+            self._image = QImage() if self._seen != view else self._image
+            return
+        if self._seen == view and self._part.contains(needed):
+            return
+        spare_x, spare_y = window.width() / 2.0, window.height() / 2.0
+        kept = whole.intersected(part.adjusted(-spare_x, -spare_y, spare_x, spare_y))
+        rect = kept.toAlignedRect()
+        self._image = QImage(rect.size(), QImage.Format.Format_ARGB32_Premultiplied)
+        self._image.fill(Qt.GlobalColor.transparent)
+        self._image_at, self._seen, self._part = QPointF(rect.topLeft()), view, QRectF(rect)
+        local = view.panned(-rect.x(), -rect.y())
+        painter = QPainter(self._image)
+        painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
+        around = view.box(QRectF(rect))
+        for row, box in zip(self._rows, self._bounds.tolist(), strict=True):
+            if box[0] > around[2] or box[2] < around[0] or box[1] > around[3] or box[3] < around[1]:
+                continue
+            if self._mode is ViewMode.FILL:
+                paint_leaf(painter, row.drawing, local)
+            else:
+                paint_hairline(painter, row.drawing, local, material_pen(row.material, self._paper))
+        painter.end()

@@ -1,0 +1,225 @@
+"""The job as the canvas sees it: visible leaves in painting order, their extents in one array.
+
+A new job is compared with the old one leaf by leaf; leaves that are the same value keep the paths made
+for them, and only what they covered or cover now is reported for repainting.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Placed
+from bladewise.window.painting import Drawing, ViewMode, paint_elements, paint_hairline, paint_leaf
+from bladewise.window.paints import material_pen
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    from numpy.typing import NDArray
+    from PySide6.QtGui import QPainter
+
+    from bladewise.document import Colour
+    from bladewise.geometry.path import Floats
+    from bladewise.window.view import View
+
+FAINT = 0.12
+"""Opacity of art of another material than the one that is asked for."""
+
+_NOWHERE = (np.inf, np.inf, -np.inf, -np.inf)
+
+HAIRLINE_COST = 1
+AREA_COST = 3
+"""Filling costs about three times a hairline, a segment (measured on a raster of 1600 × 1000)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A visible leaf in painting order; `veil` is the outermost translucent group around it."""
+
+    placed: Placed
+    drawing: Drawing
+    material: Material
+    veil: Group | None
+
+
+class Scene:
+    """What is there to paint and to pick."""
+
+    def __init__(self) -> None:
+        """Begin with no job."""
+        self.job: Job | None = None
+        self.rows: list[Row] = []
+        self.bounds: Floats = np.zeros((0, 4))
+        self.costs: NDArray[np.int64] = np.zeros(0, np.int64)
+        self._row_of: dict[str, int] = {}
+        self._material: str | None = None
+
+    def set_job(self, job: Job, changes: Changes | None) -> list[Box] | None:
+        """Take a new job; return the extents to repaint in mm, or None for all of it."""
+        old = self.job
+        self.job = job
+        resized = old is None or (old.width_mm, old.height_mm) != (job.width_mm, job.height_mm)
+        if changes is not None and not resized and self._can_patch(job, changes):
+            return self._patch(job, changes.altered)
+        before, before_bounds = self.rows, self.bounds
+        known = {row.placed.leaf.id: row.drawing for row in before}
+        self.rows = list(_rows(job, known))
+        self._row_of = {row.placed.leaf.id: index for index, row in enumerate(self.rows)}
+        self._measure()
+        if resized or changes is None:
+            return None
+        return _damage(before, before_bounds, self.rows, self.bounds)
+
+    def set_material_filter(self, material_id: str | None) -> None:
+        """Show only one material strongly, or all."""
+        self._material = material_id
+
+    def is_faint(self, row: Row) -> bool:
+        """Whether a row is of another material than the one that is asked for."""
+        return self._material is not None and row.material.id != self._material
+
+    def row(self, leaf_id: str) -> Row | None:
+        """Return the row of a visible leaf."""
+        index = self._row_of.get(leaf_id)
+        return None if index is None else self.rows[index]
+
+    def within(self, box: Box) -> NDArray[np.int64]:
+        """Return the indices of the rows whose extents meet a box, back to front."""
+        bounds = self.bounds
+        return np.flatnonzero(
+            (bounds[:, 0] <= box[2]) & (bounds[:, 2] >= box[0]) & (bounds[:, 1] <= box[3]) & (bounds[:, 3] >= box[1])
+        )
+
+    def leaf_ids(self, ids: Iterable[str]) -> frozenset[str]:
+        """Return the visible leaves that elements stand for: themselves, or all in them."""
+        wanted = set(ids)
+        if not wanted:
+            return frozenset()
+        direct = {each for each in wanted if each in self._row_of}
+        if len(direct) == len(wanted):
+            return frozenset(direct)
+        return frozenset(
+            row.placed.leaf.id
+            for row in self.rows
+            if row.placed.leaf.id in wanted
+            or row.placed.layer.id in wanted
+            or any(group.id in wanted for group in row.placed.groups)
+        )
+
+    def cost(self, indices: NDArray[np.int64], mode: ViewMode) -> int:
+        """Return about how much work it is to paint rows, in hairline segments."""
+        return int(self.costs[indices].sum()) * (HAIRLINE_COST if mode is ViewMode.OUTLINE else AREA_COST)
+
+    def paint_row(self, painter: QPainter, row: Row, view: View, mode: ViewMode, paper: Colour) -> None:
+        """Paint one row, whatever veil lies over it."""
+        if mode is ViewMode.FILL:
+            paint_leaf(painter, row.drawing, view)
+            return
+        pen = material_pen(row.material, paper)
+        paint_hairline(painter, row.drawing, view, pen)
+
+    def painting(
+        self,
+        painter: QPainter,
+        indices: NDArray[np.int64],
+        view: View,
+        mode: ViewMode,
+        paper: Colour,
+        without: frozenset[str] = frozenset(),
+    ) -> Iterator[int]:
+        """Paint rows in order, pausing after each: the caller decides when to go on."""
+        veil: Group | None = None
+        torn = {id(row.veil) for each in without if (row := self.row(each)) is not None and row.veil is not None}
+        for index in indices.tolist():
+            row = self.rows[index]
+            if row.placed.leaf.id in without:
+                continue
+            faint = self.is_faint(row)
+            if faint:
+                pen = material_pen(row.material, paper)
+                painter.setOpacity(2.0 * FAINT)
+                paint_hairline(painter, row.drawing, view, pen)
+                painter.setOpacity(1.0)
+            elif mode is ViewMode.FILL and row.veil is not None and id(row.veil) not in torn:
+                if row.veil is not veil:
+                    paint_elements(painter, (row.veil,), view, self._drawing)
+                veil = row.veil
+            else:
+                self.paint_row(painter, row, view, mode, paper)
+            yield index
+
+    def _drawing(self, leaf: Leaf) -> Drawing:
+        row = self.row(leaf.id)
+        return row.drawing if row is not None and row.drawing.leaf is leaf else Drawing(leaf)
+
+    def _can_patch(self, job: Job, changes: Changes) -> bool:
+        if changes.structure or changes.added or changes.removed:
+            return False
+        for key in changes.altered:
+            placed, row = job.placed(key), self.row(key)
+            if placed is None or row is None or not placed.visible or row.veil is not None:
+                return False
+        return True
+
+    def _patch(self, job: Job, altered: frozenset[str]) -> list[Box]:
+        boxes: list[Box] = []
+        for key in altered:
+            placed = job.placed(key)
+            assert placed is not None
+            index = self._row_of[key]
+            boxes += _box(self.bounds[index])
+            drawing = self.rows[index].drawing
+            if drawing.leaf is not placed.leaf:
+                drawing = Drawing(placed.leaf)
+            self.rows[index] = Row(placed, drawing, job.material_of(placed), None)
+            self.bounds[index] = drawing.bounds or _NOWHERE
+            self.costs[index] = len(drawing.path) + 4
+            boxes += _box(self.bounds[index])
+        return boxes
+
+    def _measure(self) -> None:
+        self.bounds = np.array([row.drawing.bounds or _NOWHERE for row in self.rows]).reshape(-1, 4)
+        self.costs = np.array([len(row.drawing.path) + 4 for row in self.rows], np.int64)
+
+
+def _rows(job: Job, known: dict[str, Drawing]) -> Iterator[Row]:
+    for placed in job.walk():
+        if not placed.visible:
+            continue
+        drawing = known.get(placed.leaf.id)
+        if drawing is None or drawing.leaf is not placed.leaf:
+            drawing = Drawing(placed.leaf)
+        veil = next((group for group in placed.groups if group.opacity < 1.0), None)
+        yield Row(placed, drawing, job.material_of(placed), veil)
+
+
+def _damage(before: list[Row], old: Floats, after: list[Row], new: Floats) -> list[Box] | None:
+    """Return what two lists of rows paint differently, or None where their order differs."""
+    was = {row.placed.leaf.id: index for index, row in enumerate(before)}
+    order = [was[row.placed.leaf.id] for row in after if row.placed.leaf.id in was]
+    if any(later < earlier for earlier, later in itertools.pairwise(order)):
+        return None
+    boxes: list[Box] = []
+    seen: set[int] = set()
+    for index, row in enumerate(after):
+        place = was.get(row.placed.leaf.id)
+        if place is None:
+            boxes += _box(new[index])
+            continue
+        seen.add(place)
+        other = before[place]
+        if other.drawing is not row.drawing or other.material != row.material or other.veil is not row.veil:
+            boxes += _box(old[place]) + _box(new[index])
+    for place in range(len(before)):
+        if place not in seen:
+            boxes += _box(old[place])
+    return boxes
+
+
+def _box(row: Floats) -> list[Box]:
+    low_x, low_y, high_x, high_y = row.tolist()
+    return [(low_x, low_y, high_x, high_y)] if high_x >= low_x else []

@@ -1,0 +1,433 @@
+"""What the canvas shows: the picture of the job, and above it selection, ghost, marks, rulers, readouts.
+
+The picture comes from a back buffer for each view mode. Everything above it is painted anew in every
+frame and never makes the art be painted again.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QPoint, QRectF, QTimer, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent, QShowEvent
+from PySide6.QtWidgets import QWidget
+
+from bladewise.document import Box, Element, bounds_of
+from bladewise.window.canvas import marks, overlay, rulers
+from bladewise.window.canvas.back_buffer import BackBuffer
+from bladewise.window.canvas.colours import CanvasColours
+from bladewise.window.canvas.ghost import CHEAP, Ghost
+from bladewise.window.canvas.lifted import LiftedArt
+from bladewise.window.canvas.scene import Scene
+from bladewise.window.painting import ViewMode, paint_hairline
+from bladewise.window.view import View
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bladewise.document import Changes, Job
+    from bladewise.findings import Finding
+    from bladewise.window.canvas.gestures import Gesture
+
+FIT_MARGIN_PX = 28.0
+
+_HIGHLIGHT = 3_000
+"""So many segments of what is selected are shown as outlines; beyond that the frames must do."""
+
+_MOST_FRAMES = 400
+
+
+class Surface(QWidget):
+    """The picture and what lies above it."""
+
+    selection_changed = Signal(object)
+    view_mode_changed = Signal(str)
+    view_changed = Signal()
+    hint_changed = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        """Begin with no job."""
+        super().__init__(parent)
+        self.scene = Scene()
+        self.colours = CanvasColours.of(self.palette())
+        self.unit = "mm"
+        self._view = View()
+        self._fit_pending = True
+        self._mode = ViewMode.FILL
+        self._peeking = False
+        self._selection: frozenset[str] = frozenset()
+        self._elements: dict[str, Element] | None = None
+        self._frames: list[Box] | None = None
+        self._ghost: Ghost | None = None
+        self._findings: Sequence[Finding] = ()
+        self._current: int | None = None
+        self._gesture: Gesture | None = None
+        self._lifted: LiftedArt | None = None
+        self._pointer: QPoint | None = None
+        self._buffers = {mode: BackBuffer(self.scene, mode, self.colours, self) for mode in ViewMode}
+        for buffer in self._buffers.values():
+            buffer.changed.connect(self.update)
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(60)
+        self._rest.timeout.connect(self._on_rest)
+        self.setMouseTracking(True)
+
+    # --- the job -------------------------------------------------------------------------------------------------
+
+    @property
+    def job(self) -> Job | None:
+        """The job that is shown."""
+        return self.scene.job
+
+    def set_job(self, job: Job, changes: Changes | None = None) -> None:
+        """Show a job; `changes` is what differs from the one shown before, None for a job that is new altogether."""
+        fresh = changes is None or self.scene.job is None
+        self._end_gesture()
+        boxes = self.scene.set_job(job, None if fresh else changes)
+        self._elements = self._frames = None
+        if fresh:
+            self.set_ghost(None)
+            self._findings, self._current = (), None
+        if self._lifted is not None:
+            if boxes is not None:
+                boxes = boxes + self._lifted.boxes
+            self._lifted = None
+            for buffer in self._buffers.values():
+                buffer.land()
+        kept = frozenset(each for each in self._selection if job.has_id(each))
+        self.set_selection(frozenset() if fresh else kept)
+        for mode, buffer in self._buffers.items():
+            if mode is self.shown_mode:
+                buffer.mend(boxes)
+            else:
+                buffer.forget()
+        if fresh:
+            self._fit_pending = True
+            self.zoom_to_fit()
+        self.update()
+
+    def elements(self) -> dict[str, Element]:
+        """Return every element of the job by id."""
+        if self._elements is None:
+            self._elements = {} if self.job is None else {each.id: each for each in self.job.elements()}
+        return self._elements
+
+    # --- selection -----------------------------------------------------------------------------------------------
+
+    @property
+    def selection(self) -> frozenset[str]:
+        """Ids of the elements that are selected, leaves or groups."""
+        return self._selection
+
+    def set_selection(self, ids: frozenset[str]) -> None:
+        """Select elements by id; those that the job does not hold are left out."""
+        chosen = frozenset(each for each in ids if each in self.elements())
+        if chosen == self._selection:
+            return
+        self._selection = chosen
+        self._frames = None
+        self.selection_changed.emit(chosen)
+        self.update()
+
+    def selection_box(self) -> Box | None:
+        """Return the extent of all that is selected, in mm."""
+        return bounds_of([self.elements()[each] for each in self._selection])
+
+    # --- view ----------------------------------------------------------------------------------------------------
+
+    @property
+    def view(self) -> View:
+        """Which part of the sheet is seen, and how large; pixels are those of the widget."""
+        return self._view
+
+    def set_view(self, view: View) -> None:
+        """Show another part of the sheet."""
+        if view == self._view:
+            return
+        self._view = view
+        self._fit_pending = False
+        self._refresh()
+
+    @property
+    def view_mode(self) -> ViewMode:
+        """The view that was chosen, peeking aside."""
+        return self._mode
+
+    @property
+    def shown_mode(self) -> ViewMode:
+        """The view that is shown right now."""
+        return ViewMode.OUTLINE if self._peeking else self._mode
+
+    def set_view_mode(self, mode: str) -> None:
+        """Choose "fill" or "outline"."""
+        chosen = ViewMode(mode)
+        if chosen is self._mode:
+            return
+        self._mode = chosen
+        self._refresh()
+        self.view_mode_changed.emit(chosen.value)
+
+    def peek(self, on: bool) -> None:  # noqa: FBT001 - connected to signals
+        """Show outlines only for as long as it is on."""
+        if on != self._peeking:
+            self._peeking = on
+            self._refresh()
+
+    def set_material_filter(self, material_id: str | None) -> None:
+        """Show only one material strongly; None: all."""
+        self.scene.set_material_filter(material_id)
+        for buffer in self._buffers.values():
+            buffer.forget()
+        self._refresh()
+
+    def set_unit(self, unit: str) -> None:
+        """Let rulers and readouts count in "mm" or "in"."""
+        self.unit = unit
+        self.update()
+
+    def window_box(self) -> QRectF:
+        """Return the pixels that are not under the rulers."""
+        edge = float(rulers.THICKNESS_PX)
+        return QRectF(edge, edge, max(self.width() - edge, 1.0), max(self.height() - edge, 1.0))
+
+    def zoom_to_fit(self) -> None:
+        """Show the sheet and all the art."""
+        job = self.job
+        if job is None:
+            return
+        box = (0.0, 0.0, job.width_mm, job.height_mm)
+        art = job.bounds
+        if art is not None:
+            box = min(box[0], art[0]), min(box[1], art[1]), max(box[2], art[2]), max(box[3], art[3])
+        self.zoom_to_box(box, FIT_MARGIN_PX)
+        self._fit_pending = not self.isVisible()
+
+    def zoom_to_box(self, box: Box, margin_px: float = 60.0) -> None:
+        """Show a box of the sheet, in mm, as large as it fits within a margin."""
+        window = self.window_box()
+        fitted = View.fitted(box, window.width(), window.height(), margin_px)
+        self.set_view(fitted.panned(window.left(), window.top()))
+
+    def zoom_by(self, factor: float, at: QPoint | None = None) -> None:
+        """Enlarge about a pixel of the widget, or about the middle."""
+        pixel = at if at is not None else self.window_box().center().toPoint()
+        self.set_view(self._view.zoomed(factor, pixel.x(), pixel.y()))
+
+    def center_on(self, x_mm: float, y_mm: float) -> None:
+        """Bring a place of the sheet into the middle."""
+        middle = self.window_box().center()
+        here = self._view.to_px(x_mm, y_mm)
+        self.set_view(self._view.panned(round(middle.x() - here.x()), round(middle.y() - here.y())))
+
+    def view_state(self) -> dict[str, float | str]:
+        """Return what `restore_view_state` needs to show the same place again."""
+        middle = self.window_box().center()
+        x, y = self._view.to_mm(middle.x(), middle.y())
+        return {"scale": self._view.scale, "x_mm": x, "y_mm": y, "mode": self._mode.value}
+
+    def restore_view_state(self, state: dict[str, float | str]) -> None:
+        """Show the place that `view_state` told of; what is missing or wrong in it is passed over."""
+        try:
+            scale, x, y = (float(state[key]) for key in ("scale", "x_mm", "y_mm"))
+            mode = ViewMode(str(state.get("mode", self._mode.value)))
+        except (KeyError, TypeError, ValueError):
+            return
+        self.set_view_mode(mode)
+        self.set_view(View(1.0, 0.0, 0.0).zoomed(scale, 0.0, 0.0))
+        self.center_on(x, y)
+
+    # --- above the art -------------------------------------------------------------------------------------------
+
+    def set_ghost(self, job: Job | None, changed: frozenset[str] | None = None) -> None:
+        """Show what a step would make of the job; None takes it away."""
+        ghost = None if job is None or self.job is None else Ghost(self.job, job, changed)
+        if ghost is None and self._ghost is None:
+            return
+        self._ghost = ghost
+        self.update()
+
+    @property
+    def has_ghost(self) -> bool:
+        """Whether a ghost is shown that holds anything."""
+        return self._ghost is not None and self._ghost.cost > 0
+
+    def set_findings(self, findings: Sequence[Finding], current: int | None = None) -> None:
+        """Mark findings where they are; `current` is the index of the one to emphasise."""
+        self._findings, self._current = findings, current
+        self.update()
+
+    def marks(self) -> list[marks.Mark]:
+        """Return the marks that are to be seen now."""
+        return marks.marks_in(self._findings, self._current, self._view, self.window_box())
+
+    def say(self, hint: str) -> None:
+        """Say something about what the hand is doing, for the status line and for screen readers."""
+        self.hint_changed.emit(hint)
+
+    # --- art on its way ------------------------------------------------------------------------------------------
+
+    def lift(self, ids: frozenset[str]) -> LiftedArt:
+        """Take leaves out of the picture so that a gesture can show them elsewhere."""
+        self._lifted = LiftedArt(self.scene, ids, self.shown_mode, self.colours.paper(self.shown_mode))
+        for mode, buffer in self._buffers.items():
+            if mode is not self.shown_mode:
+                buffer.forget()
+            buffer.lift(ids, self._lifted.boxes)
+        return self._lifted
+
+    def lay_down(self) -> None:
+        """Put lifted art back into the picture."""
+        if self._lifted is not None:
+            boxes, self._lifted = self._lifted.boxes, None
+            for buffer in self._buffers.values():
+                buffer.lift(frozenset(), boxes)
+        self.update()
+
+    def _end_gesture(self) -> None:
+        self._gesture = None
+
+    # --- painting ------------------------------------------------------------------------------------------------
+
+    def _refresh(self) -> None:
+        ratio = self.devicePixelRatioF()
+        self._buffers[self.shown_mode].show(self._view.times(ratio), self.size() * ratio)
+        if self._ghost is not None and not self._ghost.is_sharp(self._view.times(ratio), self.size() * ratio):
+            self._rest.start()
+        self.view_changed.emit()
+        self.update()
+
+    def _on_rest(self) -> None:
+        self._sharpen_ghost()
+        self.update()
+
+    def _sharpen_ghost(self) -> None:
+        if self._ghost is not None:
+            ratio = self.devicePixelRatioF()
+            self._ghost.render(self._view.times(ratio), self.size() * ratio, self.colours.ghost)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Show the picture, then what lies above it."""
+        painter = QPainter(self)
+        ratio = self.devicePixelRatioF()
+        painter.save()
+        painter.scale(1.0 / ratio, 1.0 / ratio)
+        self._buffers[self.shown_mode].draw(painter, self._view.times(ratio))
+        self._draw_ghost(painter, ratio)
+        painter.restore()
+        if self.job is not None:
+            if self._gesture is not None and self._gesture.is_dragging and self._lifted is not None:
+                self._gesture.paint(painter)
+            else:
+                self._draw_selection(painter)
+                if self._gesture is not None:
+                    self._gesture.paint(painter)
+            marks.paint_marks(painter, self.marks(), self.colours)
+        if self.job is None or not self.scene.rows:
+            sheet = self.job and self._view.rect((0.0, 0.0, self.job.width_mm, self.job.height_mm))
+            overlay.paint_empty(painter, self.window_box(), sheet or self.window_box(), self.colours, self.font())
+        rulers.paint_rulers(painter, self._view, self.size(), self.unit, self._pointer, self.colours, self.font())
+        if self.hasFocus():
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+            painter.setPen(QPen(self.colours.selection, 2.0))
+            painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
+        painter.end()
+
+    def _draw_ghost(self, painter: QPainter, ratio: float) -> None:
+        ghost = self._ghost
+        if ghost is None:
+            return
+        if not ghost.is_sharp(self._view.times(ratio), self.size() * ratio) and (
+            ghost.cost <= CHEAP or not self._rest.isActive()
+        ):
+            self._sharpen_ghost()
+        ghost.draw(painter, self._view.times(ratio))
+
+    def _draw_selection(self, painter: QPainter) -> None:
+        if not self._selection:
+            return
+        if self._frames is None:
+            elements = self.elements()
+            boxes = (elements[each].bounds for each in self._selection)
+            self._frames = [box for box in boxes if box is not None]
+        frames = self._frames
+        if not frames:
+            return
+        self._draw_highlight(painter)
+        if 1 < len(frames) <= _MOST_FRAMES:
+            overlay.paint_frames(painter, self._view, frames, self.colours)
+        whole = (
+            min(box[0] for box in frames),
+            min(box[1] for box in frames),
+            max(box[2] for box in frames),
+            max(box[3] for box in frames),
+        )
+        if self.is_movable():
+            overlay.paint_handles(painter, self._view, whole, self.colours)
+        else:
+            overlay.paint_frames(painter, self._view, [whole], self.colours)
+
+    def _draw_highlight(self, painter: QPainter) -> None:
+        rows = [row for each in self.scene.leaf_ids(self._selection) if (row := self.scene.row(each)) is not None]
+        if sum(len(row.drawing.path) for row in rows) > _HIGHLIGHT:
+            return
+        pen = QPen(self.colours.selection, 1.0)
+        pen.setCosmetic(True)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        for row in rows:
+            if row.drawing.path:
+                paint_hairline(painter, row.drawing, self._view, pen)
+
+    def is_movable(self) -> bool:
+        """Whether what is selected may be moved by hand: nothing locked, nothing hidden."""
+        rows = [self.scene.row(each) for each in self.scene.leaf_ids(self._selection)]
+        return bool(rows) and not any(row is None or row.placed.locked for row in rows)
+
+    # --- what Qt tells -------------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the middle in the middle, or the job fitted if nobody has chosen otherwise."""
+        super().resizeEvent(event)
+        if self._fit_pending:
+            self.zoom_to_fit()
+            self._fit_pending = True
+        else:
+            grown = event.size() - event.oldSize()
+            if event.oldSize().isValid():
+                self._view = self._view.panned(grown.width() // 2, grown.height() // 2)
+        self._refresh()
+
+    def showEvent(self, event: QShowEvent) -> None:
+        """Fit the job now that the size is known."""
+        super().showEvent(event)
+        if self._fit_pending:
+            self.zoom_to_fit()
+        self._refresh()
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the window's palette."""
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.StyleChange) and hasattr(self, "_buffers"):
+            self.colours = CanvasColours.of(self.palette())
+            for buffer in self._buffers.values():
+                buffer.set_colours(self.colours)
+            if self._ghost is not None:
+                self._sharpen_ghost()
+            self._refresh()
+
+    def finish_painting(self) -> None:
+        """Complete the picture now: for pictures of the window, and for tests."""
+        self._refresh()
+        self._buffers[self.shown_mode].finish()
+        self.update()
+
+    @property
+    def is_sharp(self) -> bool:
+        """Whether the picture is complete for the view that is shown."""
+        return self._buffers[self.shown_mode].is_sharp
+
+    def stop(self) -> None:
+        """Stop all work; for when the window closes."""
+        self._rest.stop()
+        for buffer in self._buffers.values():
+            buffer.stop()
