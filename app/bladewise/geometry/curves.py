@@ -230,13 +230,12 @@ def bulge_areas(points: Floats, kinds: NDArray[np.uint8], weights: Floats) -> Fl
     if arc.any():
         w = np.clip(weights[arc], -1.0, 1.0)
         theta = np.arccos(w)
-        sin = np.sqrt(np.maximum((1.0 - w) * (1.0 + w), 1e-300))
+        sin = np.sqrt(np.maximum((1.0 - w) * (1.0 + w), 1e-180))
         triangle = _cross(p1[arc], p3[arc])  # twice the area of the control triangle
         # det(u, v) with u = chord/(2 sin), v = height·cos/sin²; cross(chord, height) = -triangle
         determinant = -triangle * w / (2.0 * sin**3)
-        flat = theta < 1e-4  # the difference cancels: θ − sin θ cos θ → ⅔ θ³
-        lens = np.where(flat, (2.0 / 3.0) * theta**3, theta - sin * w)
-        area[arc] = -lens * determinant
+        # θ − sin θ cos θ → ⅔ θ³ cancels where the arc is all but flat; there it is a parabola, a third of the triangle
+        area[arc] = np.where(theta < 1e-4, triangle / 3.0, -(theta - sin * w) * determinant)
     return area
 
 
