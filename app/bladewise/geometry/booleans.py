@@ -10,15 +10,15 @@ Overlaps and gaps thinner than `tolerances.SLIVER_MM` are taken for touching: no
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from functools import reduce
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import shapely
 
-from bladewise.geometry.kernel import Kernel, union
+from bladewise.geometry.kernel import Kernel, curve_true, union
 from bladewise.geometry.path import EMPTY, Path
 from bladewise.geometry.regions import Region
-from bladewise.geometry.tolerances import SLIVER_MM
 from bladewise.geometry.trimming import trim_open
 
 if TYPE_CHECKING:
@@ -68,50 +68,41 @@ def merge(regions: Sequence[Region], *, tally: Tally | None = None) -> Path:
     >>> merge([Region(rectangle(0, 0, 2, 1)), Region(rectangle(1, 0, 2, 1))]).bounds()
     (0.0, 0.0, 3.0, 1.0)
     """
-    kernel = Kernel(regions, tally=tally)
-    return kernel.path(union(kernel.polygons))
+    return curve_true(regions, lambda polygons: [union(polygons)], tally=tally)[0]
 
 
 def cut_out(subject: Region, cutters: Sequence[Region], *, tally: Tally | None = None) -> Path:
     """Return what is left of the subject outside all cutters."""
-    kernel = Kernel([subject, *cutters], tally=tally)
-    return kernel.path(shapely.difference(kernel.polygons[0], union(kernel.polygons[1:])))
+
+    def operation(polygons: Any) -> list[Any]:  # noqa: ANN401
+        return [shapely.difference(polygons[0], union(polygons[1:]))]
+
+    return curve_true([subject, *cutters], operation, tally=tally)[0]
 
 
 def keep_common(regions: Sequence[Region], *, tally: Tally | None = None) -> Path:
     """Return the area that lies in all of the regions; empty for none."""
     if not regions:
         return EMPTY
-    kernel = Kernel(regions, tally=tally)
-    common = kernel.polygons[0]
-    for other in kernel.polygons[1:]:
-        common = shapely.intersection(common, other)
-    return kernel.path(common)
+
+    def operation(polygons: Any) -> list[Any]:  # noqa: ANN401
+        return [reduce(shapely.intersection, polygons)]
+
+    return curve_true(regions, operation, tally=tally)[0]
 
 
 def fit_inside(subject: Region, frame: Sequence[Region], *, tally: Tally | None = None) -> Path:
     """Return the part of the subject inside the area that the frame's regions paint together."""
-    kernel = Kernel([subject, *frame], tally=tally)
-    return kernel.path(shapely.intersection(kernel.polygons[0], union(kernel.polygons[1:])))
+
+    def operation(polygons: Any) -> list[Any]:  # noqa: ANN401
+        return [shapely.intersection(polygons[0], union(polygons[1:]))]
+
+    return curve_true([subject, *frame], operation, tally=tally)[0]
 
 
 def visible_parts(regions: Sequence[Region], *, tally: Tally | None = None) -> list[Path]:
     """Return what is seen of each region, given back to front: each minus all above it."""
-    kernel = Kernel(regions, tally=tally)
-    polygons = kernel.polygons
-    if not len(polygons):
-        return []
-    below, above = shapely.STRtree(polygons).query(polygons, predicate="intersects")
-    over = above > below
-    below, above = below[over], above[over]
-    order = np.argsort(below, kind="stable")
-    below, above = below[order], above[order]
-    bounds = np.searchsorted(below, np.arange(len(polygons) + 1))
-    parts = []
-    for place, polygon in enumerate(polygons):
-        covers = polygons[above[bounds[place] : bounds[place + 1]]]
-        parts.append(shapely.difference(polygon, shapely.union_all(covers)) if len(covers) else polygon)
-    return kernel.rebuilder.paths(parts)
+    return curve_true(regions, _uncovered, tally=tally)
 
 
 def split_at_overlaps(regions: Sequence[Region], *, tally: Tally | None = None) -> list[Piece]:
@@ -122,30 +113,53 @@ def split_at_overlaps(regions: Sequence[Region], *, tally: Tally | None = None) 
     pieces
         They never overlap; together they are the merged area. Sorted by the regions that cover them.
     """
-    kernel = Kernel(regions, tally=tally)
-    polygons = kernel.polygons
-    edges = shapely.union_all(shapely.boundary(polygons))
-    faces = shapely.get_parts(shapely.polygonize([edges])) if len(polygons) else np.zeros(0, dtype=object)
-    faces = faces[2.0 * shapely.area(faces) > SLIVER_MM * shapely.length(faces)]
-    if not len(faces):
-        return []
-    inside = shapely.point_on_surface(faces)
-    region, face = shapely.STRtree(inside).query(polygons, predicate="contains")
-    members: list[list[int]] = [[] for _ in faces]
-    for one, where in sorted(zip(region.tolist(), face.tolist(), strict=True)):
-        members[where].append(one)
-    chosen = sorted((tuple(member), place) for place, member in enumerate(members) if member)
-    paths = kernel.rebuilder.paths([faces[place] for _, place in chosen])
-    return [Piece(path, member) for path, (member, _) in zip(paths, chosen, strict=True) if path]
+    members: list[tuple[int, ...]] = []
+
+    def operation(polygons: Any) -> list[Any]:  # noqa: ANN401
+        faces, covered = _faces(polygons)
+        members[:] = covered
+        return faces
+
+    paths = curve_true(regions, operation, tally=tally)
+    return [Piece(path, member) for path, member in zip(paths, members, strict=True) if path]
 
 
 def resolve(region: Region, *, tally: Tally | None = None) -> Path:
     """Return the area a region paints as rings that do not cross; simple outlines keep their segments."""
-    kernel = Kernel([region], tally=tally)
-    return kernel.path(kernel.polygons[0])
+    return curve_true([region], list, tally=tally)[0]
 
 
 def pieces(path: Path) -> list[Path]:
     """Return each outer ring of a resolved path together with its holes, as a path of its own."""
     kernel = Kernel([Region(path)])
     return [part for part in kernel.rebuilder.paths(list(shapely.get_parts(kernel.polygons[:1]))) if part]
+
+
+def _uncovered(polygons: Any) -> list[Any]:  # noqa: ANN401
+    """Return each polygon minus all that come after it."""
+    if not len(polygons):
+        return []
+    below, above = shapely.STRtree(polygons).query(polygons, predicate="intersects")
+    over = above > below
+    below, above = below[over], above[over]
+    order = np.lexsort((above, below))
+    below, above = below[order], above[order]
+    bounds = np.searchsorted(below, np.arange(len(polygons) + 1))
+    parts = []
+    for place, polygon in enumerate(polygons):
+        covers = polygons[above[bounds[place] : bounds[place + 1]]]
+        parts.append(shapely.difference(polygon, shapely.union_all(covers)) if len(covers) else polygon)
+    return parts
+
+
+def _faces(polygons: Any) -> tuple[list[Any], list[tuple[int, ...]]]:  # noqa: ANN401
+    """Return the parts into which the outlines divide the plane, and the polygons that cover each; only covered ones."""
+    if not len(polygons):
+        return [], []
+    faces = shapely.get_parts(shapely.polygonize([shapely.union_all(shapely.boundary(polygons))]))
+    region, face = shapely.STRtree(shapely.point_on_surface(faces)).query(polygons, predicate="contains")
+    members: list[list[int]] = [[] for _ in faces]
+    for one, where in sorted(zip(region.tolist(), face.tolist(), strict=True)):
+        members[where].append(one)
+    chosen = sorted((tuple(member), place) for place, member in enumerate(members) if member)
+    return [faces[place] for _, place in chosen], [member for member, _ in chosen]

@@ -68,7 +68,7 @@ class Runs:
         return out
 
 
-def settle(runs: Runs, sources: Sources, tolerance_mm: float, tally: Tally) -> None:
+def settle(runs: Runs, sources: Sources, tolerance_mm: float, tally: Tally) -> Floats:
     """Put every junction of the runs in its exact place; changes `runs`.
 
     Parameters
@@ -81,13 +81,19 @@ def settle(runs: Runs, sources: Sources, tolerance_mm: float, tally: Tally) -> N
         To which they were flattened: a refined crossing lies within a few times this of the chords'.
     tally
         Counts crossings, those found on a neighbour, and those left where the chords crossed.
+
+    Returns
+    -------
+    places
+        Where the chords' vertex had to be kept, in mm, shape (k, 2).
     """
+    unsettled: Floats = np.zeros((0, 2))
     after = runs.following()
     way = np.sign(runs.t1 - runs.t0)
     at_node = runs.node1 & runs.node0[after]
     open_ends = np.flatnonzero(~at_node & (runs.segment >= 0) & (runs.segment[after] >= 0))
     if not len(open_ends):
-        return
+        return unsettled
     tally.crossings += len(open_ends)
     nexts = after[open_ends]
     near = runs.end[open_ends]
@@ -113,10 +119,11 @@ def settle(runs: Runs, sources: Sources, tolerance_mm: float, tally: Tally) -> N
     rows, nexts_sound = open_ends[sound], nexts[sound]
     runs.end[rows] = runs.start[nexts_sound] = place[sound]
     if not sound.all():
-        _Mender(runs, sources, tolerance_mm, tally).mend(open_ends[~sound].tolist())
+        unsettled = _Mender(runs, sources, tolerance_mm, tally).mend(open_ends[~sound].tolist())
     empty = (runs.t0 == runs.t1) & (runs.segment >= 0)
     if empty.any():
         runs.take(np.flatnonzero(~empty))
+    return unsettled
 
 
 def curves_of(sources: Sources, rows: NDArray[np.int64]) -> Curves:
@@ -159,14 +166,13 @@ class _Mender:
         self.added: list[tuple[float, int, float, float, Floats, Floats, int]] = []
         self.way = [1 if a < b else -1 for a, b in zip(runs.t0.tolist(), runs.t1.tolist(), strict=True)]
 
-    def mend(self, junctions: list[int]) -> None:
-        """Settle the junctions after the given runs, then bring the runs in order again."""
-        for run in junctions:
-            if run not in self.dropped and self.after[run] not in self.dropped:
-                self._junction(run, self.after[run])
-            else:
-                self.tally.kept += 1
+    def mend(self, junctions: list[int]) -> Floats:
+        """Settle the junctions after the given runs, bring the runs in order again, return the places left."""
         runs = self.runs
+        failed = [run for run in junctions if not self._mended(run)]
+        failed = self._spliced(failed)
+        self.tally.kept += len(failed)
+        unsettled: Floats = runs.end[failed].reshape(-1, 2)
         keep = [place for place in range(len(runs.ring)) if place not in self.dropped]
         key = np.array([float(place) for place in keep] + [row[0] for row in self.added])
         if self.added or self.dropped:
@@ -177,8 +183,35 @@ class _Mender:
                 new = new.reshape(-1, *old.shape[1:])
                 setattr(runs, name, np.concatenate([old[keep], new]))
             runs.take(np.lexsort((key, runs.ring)))
+        return unsettled
 
-    def _junction(self, run: int, after: int) -> None:
+    def _mended(self, run: int) -> bool:
+        after = self.after[run]
+        return run not in self.dropped and after not in self.dropped and self._junction(run, after)
+
+    def _spliced(self, failed: list[int]) -> list[int]:
+        """Join a curve that chords of a near-tangent neighbour had parted; return the junctions that are left.
+
+        Where two curves run side by side closer than the tolerance, their chords may cross twice
+        though the curves do not: one curve, a bit of the other, the first again.
+        """
+        runs, waiting = self.runs, set(failed)
+        for run in failed:
+            middle = self.after[run]
+            onward = self.after[middle]
+            if run not in waiting or middle not in waiting or {run, middle, onward} & self.dropped or run == onward:
+                continue
+            same = runs.segment[run] == runs.segment[onward] and self.way[run] == self.way[onward]
+            if same and (runs.t0[onward] - runs.t1[run]) * self.way[run] > 0.0:
+                runs.t0[onward], runs.start[onward], runs.node0[onward] = runs.t0[run], runs.start[run], runs.node0[run]
+                self.dropped |= {run, middle}
+                waiting -= {run, middle}
+                self.before[onward] = self.before[run]
+                self.after[self.before[run]] = onward
+        return sorted(waiting)
+
+    def _junction(self, run: int, after: int) -> bool:
+        """Settle one junction; False where no crossing is found."""
         runs = self.runs
         near = runs.end[run].copy()
         ways = [
@@ -208,11 +241,11 @@ class _Mender:
             if best < 0 or away[number] < away[best]:
                 best = number
         if best < 0:
-            self.tally.kept += 1
-            return
+            return False
         self.tally.neighbours += 1
         self._end(run, ways[best][0], float(t[best]), place[best], ending=True)
         self._end(after, ways[best][1], float(u[best]), place[best], ending=False)
+        return True
 
     def _options(self, run: int, *, ending: bool) -> list[_Option]:
         """Return the ways to end a run, or to begin it."""

@@ -15,16 +15,26 @@ import shapely
 from bladewise.geometry.meeting import Meetings, lonely
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.rebuild import Rebuilder, Tally
+from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import Sources, gather
 from bladewise.geometry.tolerances import COINCIDENT_MM, FINEST_SHARE, FLATTENING_MM
 from bladewise.geometry.topology import NOTHING, region_polygons
 from bladewise.geometry.weave import weave
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
-    from bladewise.geometry.path import Path
-    from bladewise.geometry.regions import Region
+    from bladewise.geometry.path import Floats, Path
+    from bladewise.geometry.regions import FillRule
+
+
+_FINER = 64.0
+"""How much finer curves are cut where the first attempt failed: chords eight times as many."""
+
+_ATTEMPTS = 3
+
+_LARGE = 20_000
+"""With more segments than this a vertex that stays where the chords crossed (within the tolerance) is let stand."""
 
 
 class Kernel:
@@ -37,8 +47,14 @@ class Kernel:
         tolerance_mm: float = FLATTENING_MM,
         tally: Tally | None = None,
         simplify: bool = True,
+        fine_at: Floats | None = None,
+        rules: Sequence[FillRule | None] | None = None,
     ) -> None:
-        """Flatten the regions and make their polygons; `simplify` gives curves that meet nothing a single chord."""
+        """Flatten the regions and make their polygons.
+
+        `simplify` gives curves that meet nothing a single chord; those near the places `fine_at` (mm, shape
+        (k, 2)) are cut finer; `rules` stand in for the regions' own.
+        """
         self.tally = tally if tally is not None else Tally()
         self.sources: Sources = gather(regions)
         source = self.sources
@@ -49,16 +65,81 @@ class Kernel:
         first, second = meetings.pairs()
         woven = weave(source, first, second)
         single = lonely(source, first, second) if simplify else np.zeros(len(source), np.bool_)
-        chords = chords_of(woven, tolerance_mm, single[woven.parent])
+        each: float | Floats = tolerance_mm
+        if fine_at is not None and len(fine_at):
+            fine = np.zeros(len(source), np.bool_)
+            fine[meetings.at(fine_at)[1]] = True
+            near = np.concatenate([second[fine[first]], first[fine[second]]])
+            fine[near] = True  # curves that lie on one another must be cut alike
+            each = np.where(fine, tolerance_mm / _FINER, tolerance_mm)[woven.parent]
+        chords = chords_of(woven, each, single[woven.parent])
         self.index = ChordIndex(woven, chords, meetings)
         self.polygons = region_polygons(
-            *closed_rings(woven, chords), woven.sources.ring_region, [region.rule for region in regions]
+            *closed_rings(woven, chords), woven.sources.ring_region, rules if rules is not None else [region.rule for region in regions]
         )
         self.rebuilder = Rebuilder(source, self.index, tolerance_mm, single, self.tally)
 
-    def path(self, shape: Any) -> Path:  # noqa: ANN401
-        """Return a polygon over these sources as a path."""
-        return self.rebuilder.paths([shape])[0]
+
+def curve_true(
+    regions: Sequence[Region],
+    operation: Callable[[Any], Sequence[Any]],
+    *,
+    tally: Tally | None = None,
+    tolerance_mm: float = FLATTENING_MM,
+) -> list[Path]:
+    """Return the results of an operation on polygons as paths of true curves.
+
+    Where a crossing cannot be refined or a written ring crosses itself, the operation is run once
+    more with the curves there cut finer; the better result counts. In a very large one only the result is
+    gone over again at the places where its rings cross themselves.
+
+    Parameters
+    ----------
+    regions
+        What the operation works on.
+    operation
+        Takes one shapely polygon a region, returns polygons over the same vertices.
+    tally
+        Counts what the rebuilding met.
+    tolerance_mm
+        Of the flattening that decides the topology.
+    """
+    best: list[Path] = []
+    least: Tally | None = None
+    places: Floats = np.zeros((0, 2))
+    for attempt in range(_ATTEMPTS):
+        count = Tally(again=attempt)
+        kernel = Kernel(regions, tolerance_mm=tolerance_mm, tally=count, fine_at=places)
+        rebuilder = kernel.rebuilder
+        paths = rebuilder.paths(operation(kernel.polygons))
+        count.faults = len(rebuilder.faults)
+        if count.faults and len(kernel.sources) > _LARGE:
+            paths = [_mended(path, rebuilder.faults, tolerance_mm) for path in paths]
+            count.again += 1
+            count.faults = 0
+        if least is None or count.failures < least.failures:
+            best, least = paths, count
+        else:
+            least.again = attempt
+        if not count.failures or len(kernel.sources) > _LARGE:
+            break
+        places = np.concatenate([places, rebuilder.unsettled, rebuilder.faults])
+    if tally is not None and least is not None:
+        tally.add(least)
+    return best
+
+
+def _mended(path: Path, faults: Floats, tolerance_mm: float) -> Path:
+    """Return a result whose rings cross themselves at some places, resolved there at a finer flattening."""
+    bounds = path.bounds()
+    if bounds is None:
+        return path
+    low, high = np.array(bounds[:2]), np.array(bounds[2:])
+    near = faults[((faults >= low) & (faults <= high)).all(axis=1)]
+    if not len(near):
+        return path
+    kernel = Kernel([Region(path)], tolerance_mm=tolerance_mm, fine_at=near, rules=[None])
+    return kernel.rebuilder.paths(kernel.polygons)[0]
 
 
 def union(polygons: Any) -> Any:  # noqa: ANN401

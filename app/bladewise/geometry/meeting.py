@@ -89,8 +89,11 @@ def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]
         return alone
     after = neighbours(sources)
     adjacent = (after[first] == second) | (after[second] == first)
-    met = np.concatenate([first[~adjacent], second[~adjacent]])
-    alone[met] = False
+    apart = np.flatnonzero(~adjacent & (alone[first] | alone[second]))
+    first, second = first[apart], second[apart]
+    met = _hulls_meet(points[first], points[second])
+    alone[first[met]] = False
+    alone[second[met]] = False
     ahead = np.flatnonzero(after >= 0)
     follower = after[ahead]
     crowded = ~_parted(points[ahead], points[follower])
@@ -100,6 +103,21 @@ def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]
     short = np.diff(sources.ring_starts) < 3  # noqa: PLR2004 - two chords enclose nothing
     alone[short[sources.ring]] = False
     return alone
+
+
+def _hulls_meet(one: Floats, two: Floats) -> NDArray[np.bool_]:
+    """Whether no line along one of the two chords parts the hulls of control points, shape (n,)."""
+    meet = np.ones(len(one), np.bool_)
+    for base in (one, two):
+        x, y = base[:, 3, 0] - base[:, 0, 0], base[:, 3, 1] - base[:, 0, 1]
+        low, high = [], []
+        for hull in (one, two):
+            rise = [x * hull[:, row, 1] - y * hull[:, row, 0] for row in range(4)]
+            low.append(np.minimum(np.minimum(rise[0], rise[1]), np.minimum(rise[2], rise[3])))
+            high.append(np.maximum(np.maximum(rise[0], rise[1]), np.maximum(rise[2], rise[3])))
+        slack = 1e-9 * (np.abs(high[0]) + np.abs(low[0]))
+        meet &= (low[0] <= high[1] + slack) & (low[1] <= high[0] + slack)
+    return meet
 
 
 def _parted(before: Floats, after: Floats) -> NDArray[np.bool_]:

@@ -18,6 +18,7 @@ from bladewise.geometry.provenance import chords_of, closed_rings
 from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import gather
 from bladewise.geometry.tolerances import COINCIDENT_MM, FLATTENING_MM, SLIVER_MM
+from bladewise.geometry.topology import passed_twice
 from bladewise.geometry.weave import unwoven
 
 if TYPE_CHECKING:
@@ -127,7 +128,7 @@ def crossings(paths: Path | Sequence[Path], *, tolerance_mm: float = FLATTENING_
                 found.add(Crossing(*paths_here, *place))
     for number in np.flatnonzero(~shapely.is_simple(strings)).tolist():
         home = int(lines.ring_region[number])
-        found.update(Crossing(home, home, *place) for place in _self_crossings(strings[number]))
+        found.update(Crossing(home, home, x, y) for x, y in passed_twice(strings[number]).tolist())
     return sorted(found)
 
 
@@ -196,14 +197,3 @@ def _between(ways: NDArray[np.float64], way: float) -> bool:
     """Whether a direction lies in the turn from the first of two directions to the second."""
     turn, full = (way - ways[0]) % (2.0 * np.pi), (ways[1] - ways[0]) % (2.0 * np.pi)
     return bool(turn < full)
-
-
-def _self_crossings(string: Any) -> list[tuple[float, float]]:  # noqa: ANN401
-    """Return the points where a polyline passes through itself."""
-    noded = shapely.get_parts(shapely.union_all([string]))
-    ends = shapely.get_coordinates(shapely.boundary(noded))
-    loops = noded[shapely.is_closed(noded)]
-    if len(loops):
-        ends = np.concatenate([ends, np.repeat(shapely.get_coordinates(shapely.get_point(loops, 0)), 2, axis=0)])
-    places, count = np.unique(ends, axis=0, return_counts=True)
-    return [(x, y) for x, y in places[count >= 4].tolist()]  # noqa: PLR2004 - four ways meet in a crossing

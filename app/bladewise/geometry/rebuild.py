@@ -8,16 +8,18 @@ is held against the area of the chords; a ring that fails is written as its chor
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
 from bladewise.geometry.curves import bulge_areas, segment_areas, sub_segments
+from bladewise.geometry.flatten import chord_counts, chord_vertices
 from bladewise.geometry.junctions import Runs, settle
 from bladewise.geometry.path import EMPTY, Path, SegmentKind
 from bladewise.geometry.tolerances import SLIVER_MM
+from bladewise.geometry.topology import passed_twice
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -27,6 +29,10 @@ if TYPE_CHECKING:
     from bladewise.geometry.path import Floats
     from bladewise.geometry.provenance import ChordIndex
     from bladewise.geometry.sources import Sources
+
+
+_FINER = 8.0
+"""The rebuilt rings are checked at a flattening this many times finer than the one that decided the topology."""
 
 
 @dataclass
@@ -45,6 +51,10 @@ class Tally:
         Edges that belong to no source.
     rings, chorded_rings
         Rings written, and those of them that failed the check of their area and were written as chords.
+    faults
+        Places where a written ring crosses itself.
+    again
+        How often an operation was run once more with a finer flattening where it had failed.
     """
 
     crossings: int = 0
@@ -53,6 +63,18 @@ class Tally:
     astray: int = 0
     rings: int = 0
     chorded_rings: int = 0
+    faults: int = 0
+    again: int = 0
+
+    def add(self, other: Tally) -> None:
+        """Count another's findings too."""
+        for field in fields(self):
+            setattr(self, field.name, getattr(self, field.name) + getattr(other, field.name))
+
+    @property
+    def failures(self) -> int:
+        """What is not exact."""
+        return self.kept + self.astray + 10 * (self.chorded_rings + self.faults)
 
 
 class _Ring:
@@ -88,10 +110,16 @@ class Rebuilder:
         self.tolerance_mm = tolerance_mm
         self.coarse = coarse
         self.tally = tally
-        self.failed = 0
+        self.unsettled: Floats = np.zeros((0, 2))
+        self.faults: Floats = np.zeros((0, 2))
 
     def paths(self, shapes: Sequence[Any]) -> list[Path]:
-        """Return each shapely polygon or multipolygon as a path of true curves."""
+        """Return each shapely polygon or multipolygon as a path of true curves.
+
+        Afterwards `unsettled` holds the places (mm) where the chords' vertex was kept, and `faults` those
+        where a ring failed its area or crosses itself: there a finer flattening is needed.
+        """
+        self.unsettled = self.faults = np.zeros((0, 2))
         polygons, owner = _polygons(shapes)
         rings, polygon = shapely.get_rings(shapely.orient_polygons(polygons, exterior_cw=False), return_index=True)
         if not len(rings):
@@ -113,6 +141,7 @@ class Rebuilder:
         for place in order.tolist():
             if slices[place].last > slices[place].first:
                 chosen[owner[place]].append(slices[place])
+        self._check(points, kinds, weights, slices, polygon)
         return [_path(points, kinds, weights, ring_slices) for ring_slices in chosen]
 
     def _bulges(self, rings: Any, thick: NDArray[np.bool_]) -> NDArray[np.bool_]:  # noqa: ANN401
@@ -130,7 +159,7 @@ class Rebuilder:
         """Return all segments of all rings and where each ring's stand."""
         source = self.sources
         runs = self._runs(rings)
-        settle(runs, source, self.tolerance_mm, self.tally)
+        self.unsettled = settle(runs, source, self.tolerance_mm, self.tally)
         row = np.maximum(runs.segment, 0)
         bare = runs.segment < 0
         kinds = np.where(bare, np.uint8(SegmentKind.LINE), source.kinds[row]).astype(np.uint8)
@@ -160,12 +189,51 @@ class Rebuilder:
         for place in bad:
             self.tally.chorded_rings += 1
             coords = shapely.get_coordinates(rings[place])
+            self.faults = np.concatenate([self.faults, coords])
             lines = np.stack([coords[:-1], coords[:-1], coords[1:], coords[1:]], axis=1)
             slices[place].first, slices[place].last = len(points), len(points) + len(lines)
             points = np.concatenate([points, lines])
             kinds = np.concatenate([kinds, np.full(len(lines), int(SegmentKind.LINE), np.uint8)])
             weights = np.concatenate([weights, np.ones(len(lines))])
+        self._single = np.zeros(len(points), np.bool_)
+        self._single[: len(row)] = whole & self.coarse[row]
         return points, kinds, weights, slices
+
+    def _check(  # noqa: PLR0913 - one step of `paths`
+        self,
+        points: Floats,
+        kinds: NDArray[np.uint8],
+        weights: Floats,
+        slices: list[_Ring],
+        polygon: NDArray[np.int64],
+    ) -> None:
+        """Note where the rebuilt rings cross themselves or one another, looked at through a finer flattening."""
+        filled = [place for place, ring in enumerate(slices) if ring.last > ring.first]
+        if not filled:
+            return
+        rows = np.concatenate([np.arange(slices[place].first, slices[place].last) for place in filled])
+        size = np.array([slices[place].last - slices[place].first for place in filled])
+        points, kinds, weights = points[rows], kinds[rows], weights[rows]
+        counts = chord_counts(points, kinds, weights, self.tolerance_mm / _FINER)
+        counts = np.where(self._single[rows], 1, counts)
+        coords, segment, _ = chord_vertices(points, kinds, weights, counts)
+        ring = np.repeat(np.arange(len(filled)), size)
+        last = np.cumsum(np.bincount(ring[segment], minlength=len(filled)))
+        coords = np.insert(coords, last, points[np.cumsum(size) - 1, 3], axis=0)
+        number = np.insert(ring[segment], last, np.arange(len(filled)))
+        closed: Any = shapely.linearrings(coords, indices=number)
+        home = polygon[filled]
+        outer = np.append(True, home[1:] != home[:-1])
+        several = np.bincount(np.cumsum(outer) - 1) > 1
+        bodies = [shapely.polygons(closed[outer & ~several[np.cumsum(outer) - 1]])]
+        begins = np.flatnonzero(outer)
+        ends = np.append(begins[1:], len(filled))
+        holed = [shapely.polygons(closed[a], holes=closed[a + 1 : b]) for a, b in zip(begins, ends, strict=True) if b - a > 1]
+        bodies.append(np.array(holed, dtype=object))
+        shapes = np.concatenate(bodies)
+        broken = shapes[~shapely.is_valid(shapes)]
+        if len(broken):
+            self.faults = np.concatenate([self.faults, *(passed_twice(shapely.boundary(shape)) for shape in broken)])
 
     def _runs(self, rings: Any) -> Runs:  # noqa: ANN401
         """Return the runs of all rings, each ring beginning with its earliest source segment."""

@@ -30,7 +30,7 @@ def region_polygons(
     coords: Floats,
     ring_of_vertex: NDArray[np.int64],
     ring_region: NDArray[np.int64],
-    rules: Sequence[FillRule],
+    rules: Sequence[FillRule | None],
 ) -> Geometries:
     """Return one valid polygon or multipolygon a region.
 
@@ -43,7 +43,7 @@ def region_polygons(
     ring_region
         The region of each ring, rising, shape (r,).
     rules
-        The fill rule of each region.
+        The fill rule of each region; None paints what is wound round clockwise, as results of ours are.
     """
     out = np.empty(len(rules), dtype=object)
     out[:] = NOTHING
@@ -72,13 +72,15 @@ def region_polygons(
     return out
 
 
-def paints(winding: NDArray[np.int64], rule: FillRule) -> NDArray[np.bool_]:
-    """Whether each winding number counts as inside under a fill rule."""
+def paints(winding: NDArray[np.int64], rule: FillRule | None) -> NDArray[np.bool_]:
+    """Whether each winding number counts as inside under a fill rule; None asks for positive ones."""
+    if rule is None:
+        return winding > 0
     inside: NDArray[np.bool_] = winding != 0 if rule is FillRule.NONZERO else winding % 2 != 0
     return inside
 
 
-def _nested(rings: Geometries, polygons: Geometries, rule: FillRule) -> Any | None:  # noqa: ANN401
+def _nested(rings: Geometries, polygons: Geometries, rule: FillRule | None) -> Any | None:  # noqa: ANN401
     """Return the area of simple rings that do not cross one another, None if they do."""
     turns = np.where(shapely.is_ccw(rings), 1, -1)
     tree = shapely.STRtree(polygons)
@@ -110,7 +112,7 @@ def _nested(rings: Geometries, polygons: Geometries, rule: FillRule) -> Any | No
     return shape if shape.is_valid else None
 
 
-def _resolved(rings: Geometries, rule: FillRule) -> Any:  # noqa: ANN401
+def _resolved(rings: Geometries, rule: FillRule | None) -> Any:  # noqa: ANN401
     """Return the area that self-crossing rings paint: node, take the faces, keep the painted, dissolve."""
     coords, ring = shapely.get_coordinates(rings, return_index=True)
     noded = shapely.union_all(shapely.linestrings(coords, indices=ring))
@@ -123,6 +125,18 @@ def _resolved(rings: Geometries, rule: FillRule) -> Any:  # noqa: ANN401
     return shapely.union_all(faces[inside])
 
 
+def passed_twice(lines: Any) -> Floats:  # noqa: ANN401
+    """Return the points where polylines pass through themselves or one another, shape (n, 2)."""
+    noded = shapely.get_parts(shapely.union_all([lines]))
+    ends = shapely.get_coordinates(shapely.boundary(noded))
+    loops = noded[shapely.is_closed(noded)]
+    if len(loops):
+        ends = np.concatenate([ends, np.repeat(shapely.get_coordinates(shapely.get_point(loops, 0)), 2, axis=0)])
+    places, count = np.unique(ends, axis=0, return_counts=True)
+    crossed: Floats = places[count >= 4]  # noqa: PLR2004 - four ways meet in a crossing
+    return crossed
+
+
 def winding_numbers(rings: Geometries, points: Floats) -> NDArray[np.int64]:
     """Return how often the rings run round each point, shape (n,); y-down clockwise counts positive.
 
@@ -132,11 +146,16 @@ def winding_numbers(rings: Geometries, points: Floats) -> NDArray[np.int64]:
     same = ring[1:] == ring[:-1]
     a, b = coords[:-1][same], coords[1:][same]
     winding = np.zeros(len(points), np.int64)
-    block = max(1, 4_000_000 // max(1, len(a)))
-    for low in range(0, len(points), block):
-        x, y = points[low : low + block, 0, None], points[low : low + block, 1, None]
-        down = (a[:, 1] <= y) & (b[:, 1] > y)
-        up = (b[:, 1] <= y) & (a[:, 1] > y)
-        side = (b[:, 0] - a[:, 0]) * (y - a[:, 1]) - (b[:, 1] - a[:, 1]) * (x - a[:, 0])
-        winding[low : low + block] = (down & (side > 0)).sum(1) - (up & (side < 0)).sum(1)
+    if not len(a) or not len(points):
+        return winding
+    edges: Any = shapely.linestrings(np.stack([a, b], axis=1))
+    far = np.full(len(points), a[:, 0].max() + 1.0)
+    rays: Any = shapely.linestrings(np.stack([points, np.stack([far, points[:, 1]], axis=1)], axis=1))
+    row, edge = shapely.STRtree(edges).query(rays)
+    x, y = points[row].T
+    (ax, ay), (bx, by) = a[edge].T, b[edge].T
+    down, up = (ay <= y) & (by > y), (by <= y) & (ay > y)
+    side = (bx - ax) * (y - ay) - (by - ay) * (x - ax)
+    turn = np.where(down & (side > 0.0), 1, 0) - np.where(up & (side < 0.0), 1, 0)
+    np.add.at(winding, row, turn)
     return winding
