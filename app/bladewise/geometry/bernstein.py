@@ -56,7 +56,8 @@ def basis(t: Floats) -> Floats:
     return np.stack([s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t], axis=-1)
 
 
-def _basis_first(t: Floats) -> Floats:
+def basis_first(t: Floats) -> Floats:
+    """Return the first derivatives of `basis` by t."""
     s = 1.0 - t
     return np.stack([-3.0 * s * s, 3.0 * s * (s - 2.0 * t), 3.0 * t * (2.0 * s - t), 3.0 * t * t], axis=-1)
 
@@ -87,7 +88,7 @@ def points_on(control: Floats, t: Floats) -> Floats:
 
 def derivatives(control: Floats, t: Floats) -> tuple[Floats, Floats, Floats]:
     """Return points, first and second derivatives by t; shapes as in `points_on`."""
-    at, first, second = basis(t) @ control, _basis_first(t) @ control, _basis_second(t) @ control
+    at, first, second = basis(t) @ control, basis_first(t) @ control, _basis_second(t) @ control
     w, w1, w2 = at[..., 2:], first[..., 2:], second[..., 2:]
     point = at[..., :2] / w
     velocity = (first[..., :2] - point * w1) / w
@@ -97,7 +98,7 @@ def derivatives(control: Floats, t: Floats) -> tuple[Floats, Floats, Floats]:
 
 def speeds(control: Floats, t: Floats) -> Floats:
     """Return the speed |dr/dt| in mm, shape (k, m)."""
-    at, first = basis(t) @ control, _basis_first(t) @ control
+    at, first = basis(t) @ control, basis_first(t) @ control
     velocity = (first[..., :2] - at[..., :2] * (first[..., 2:] / at[..., 2:])) / at[..., 2:]
     speed: Floats = np.hypot(velocity[..., 0], velocity[..., 1])
     return speed

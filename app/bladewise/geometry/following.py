@@ -42,7 +42,7 @@ _EVENING_ROUNDS = 3
 """Halvings in search of the least share of the tolerance that takes no more pieces."""
 _CHECKED = np.linspace(0.0, 1.0, 65)[1:-1]
 """Where a cubic is held against the chords in the end."""
-_AGREE = math.cos(math.radians(1.5))
+_AGREE = math.cos(math.radians(1.0))
 """A line or an arc takes a cubic's place only if it goes on in the same direction to this cosine."""
 _LEAST_ARC = math.radians(10.0)
 """Flatter pieces are cubics, which join their neighbours more smoothly."""

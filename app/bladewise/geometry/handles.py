@@ -16,14 +16,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.geometry.bernstein import basis, derivatives, points_on
+from bladewise.geometry.bernstein import basis, basis_first
 
 if TYPE_CHECKING:
     from bladewise.geometry.path import Floats
 
 _ROUNDS = 6
 """Gauss-Newton rounds for the handle lengths."""
-_STIFFNESS = 1e-6
+_STIFFNESS = 1e-8
 """Share of a third of the run's length that a handle is held to where the points do not tell."""
 _SHORTEST_HANDLE = 0.02
 """Least handle as a share of the run's length: no handle turns back or vanishes."""
@@ -57,12 +57,11 @@ def fit_cubics(stretches: Stretches) -> tuple[Floats, Floats]:
     local = samples - start[:, None]
     for _ in range(_ROUNDS):
         _place(control, start, end, first, last, lengths)
-        point, velocity, _ = derivatives(control, t)
+        weight, velocity = basis(t), basis_first(t) @ control[..., :2]
         speed = np.maximum(np.hypot(velocity[..., 0], velocity[..., 1]), 1e-300)
         normal = np.stack([-velocity[..., 1], velocity[..., 0]], axis=-1) / speed[..., None]
-        off = local - point
+        off = local - weight @ control[..., :2]
         away = (off * normal).sum(axis=-1)
-        weight = basis(t)
         towards_first, towards_last = (normal @ first[:, :, None])[..., 0], (normal @ last[:, :, None])[..., 0]
         pull = np.stack([weight[..., 1] * towards_first, -weight[..., 2] * towards_last], axis=-1)
         square = np.einsum("kmi,kmj->kij", pull, pull)
@@ -81,13 +80,12 @@ def fit_cubics(stretches: Stretches) -> tuple[Floats, Floats]:
         )
         lengths = lengths + step / det[:, None]
         lengths = np.clip(lengths, _SHORTEST_HANDLE * run[:, None], _LONGEST_HANDLE * run[:, None])
-        t = _slid(t, (off * velocity).sum(axis=-1) / speed**2)
+        _place(control, start, end, first, last, lengths)
+        t = _foot(control, local, t)
     _place(control, start, end, first, last, lengths)
     for _ in range(2):
-        point, velocity, _ = derivatives(control, t)
-        speed = np.maximum((velocity * velocity).sum(axis=-1), 1e-300)
-        t = _slid(t, ((local - point) * velocity).sum(axis=-1) / speed)
-    off = local - points_on(control, t)
+        t = _foot(control, local, t)
+    off = local - basis(t) @ control[..., :2]
     strain: Floats = (np.hypot(off[..., 0], off[..., 1]) / allowed).max(axis=1)
     out = control[..., :2] + start[:, None]
     out[:, 3] = end
@@ -100,6 +98,13 @@ def _place(control: Floats, start: Floats, end: Floats, first: Floats, last: Flo
     control[:, 3, :2] = end - start
     control[:, 1, :2] = lengths[:, :1] * first
     control[:, 2, :2] = control[:, 3, :2] - lengths[:, 1:] * last
+
+
+def _foot(control: Floats, local: Floats, t: Floats) -> Floats:
+    """Return the parameters one step nearer to the feet of the samples on the curves."""
+    at, slope = basis(t) @ control[..., :2], basis_first(t) @ control[..., :2]
+    square = np.maximum((slope * slope).sum(axis=-1), 1e-300)
+    return _slid(t, ((local - at) * slope).sum(axis=-1) / square)
 
 
 def _slid(t: Floats, step: Floats) -> Floats:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from bladewise.geometry.bernstein import derivatives, points_on, rational_cubics, speeds
+from bladewise.geometry.curves import bulge_areas
 from bladewise.geometry.distances import Gap, Nearest, NearestEach, least_distance, nearest, nearest_each
 from bladewise.geometry.path import SegmentKind
 from bladewise.geometry.winding import contains, winding_numbers
@@ -86,7 +87,9 @@ def ring_areas(path: Path) -> Floats:
     origin = path.points[first, 0]
     start, end = path.points[:, 0] - origin[owner], path.points[:, 3] - origin[owner]
     chords = 0.5 * _cross(start, end)  # the closing line runs to the origin and adds nothing
-    return np.bincount(owner, weights=chords + _bulges(path), minlength=len(last)).astype(np.float64)
+    return np.bincount(
+        owner, weights=chords + bulge_areas(path.points, path.kinds, path.weights), minlength=len(last)
+    ).astype(np.float64)
 
 
 def area(path: Path) -> float:
@@ -97,32 +100,6 @@ def area(path: Path) -> float:
 def _cross(a: Floats, b: Floats) -> Floats:
     product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
     return product
-
-
-def _bulges(path: Path) -> Floats:
-    """Return the signed area between each segment and its chord, shape (n,)."""
-    a, b, c = (path.points[:, row] - path.points[:, 0] for row in (1, 2, 3))
-    out = (3.0 * _cross(a, b) + 3.0 * _cross(a, c) + 6.0 * _cross(b, c)) / 20.0
-    out[path.kinds == SegmentKind.LINE] = 0.0
-    conic = (path.kinds == SegmentKind.QUADRATIC) | (path.kinds == SegmentKind.ARC)
-    out[conic] = 0.5 * _cross(a, c)[conic] * _conic_share(path.weights[conic])
-    return out
-
-
-def _conic_share(weight: Floats) -> Floats:
-    """Return the part of its control triangle that lies between a conic and its chord.
-
-    On the unit circle, half angle h, the circle's segment is h − sin h cos h and the triangle
-    sin³h / cos h; both keep their ratio under any affine map. Near h = 0 the quotient is its series.
-    """
-    half = 2.0 * np.arcsin(np.sqrt(np.clip((1.0 - weight) / 2.0, 0.0, 1.0)))
-    safe = np.where(half > 0.2, half, 1.0)
-    closed = (safe - np.sin(safe) * np.cos(safe)) * np.cos(safe) / np.sin(safe) ** 3
-    x = half * half
-    # (h − sin h cos h) / h³, then cos h · (h / sin h)³
-    segment = 2 / 3 - x * (2 / 15 - x * (4 / 315 - x * (2 / 2835 - x * (4 / 155925))))
-    series = segment * np.cos(half) / np.sinc(half / np.pi) ** 3
-    return np.where(half > 0.2, closed, series)
 
 
 def centroid(path: Path) -> Point | None:
