@@ -11,7 +11,7 @@ stroke widths and gradients vanish, guides are dashed.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from enum import StrEnum
 from functools import lru_cache, partial
 from typing import TypeAlias
@@ -26,11 +26,14 @@ from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineCap, LineJoin, stroke_outline
 from bladewise.operations.painted import stroke_geometry
 from bladewise.window.paints import WHITE, material_pen, qt_brush, qt_transform
-from bladewise.window.paths import REACH_PX, chords, curves, near_path
+from bladewise.window.paths import REACH_PX, chords, curves, near_path, pieces
 from bladewise.window.view import View
 
 CHORD_PX = 0.08
 """How far the chords of a filled area may be from its curves: under a twelfth of a pixel does not show."""
+
+PIECE = 500
+"""Longer outlines are painted in pieces of so many segments: a single call cannot be interrupted."""
 
 _CAPS = {
     LineCap.BUTT: Qt.PenCapStyle.FlatCap,
@@ -54,7 +57,7 @@ class ViewMode(StrEnum):
 class Drawing:
     """A leaf with the Qt paths it is drawn by, made when first needed and kept while the leaf lasts."""
 
-    __slots__ = ("_chords", "_curves", "_octave", "_stroke", "leaf", "path", "reach_mm")
+    __slots__ = ("_chords", "_curves", "_octave", "_pieces", "_stroke", "leaf", "path", "reach_mm")
 
     def __init__(self, leaf: Leaf) -> None:
         """Take a leaf; nothing is computed yet."""
@@ -65,6 +68,7 @@ class Drawing:
         self._chords: QPainterPath | None = None
         self._octave = 0
         self._stroke: Path | None = None
+        self._pieces: list[tuple[Path, Box, QPainterPath]] | None = None
 
     @property
     def bounds(self) -> Box | None:
@@ -78,6 +82,18 @@ class Drawing:
         if self._curves is None:
             self._curves = curves(self.path)
         return self._curves
+
+    @property
+    def pieces(self) -> list[tuple[Path, Box, QPainterPath]]:
+        """Its outline in pieces that are each painted in a fraction of a frame, with their extents in mm."""
+        if self._pieces is None:
+            found = []
+            for piece in pieces(self.path, PIECE):
+                box = piece.bounds()
+                assert box is not None
+                found.append((piece, box, curves(piece)))
+            self._pieces = found
+        return self._pieces
 
     def chords(self, scale: float) -> QPainterPath:
         """Return its outline as chords fine enough for a scale in pixels a millimetre, in mm."""
@@ -176,18 +192,39 @@ def paint_leaf(painter: QPainter, drawing: Drawing, view: View) -> None:
 
 def paint_hairline(painter: QPainter, drawing: Drawing, view: View, pen: QPen) -> None:
     """Paint one leaf as a hairline; a picture shows as its frame."""
+    for _ in hairline_in_pieces(painter, drawing, view, pen):
+        pass
+
+
+def hairline_in_pieces(painter: QPainter, drawing: Drawing, view: View, pen: QPen) -> Iterator[None]:
+    """Paint one leaf as a hairline, pausing after each piece of a long outline."""
     painter.setPen(pen)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     if isinstance(drawing.leaf, Picture):
         painter.setTransform(qt_transform(drawing.leaf.transform) * view.transform)
         painter.drawRect(QRectF(0.0, 0.0, 1.0, 1.0))
-    elif _is_far(drawing, view):
+    elif len(drawing.path) > PIECE:
+        window = _window(painter)
+        around = view.box(QRectF(window[0], window[1], window[2] - window[0], window[3] - window[1]))
+        for piece, box, shape in drawing.pieces:
+            if box[0] <= around[2] and box[2] >= around[0] and box[1] <= around[3] and box[3] >= around[1]:
+                painter.setPen(pen)
+                _draw(painter, piece, box, shape, view)
+                yield
+    elif drawing.path:
+        _draw(painter, drawing.path, drawing.bounds, drawing.curves, view)
+    painter.resetTransform()
+    yield
+
+
+def _draw(painter: QPainter, path: Path, box: Box | None, shape: QPainterPath, view: View) -> None:
+    if _is_far_box(box, view):
         painter.resetTransform()
-        painter.drawPath(near_path(drawing.path, view, _window(painter)))
+        painter.drawPath(near_path(path, view, _window(painter)))
     else:
         painter.setTransform(view.transform)
-        painter.drawPath(drawing.curves)
-    painter.resetTransform()
+        painter.drawPath(shape)
+        painter.resetTransform()
 
 
 def hairline_pen(job: Job, placed: Placed, paper: Colour) -> QPen:

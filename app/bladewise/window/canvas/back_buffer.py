@@ -43,7 +43,7 @@ class _Patch:
         self.image = QImage(rect.size(), QImage.Format.Format_RGB32)
         self.painter = QPainter(self.image)
         self.painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
-        self.work: Iterator[int] | None = None
+        self.work: Iterator[None] | None = None
 
     def end(self) -> None:
         """Let go of the image; the painter must end before it."""
@@ -64,6 +64,7 @@ class BackBuffer(QObject):
         self._mode = mode
         self._colours = colours
         self._image = QImage()
+        self._spare = QImage()
         self._image_view: View | None = None
         self._view: View | None = None
         self._size = QSize()
@@ -146,13 +147,13 @@ class BackBuffer(QObject):
     def draw(self, painter: QPainter, view: View) -> None:
         """Draw the picture as it would look in a view; a painter that counts device pixels."""
         size = self._size
-        painter.fillRect(QRect(QPoint(0, 0), size), self._colours.pasteboard)
         seen = self._image_view
+        if seen == view and self._image.size() == size:
+            painter.drawImage(0, 0, self._image)
+            return
+        painter.fillRect(QRect(QPoint(0, 0), size), self._colours.pasteboard)
         if seen is None:
             self._paper(painter, view)
-            return
-        if seen == view:
-            painter.drawImage(0, 0, self._image)
             return
         self._paper(painter, view)
         factor = view.scale / seen.scale
@@ -185,11 +186,12 @@ class BackBuffer(QObject):
         if abs(dx) >= width or abs(dy) >= height:
             self._start(QRect(QPoint(0, 0), self._size))
             return
-        moved = QImage(self._size, QImage.Format.Format_RGB32)
+        moved = self._spare if self._spare.size() == self._size else QImage(self._size, QImage.Format.Format_RGB32)
         painter = QPainter(moved)
         painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Source)
         painter.drawImage(dx, dy, self._image)
         painter.end()
+        self._spare = self._image  # memory that is already there costs no page faults
         self._image, self._image_view = moved, self._view
         strips = []
         if dx:
@@ -229,7 +231,7 @@ class BackBuffer(QObject):
         self._paper(painter, self._view)
         painter.end()
 
-    def _work(self, painter: QPainter, view: View, rect: QRect) -> Iterator[int]:
+    def _work(self, painter: QPainter, view: View, rect: QRect) -> Iterator[None]:
         painter.fillRect(rect, self._colours.pasteboard)
         self._paper(painter, view)
         around = view.box(QRectF(rect).adjusted(-1.0, -1.0, 1.0, 1.0))

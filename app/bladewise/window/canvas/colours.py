@@ -45,8 +45,8 @@ class CanvasColours:
     halo: QColor
 
     @classmethod
-    def of(cls, palette: QPalette) -> CanvasColours:
-        """Return the colours that go with a window's palette."""
+    def of(cls, palette: QPalette, mode: str = "fill") -> CanvasColours:
+        """Return the colours that go with a window's palette; in the dark, outlines are shown on a dark sheet."""
         window = palette.color(QPalette.ColorRole.Window)
         text = palette.color(QPalette.ColorRole.WindowText)
         dark = window.lightness() < 128
@@ -60,9 +60,9 @@ class CanvasColours:
                 ruler_text=_mixed(window, text, 0.85),
                 text=text,
                 quiet_text=_mixed(window, text, 0.8),
-                selection=SKY_BLUE,
-                handle=QColor("#0f1216"),
-                ghost=ORANGE,
+                selection=SKY_BLUE if mode == "outline" else BLUE,
+                handle=QColor("#0f1216") if mode == "outline" else QColor("#ffffff"),
+                ghost=ORANGE if mode == "outline" else VERMILION,
                 label=QColor("#f4f6f8"),
                 label_text=QColor("#14181d"),
                 halo=QColor("#14181d"),

@@ -6,16 +6,20 @@ as its stretched glass until the drag ends.
 
 from __future__ import annotations
 
+import time
 from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QImage, QPainter
 
+from bladewise.window.canvas.back_buffer import SLICE_S
 from bladewise.window.painting import Drawing, ViewMode, paint_hairline, paint_leaf
 from bladewise.window.paints import material_pen
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from PySide6.QtCore import QSize
 
     from bladewise.document import Box, Colour
@@ -43,6 +47,21 @@ class LiftedArt:
         self._image_at = QPointF()
         self._seen: View | None = None
         self._part = QRectF()
+        self._scene = scene
+        self._work: Iterator[None] | None = None
+        self._painter: QPainter | None = None
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether its glass shows all of it; if not, the next drawing adds to it."""
+        return self._work is None
+
+    def end(self) -> None:
+        """Let go of the glass."""
+        self._work = None
+        if self._painter is not None and self._painter.isActive():
+            self._painter.end()
+        self._painter = None
 
     @property
     def boxes(self) -> list[Box]:
@@ -93,22 +112,31 @@ class LiftedArt:
             self._image = QImage() if self._seen != view else self._image
             return
         if self._seen == view and self._part.contains(needed):
+            self._go_on()
             return
+        self.end()
         spare_x, spare_y = window.width() / 2.0, window.height() / 2.0
         kept = whole.intersected(part.adjusted(-spare_x, -spare_y, spare_x, spare_y))
         rect = kept.toAlignedRect()
         self._image = QImage(rect.size(), QImage.Format.Format_ARGB32_Premultiplied)
         self._image.fill(Qt.GlobalColor.transparent)
         self._image_at, self._seen, self._part = QPointF(rect.topLeft()), view, QRectF(rect)
-        local = view.panned(-rect.x(), -rect.y())
-        painter = QPainter(self._image)
-        painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
-        around = view.box(QRectF(rect))
+        self._painter = QPainter(self._image)
+        self._painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
+        self._work = self._painting(self._painter, view.panned(-rect.x(), -rect.y()), view.box(QRectF(rect)))
+        self._go_on()
+
+    def _painting(self, painter: QPainter, view: View, around: Box) -> Iterator[None]:
         for row, box in zip(self._rows, self._bounds.tolist(), strict=True):
-            if box[0] > around[2] or box[2] < around[0] or box[1] > around[3] or box[3] < around[1]:
-                continue
-            if self._mode is ViewMode.FILL:
-                paint_leaf(painter, row.drawing, local)
-            else:
-                paint_hairline(painter, row.drawing, local, material_pen(row.material, self._paper))
-        painter.end()
+            if box[0] <= around[2] and box[2] >= around[0] and box[1] <= around[3] and box[3] >= around[1]:
+                yield from self._scene.row_in_pieces(painter, row, view, self._mode, self._paper)
+
+    def _go_on(self) -> None:
+        """Paint for one slice."""
+        if self._work is None:
+            return
+        limit = time.perf_counter() + SLICE_S
+        for _ in self._work:
+            if time.perf_counter() > limit:
+                return
+        self.end()

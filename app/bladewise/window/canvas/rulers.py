@@ -73,20 +73,17 @@ def paint_rulers(
         first = math.floor((origin + THICKNESS_PX / view.scale) / mm / step)
         last = math.ceil((origin + extent / view.scale) / mm / step)
         painter.setPen(colours.ruler_text)
+        painter.save()
+        if horizontal:
+            painter.setClipRect(THICKNESS_PX, 0, size.width(), THICKNESS_PX)
+        else:
+            painter.setClipRect(0, THICKNESS_PX, THICKNESS_PX, size.height())
+            painter.rotate(-90.0)
         for number in range(first, last + 1):
             value = number * step
             at = (value * mm - origin) * view.scale
             text = _label(value, decimals, unit, step)
-            painter.save()
-            if horizontal:
-                painter.setClipRect(THICKNESS_PX, 0, size.width(), THICKNESS_PX)
-                painter.drawText(QPointF(round(at) + 3.0, 10.0), text)
-            else:
-                painter.setClipRect(0, THICKNESS_PX, THICKNESS_PX, size.height())
-                painter.translate(10.0, round(at) - 3.0)
-                painter.rotate(-90.0)
-                painter.drawText(QPointF(0.0, 0.0), text)
-            painter.restore()
+            painter.drawText(QPointF(round(at) + 3.0, 10.0) if horizontal else QPointF(3.0 - round(at), 10.0), text)
             for part in range(parts):
                 place = round(at + part * step * mm * view.scale / parts) + 0.5
                 if place < THICKNESS_PX:
@@ -96,6 +93,7 @@ def paint_rulers(
                     lines.append(QLineF(place, THICKNESS_PX - length, place, THICKNESS_PX - 1))
                 else:
                     lines.append(QLineF(THICKNESS_PX - length, place, THICKNESS_PX - 1, place))
+        painter.restore()
     painter.setPen(colours.ruler_tick)
     painter.drawLines(lines)
     painter.drawLine(THICKNESS_PX, THICKNESS_PX - 1, size.width(), THICKNESS_PX - 1)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Placed
-from bladewise.window.painting import Drawing, ViewMode, paint_elements, paint_hairline, paint_leaf
+from bladewise.window.painting import Drawing, ViewMode, hairline_in_pieces, paint_elements, paint_hairline, paint_leaf
 from bladewise.window.paints import material_pen
 
 if TYPE_CHECKING:
@@ -114,13 +114,13 @@ class Scene:
         """Return about how much work it is to paint rows, in hairline segments."""
         return int(self.costs[indices].sum()) * (HAIRLINE_COST if mode is ViewMode.OUTLINE else AREA_COST)
 
-    def paint_row(self, painter: QPainter, row: Row, view: View, mode: ViewMode, paper: Colour) -> None:
-        """Paint one row, whatever veil lies over it."""
+    def row_in_pieces(self, painter: QPainter, row: Row, view: View, mode: ViewMode, paper: Colour) -> Iterator[None]:
+        """Paint one row, whatever veil lies over it, pausing within long outlines."""
         if mode is ViewMode.FILL:
             paint_leaf(painter, row.drawing, view)
-            return
-        pen = material_pen(row.material, paper)
-        paint_hairline(painter, row.drawing, view, pen)
+            yield
+        else:
+            yield from hairline_in_pieces(painter, row.drawing, view, material_pen(row.material, paper))
 
     def painting(
         self,
@@ -130,7 +130,7 @@ class Scene:
         mode: ViewMode,
         paper: Colour,
         without: frozenset[str] = frozenset(),
-    ) -> Iterator[int]:
+    ) -> Iterator[None]:
         """Paint rows in order, pausing after each: the caller decides when to go on."""
         veil: Group | None = None
         torn = {id(row.veil) for each in without if (row := self.row(each)) is not None and row.veil is not None}
@@ -149,8 +149,9 @@ class Scene:
                     paint_elements(painter, (row.veil,), view, self._drawing)
                 veil = row.veil
             else:
-                self.paint_row(painter, row, view, mode, paper)
-            yield index
+                yield from self.row_in_pieces(painter, row, view, mode, paper)
+                continue
+            yield
 
     def _drawing(self, leaf: Leaf) -> Drawing:
         row = self.row(leaf.id)

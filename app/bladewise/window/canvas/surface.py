@@ -92,6 +92,7 @@ class Surface(QWidget):
         if self._lifted is not None:
             if boxes is not None:
                 boxes = boxes + self._lifted.boxes
+            self._lifted.end()
             self._lifted = None
             for buffer in self._buffers.values():
                 buffer.land()
@@ -269,6 +270,8 @@ class Surface(QWidget):
 
     def lift(self, ids: frozenset[str]) -> LiftedArt:
         """Take leaves out of the picture so that a gesture can show them elsewhere."""
+        if self._lifted is not None:
+            self._lifted.end()
         self._lifted = LiftedArt(self.scene, ids, self.shown_mode, self.colours.paper(self.shown_mode))
         for mode, buffer in self._buffers.items():
             if mode is not self.shown_mode:
@@ -279,7 +282,9 @@ class Surface(QWidget):
     def lay_down(self) -> None:
         """Put lifted art back into the picture."""
         if self._lifted is not None:
-            boxes, self._lifted = self._lifted.boxes, None
+            boxes = self._lifted.boxes
+            self._lifted.end()
+            self._lifted = None
             for buffer in self._buffers.values():
                 buffer.lift(frozenset(), boxes)
         self.update()
@@ -290,6 +295,7 @@ class Surface(QWidget):
     # --- painting ------------------------------------------------------------------------------------------------
 
     def _refresh(self) -> None:
+        self.colours = CanvasColours.of(self.palette(), self.shown_mode.value)
         ratio = self.devicePixelRatioF()
         self._buffers[self.shown_mode].show(self._view.times(ratio), self.size() * ratio)
         if self._ghost is not None and not self._ghost.is_sharp(self._view.times(ratio), self.size() * ratio):
@@ -318,6 +324,8 @@ class Surface(QWidget):
         if self.job is not None:
             if self._gesture is not None and self._gesture.is_dragging and self._lifted is not None:
                 self._gesture.paint(painter)
+                if not self._lifted.is_complete:
+                    QTimer.singleShot(0, self, self.update)
             else:
                 self._draw_selection(painter)
                 if self._gesture is not None:
@@ -429,5 +437,7 @@ class Surface(QWidget):
     def stop(self) -> None:
         """Stop all work; for when the window closes."""
         self._rest.stop()
+        if self._lifted is not None:
+            self._lifted.end()
         for buffer in self._buffers.values():
             buffer.stop()
