@@ -32,8 +32,8 @@ from bladewise.geometry.affine import IDENTITY, Affine
 from bladewise.geometry.path import Path, rectangle
 from bladewise.geometry.regions import Region
 
-MAX_DRAWN = 500_000
-"""Elements drawn, counting each repetition by `use`; a few dozen nested uses could make thousands of millions."""
+MAX_REPEATED = 100_000
+"""Elements drawn more than once through `use`; a few dozen nested uses could make thousands of millions."""
 _GROUPS = frozenset({"g", "a", "svg", "switch", "symbol"})
 
 
@@ -392,9 +392,9 @@ class Reader:
 
     def _count(self) -> None:
         self._drawn += 1
-        if self._drawn > MAX_DRAWN:
+        if self._drawn > self.tree.count + MAX_REPEATED:
             raise CannotRead(
-                f"The drawing repeats its parts more than {MAX_DRAWN:,} times; it was left alone.",
+                f"The drawing repeats its parts more than {MAX_REPEATED:,} times; it was left alone.",
                 where=self.where,
                 hint="Ask for the artwork with fewer repetitions.",
             )

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 MAX_BYTES = 200_000_000
 """Larger files are refused; a 10 m banner with every leaf drawn stays far below."""
-MAX_ELEMENTS = 2_000_000
+MAX_ELEMENTS = 1_000_000
 """More elements than this would not fit a small computer's memory."""
 MAX_DEPTH = 200
 """Deeper nesting is refused: no drawing needs it, and every reader that recurses can be toppled by it."""
