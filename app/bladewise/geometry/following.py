@@ -38,7 +38,7 @@ _HOPES = np.array([0.5, 0.75, 0.9, 1.1, 1.4, 2.0, 4.0])
 """A piece is first tried at these multiples of the length of the one before."""
 _AT_ONCE = 56
 """Pieces tried in one go, if there are fewer runs than that: the cost of a call is shared."""
-_EVENING_ROUNDS = 3
+_EVENING_ROUNDS = 2
 """Halvings in search of the least share of the tolerance that takes no more pieces."""
 _CHECKED = np.linspace(0.0, 1.0, 65)[1:-1]
 """Where a cubic is held against the chords in the end."""
