@@ -134,6 +134,14 @@ class Session:
             self._future.clear()
             self._set(history)
 
+    def fill_in(self, history: History) -> None:
+        """Take in this very stack with more of its rows computed elsewhere; nothing that shows changes."""
+        filled = replace(history, position=self.history.position)
+        if filled.entries == self.history.entries and filled.job is self.job:
+            if self._saved is self.history:
+                self._saved = filled
+            self.history = filled
+
     def undo(self, progress: Progress = quiet) -> None:
         """Take back the last step, or the last edit of the stack."""
         last = self._past.pop() if self._past else None

@@ -1,0 +1,133 @@
+"""Every action of the window, declared once: the menus, the keys, the bench and the palette all show these.
+
+A key is the platform's own where it has one; a fallback is given for platforms that leave it unbound.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from PySide6.QtCore import QCoreApplication, QObject
+from PySide6.QtGui import QAction, QActionGroup, QKeySequence
+from PySide6.QtWidgets import QWidget
+
+from bladewise.window import icons
+
+Key = QKeySequence.StandardKey
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """An action as it is declared."""
+
+    name: str
+    text: str
+    tip: str = ""
+    icon: str = ""
+    standard: Key | None = None
+    fallback: str = ""
+    group: str = ""
+    checkable: bool = False
+
+
+def tr(text: str) -> str:
+    """Return a text in the operator's language."""
+    return QCoreApplication.translate("Actions", text)
+
+
+def declared() -> tuple[Declared, ...]:
+    """Return every action, in the order of the menus."""
+    return (
+        Declared("new", tr("&New job"), tr("Start with an empty sheet"), "new", Key.New, "Ctrl+N"),
+        Declared("open", tr("&Open…"), tr("Open artwork or a job file"), "open", Key.Open, "Ctrl+O"),
+        Declared(
+            "bring-in", tr("&Bring in art…"), tr("Add the art of another file to this job"), "bring-in", None, "Ctrl+I"
+        ),
+        Declared("save", tr("&Save"), tr("Save the job with its command stack"), "save", Key.Save, "Ctrl+S"),
+        Declared(
+            "save-as", tr("Save &as…"), tr("Save the job under another name"), "", Key.SaveAs, "Ctrl+Shift+S"
+        ),
+        Declared("save-recipe", tr("Save as &recipe…"), tr("Save the steps for other art"), "recipe"),
+        Declared("save-picture", tr("Save &picture…"), tr("Save what the job looks like as a PNG"), "picture"),
+        Declared("export", tr("&Export…"), tr("Write the files for cutting and printing"), "export", None, "Ctrl+E"),
+        Declared("quit", tr("&Quit"), "", "", Key.Quit, "Ctrl+Q"),
+        Declared("undo", tr("&Undo"), tr("Take back the last step"), "undo", Key.Undo, "Ctrl+Z"),
+        Declared("redo", tr("&Redo"), tr("Do it again"), "redo", Key.Redo, "Ctrl+Shift+Z"),
+        Declared("delete", tr("&Delete"), tr("Remove what is selected"), "delete", Key.Delete, "Del"),
+        Declared(
+            "select-all", tr("Select &all"), tr("Select all art that shows and is free"), "", Key.SelectAll, "Ctrl+A"
+        ),
+        Declared(
+            "select-none", tr("Select n&othing"), tr("Let go of what is selected"), "", Key.Deselect, "Ctrl+Shift+A"
+        ),
+        Declared("find", tr("&Find any action…"), tr("Find an action by its words"), "search", None, "Ctrl+K"),
+        Declared(
+            "fill-view", tr("&Fill view"), tr("The job as it will look"), "fill-view", None, "F5", "view", checkable=True
+        ),
+        Declared(
+            "outline-view",
+            tr("&Outline-only view"),
+            tr("Every path as a hairline, as the knife sees it; hold E to peek"),
+            "outline-view",
+            None,
+            "F6",
+            "view",
+            checkable=True,
+        ),
+        Declared("zoom-in", tr("Zoom &in"), tr("Larger"), "plus", Key.ZoomIn, "Ctrl++"),
+        Declared("zoom-out", tr("Zoom o&ut"), tr("Smaller"), "minus", Key.ZoomOut, "Ctrl+-"),
+        Declared("zoom-fit", tr("&Whole job"), tr("Fit the whole job into the canvas"), "fit", None, "Ctrl+0"),
+        Declared("zoom-selection", tr("What is &selected"), tr("Fit what is selected into the canvas"), "", None, "Ctrl+2"),
+        Declared("next-trouble", tr("&Next trouble spot"), tr("Go to the next finding"), "goto", None, "F8"),
+        Declared("unit-mm", tr("&Millimetres"), tr("Lengths in millimetres"), "", None, "", "unit", checkable=True),
+        Declared("unit-in", tr("&Inches"), tr("Lengths in inches"), "", None, "", "unit", checkable=True),
+        Declared(
+            "theme-system", tr("As the &system"), tr("Light or dark as the system is"), "theme", None, "", "theme",
+            checkable=True,
+        ),
+        Declared("theme-light", tr("&Light"), tr("Dark words on a light ground"), "", None, "", "theme", checkable=True),
+        Declared("theme-dark", tr("&Dark"), tr("Light words on a dark ground"), "", None, "", "theme", checkable=True),
+        Declared("full-screen", tr("F&ull screen"), "", "", Key.FullScreen, "F11", checkable=True),
+        Declared("shortcuts", tr("&Keys"), tr("All keys on one page"), "keys", Key.HelpContents, "F1"),
+        Declared("notes", tr("What was &not understood…"), tr("What the reader left out of the artwork"), "note"),
+        Declared("about", tr("&About Bladewise"), "", "help"),
+    )  # fmt: skip
+
+
+class Actions(QObject):
+    """The window's actions by name."""
+
+    def __init__(self, window: QWidget, handlers: dict[str, Callable[[], object]]) -> None:
+        """Make the actions; `handlers` says what each does."""
+        super().__init__(window)
+        self.all: dict[str, QAction] = {}
+        groups: dict[str, QActionGroup] = {}
+        for each in declared():
+            action = QAction(each.text, window)
+            action.setObjectName(each.name)
+            if each.icon:
+                action.setIcon(icons.icon(each.icon))
+            if each.tip:
+                action.setToolTip(each.tip)
+                action.setStatusTip(each.tip)
+            action.setShortcuts(keys_of(each))
+            action.setCheckable(each.checkable)
+            if each.group:
+                group = groups.setdefault(each.group, QActionGroup(window))
+                group.addAction(action)
+            action.triggered.connect(lambda _on=False, handler=handlers[each.name]: handler())
+            window.addAction(action)
+            self.all[each.name] = action
+
+    def __getitem__(self, name: str) -> QAction:
+        """Return an action."""
+        return self.all[name]
+
+
+def keys_of(each: Declared) -> list[QKeySequence]:
+    """Return an action's keys: the platform's, or the fallback where it has none."""
+    bound = QKeySequence.keyBindings(each.standard) if each.standard is not None else []
+    if not bound and each.fallback:
+        return [QKeySequence(each.fallback)]
+    return bound

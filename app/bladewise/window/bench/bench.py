@@ -1,0 +1,352 @@
+"""The bench: the verbs that fit what is selected; the open verb's numbers with a live ghost on the canvas."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLineEdit,
+    QPushButton,
+    QScrollArea,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bladewise import operations
+from bladewise.document import bounds_of
+from bladewise.errors import BladewiseError, Cancelled
+from bladewise.units import format_number
+from bladewise.window import icons
+from bladewise.window.bench import fitting
+from bladewise.window.bench.fields import words
+from bladewise.window.bench.form import ACTS_ON, StepForm
+from bladewise.window.bench.message_strip import MessageStrip
+from bladewise.window.controls import (
+    ElidedLabel,
+    FlowLayout,
+    IconLabel,
+    KeyFrame,
+    label,
+    push_button,
+    rule,
+)
+from bladewise.window.desk import Message, Tone
+
+if TYPE_CHECKING:
+    from PySide6.QtGui import QAction
+
+    from bladewise.document import Job
+    from bladewise.operations import Operation, Outcome, Step
+    from bladewise.window.desk import Desk
+    from bladewise.window.worker import Progress
+
+GHOST_AFTER_MS = 40
+HEIGHT = 132
+
+
+class Bench(QFrame):
+    """What can be done, and the numbers of what is being done."""
+
+    opened = Signal(str)
+    left = Signal()
+
+    def __init__(self, desk: Desk, makers: list[QAction]) -> None:
+        """`makers` are the window's own ways to bring in art, offered when nothing is selected."""
+        super().__init__()
+        self.setObjectName("bench")
+        self.setAccessibleName(self.tr("Bench"))
+        self.setFixedHeight(HEIGHT)
+        self._desk = desk
+        self._makers = makers
+        self.operation: Operation | None = None
+        self.form: StepForm | None = None
+        self._ready: tuple[Step, Job, Outcome] | None = None
+        column = QVBoxLayout(self)
+        column.setContentsMargins(16, 8, 16, 10)
+        column.setSpacing(6)
+        head = QHBoxLayout()
+        head.setSpacing(14)
+        self.what = ElidedLabel("", "title")
+        self.size = label("", "muted")
+        self.strip = MessageStrip(desk)
+        head.addWidget(self.what, 2)
+        head.addWidget(self.size)
+        head.addWidget(self.strip, 3)
+        column.addLayout(head)
+        self.pages = QStackedWidget()
+        column.addWidget(self.pages, 1)
+        self._verbs = _scrolling(FlowLayout(gap=6, row_gap=6))
+        self.pages.addWidget(self._verbs)
+        self._open_page: KeyFrame | None = None
+        desk.selection_changed.connect(lambda _ids: self._selection_changed())
+        desk.job_changed.connect(lambda _changes: self._selection_changed())
+        desk.preferences.unit_changed.connect(lambda _unit: self._unit_changed())
+        self._shown: object = None
+        self.refresh()
+
+    # --- verbs ----------------------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Show the verbs that fit."""
+        self._describe()
+        sets = fitting.verbs(self._desk)
+        nothing = not self._desk.selected_leaves()
+        key = (nothing, tuple(tuple(each.name for each in verbs) for verbs in sets))
+        if key == self._shown:
+            return
+        self._shown = key
+        page = QWidget()
+        page.setObjectName("scrolled")
+        flow = FlowLayout(page, gap=6, row_gap=6)
+        if nothing:
+            for action in self._makers:
+                button = push_button(action.text().replace("&", ""), action.trigger, kind="verb")
+                button.setIcon(action.icon())
+                button.setToolTip(action.toolTip())
+                flow.addWidget(button)
+            flow.addWidget(_gap())
+        for number, verbs in enumerate(sets):
+            if number:
+                flow.addWidget(_gap())
+            for operation in verbs:
+                flow.addWidget(self._verb(operation))
+        self._verbs.setWidget(page)
+
+    def verb(self, name: str) -> QPushButton | None:
+        """Return a verb's button if it is on the bench."""
+        return self._verbs.findChild(QPushButton, f"verb-{name}")
+
+    def _verb(self, operation: Operation) -> QPushButton:
+        has_numbers = any(parameter.name != ACTS_ON for parameter in operation.parameters)
+        button = push_button(words(operation.title) + ("…" if has_numbers else ""), kind="verb")
+        button.setObjectName(f"verb-{operation.name}")
+        button.setIcon(icons.icon(operation.name))
+        button.setToolTip(words(operation.help))
+        button.setAccessibleName(words(operation.title))
+        button.setAccessibleDescription(words(operation.help))
+        button.clicked.connect(lambda _checked=False: self.open(operation.name))
+        return button
+
+    # --- an open verb ---------------------------------------------------------------------------------------------
+
+    def open(self, name: str, values: dict[str, Any] | None = None) -> None:
+        """Open a verb's numbers; a verb without numbers is done at once."""
+        operation = operations.operation(name)
+        if reason := fitting.reason_not(operation, self._desk):
+            self._desk.tell(Message(self.tr("{verb}: {reason}.").format(verb=words(operation.title), reason=reason)))
+            return
+        if self.operation is not None:
+            self.leave()
+        if all(parameter.name == ACTS_ON for parameter in operation.parameters):
+            self._desk.do(operations.step(name, {ACTS_ON: self._desk.on_selection()}))
+            return
+        self.operation = operation
+        record = operation.make(values or {})
+        self.form = StepForm(operation, self._desk, record)
+        self.form.changed.connect(self._numbers_changed)
+        self._show_form(operation, self.form)
+        self._desk.tell(Message(""))
+        self._describe()
+        self._numbers_changed()
+        self.opened.emit(name)
+
+    def apply(self) -> None:
+        """Do the open verb with the numbers in the fields."""
+        step = self._step(loud=True)
+        if step is None:
+            return
+        ready = self._ready[1:] if self._ready is not None and self._ready[0] == step else None
+        self._desk.do(step, ready=ready, done=self.leave, failed=self._refused)
+
+    def leave(self) -> None:
+        """Close the open verb; nothing is changed."""
+        if self.operation is None:
+            return
+        assert self.form is not None
+        self.form.leave()
+        self.operation = self.form = self._ready = None
+        self._desk.ghosts.cancel()
+        self._desk.show_ghost(None)
+        page, self._open_page = self._open_page, None
+        self.pages.setCurrentWidget(self._verbs)
+        if page is not None:
+            self.pages.removeWidget(page)
+            page.deleteLater()
+        self._shown = None
+        self.refresh()
+        self.left.emit()
+
+    def _show_form(self, operation: Operation, form: StepForm) -> None:
+        page = KeyFrame()
+        row = QHBoxLayout(page)
+        row.setContentsMargins(0, 2, 0, 0)
+        row.setSpacing(16)
+        name = QVBoxLayout()
+        name.setSpacing(2)
+        title = QHBoxLayout()
+        title.setSpacing(7)
+        title.addWidget(IconLabel(operation.name if icons.exists(operation.name) else "dot", "accent", 18))
+        title.addWidget(label(words(operation.title), "title", scale=1.1))
+        title.addStretch(1)
+        name.addLayout(title)
+        help_ = label(words(operation.help), "muted", scale=0.92)
+        help_.setWordWrap(True)
+        help_.setFixedWidth(210)
+        name.addWidget(help_)
+        name.addStretch(1)
+        row.addLayout(name)
+        row.addWidget(rule(upright=True))
+        area = _scrolling(None)
+        area.setWidget(form)
+        row.addWidget(area, 1)
+        buttons = QVBoxLayout()
+        buttons.setSpacing(6)
+        self.apply_button = push_button(self.tr("Apply"), self.apply, kind="primary")
+        self.apply_button.setToolTip(self.tr("Enter"))
+        self.leave_button = push_button(self.tr("Leave"), self.leave)
+        self.leave_button.setToolTip(self.tr("Escape"))
+        buttons.addWidget(self.apply_button)
+        buttons.addWidget(self.leave_button)
+        buttons.addStretch(1)
+        row.addLayout(buttons)
+        page.entered.connect(self._entered)
+        page.escaped.connect(self.leave)
+        self._open_page = page
+        self.pages.addWidget(page)
+        self.pages.setCurrentWidget(page)
+        if (first := form.first_field()) is not None:
+            first.setFocus(Qt.FocusReason.OtherFocusReason)
+            proxy = first.focusProxy()
+            if isinstance(proxy, QLineEdit):
+                proxy.selectAll()
+
+    def _entered(self) -> None:
+        if isinstance(self.focusWidget(), QPushButton) and self.focusWidget() is self.leave_button:
+            self.leave()
+        else:
+            self.apply()
+
+    def _step(self, *, loud: bool) -> Step | None:
+        if self.form is None:
+            return None
+        try:
+            return self.form.step(self._desk.on_selection())
+        except ValueError as error:
+            self._ready = None
+            if loud or str(error):
+                self._desk.tell(Message(str(error), Tone.TROUBLE))
+            return None
+
+    def _numbers_changed(self) -> None:
+        step = self._step(loud=False)
+        self.apply_button.setEnabled(step is not None)
+        if step is None:
+            self._desk.ghosts.cancel()
+            self._desk.show_ghost(None)
+            return
+        if self._ready is not None and self._ready[0] == step and self._ready[1] is self._desk.job:
+            return
+        job = self._desk.job
+
+        def work(progress: Progress) -> Outcome:
+            return operations.apply(job, step, progress)
+
+        def finish(outcome: Outcome) -> None:
+            if self.form is None or job is not self._desk.job:
+                return
+            self._ready = (step, job, outcome)
+            self._desk.show_ghost(outcome)
+            self._desk.tell(Message(" ".join(outcome.reports)))
+
+        def failed(error: BladewiseError) -> None:
+            if self.form is not None and not isinstance(error, Cancelled):
+                self._ready = None
+                self._desk.show_ghost(None)
+                self._refused(error)
+
+        self._desk.ghosts.start(work, finish, failed, instead=True, after_ms=GHOST_AFTER_MS)
+
+    def _refused(self, error: BladewiseError) -> None:
+        self._desk.tell(Message.of(error))
+
+    def _selection_changed(self) -> None:
+        if self.operation is None:
+            self.refresh()
+            return
+        self._describe()
+        if self.operation.least and len(self._desk.selected_leaves()) < self.operation.least:
+            picking = any(
+                getattr(field, "is_picking", False) for field in (self.form.fields.values() if self.form else ())
+            )
+            if not picking:
+                self.leave()
+            return
+        self._numbers_changed()
+
+    def _unit_changed(self) -> None:
+        self._describe()
+        if self.operation is not None and self.form is not None:
+            try:
+                record = self.form.step(self._desk.on_selection()).record
+            except ValueError:
+                return
+            for name, field in self.form.fields.items():
+                field.set_value(getattr(record, name))
+
+    # --- the line above -------------------------------------------------------------------------------------------
+
+    def _describe(self) -> None:
+        leaves = self._desk.selected_leaves()
+        if not leaves:
+            empty = not any(True for _ in self._desk.job.walk())
+            self.what.setText(self.tr("Nothing on the sheet yet") if empty else self.tr("Nothing selected"))
+            self.size.setText("")
+            return
+        names = [element.name or element.id for each in sorted(self._desk.selection) if (element := self._named(each))]
+        if len(names) == 1:
+            text = f"“{names[0]}”"
+            if len(leaves) > 1:
+                text += self.tr(" · {count} shapes").format(count=len(leaves))
+        else:
+            text = self.tr("{count} shapes selected").format(count=len(leaves))
+        self.what.setText(text)
+        box = bounds_of([placed.leaf for placed in leaves])
+        if box is not None:
+            unit = self._desk.unit
+            self.size.setText(size_text(box[2] - box[0], box[3] - box[1], unit))
+
+    def _named(self, any_id: str) -> Any:
+        return self._desk.job.element(any_id) or self._desk.job.layer(any_id)
+
+
+def size_text(width_mm: float, height_mm: float, unit: str) -> str:
+    """Return a size for reading: "120 × 80 mm"."""
+    from bladewise.units import MM_PER_UNIT
+
+    scale, places = MM_PER_UNIT[unit], 3 if unit == "in" else 1
+    return f"{format_number(width_mm / scale, places)} × {format_number(height_mm / scale, places)} {unit}"
+
+
+def _gap() -> QWidget:
+    gap = QWidget()
+    gap.setFixedSize(8, 4)
+    return gap
+
+
+def _scrolling(layout: FlowLayout | None) -> QScrollArea:
+    area = QScrollArea()
+    area.setWidgetResizable(True)
+    area.setFrameShape(QFrame.Shape.NoFrame)
+    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    area.viewport().setAutoFillBackground(False)
+    if layout is not None:
+        holder = QWidget()
+        holder.setObjectName("scrolled")
+        holder.setLayout(layout)
+        area.setWidget(holder)
+    return area

@@ -1,0 +1,106 @@
+"""Which verbs fit what is selected. How many shapes a verb needs stands in its declaration; what kind of art, here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bladewise.document import Group, Lettering, Picture, Shape
+from bladewise.operations import OPERATIONS, Operation
+from bladewise.operations.painted import is_hairline
+
+if TYPE_CHECKING:
+    from bladewise.window.desk import Desk
+
+_IN_THE_TREE = frozenset({"rename", "show", "lock"})
+"""These are done where the layers are; the palette finds them too."""
+
+_RELATIVES = {"restyle": 0, "delete": 99}
+
+
+@dataclass(frozen=True)
+class Selected:
+    """What the verbs need to know about the selection."""
+
+    count: int
+    shapes: int
+    strokes: int
+    lettering: int
+    groups: int
+    open_outlines: int
+    many_outlines: int
+    fills: int
+
+    @classmethod
+    def on(cls, desk: Desk) -> Selected:
+        """Look at what is selected on the desk."""
+        leaves = [placed.leaf for placed in desk.selected_leaves()]
+        shapes = [leaf for leaf in leaves if isinstance(leaf, Shape)]
+        elements = [desk.job.element(each) for each in desk.selection]
+        return cls(
+            count=len(leaves),
+            shapes=len(shapes),
+            strokes=sum(1 for leaf in shapes if leaf.style.stroke and not is_hairline(leaf.style.stroke)),
+            lettering=sum(1 for leaf in leaves if isinstance(leaf, Lettering)),
+            groups=sum(1 for element in elements if isinstance(element, Group)),
+            open_outlines=sum(1 for shape in shapes if shape.path and not shape.path.closed.all()),
+            many_outlines=sum(1 for shape in shapes if len(shape.path.starts) > 1),
+            fills=sum(1 for leaf in leaves if not isinstance(leaf, Picture) and leaf.style.fill is not None),
+        )
+
+
+_NEEDS: dict[str, Callable[[Selected], bool]] = {
+    "merge": lambda s: s.shapes >= 2,
+    "cut-out": lambda s: s.shapes >= 2,
+    "keep-common": lambda s: s.shapes >= 2,
+    "split-at-overlaps": lambda s: s.shapes >= 2,
+    "fit-inside": lambda s: s.shapes >= 2,
+    "visible-parts": lambda s: s.shapes >= 2,
+    "stroke-to-shape": lambda s: s.strokes > 0,
+    "ungroup": lambda s: s.groups > 0,
+    "separate-pieces": lambda s: s.many_outlines > 0,
+    "retype": lambda s: s.lettering > 0,
+    "lettering-to-shapes": lambda s: s.lettering > 0,
+    "close-outlines": lambda s: s.open_outlines > 0,
+    "untangle": lambda s: s.shapes > 0,
+    "drop-specks": lambda s: s.shapes > 0,
+}
+
+
+def fits(operation: Operation, selected: Selected) -> bool:
+    """Whether a verb makes sense for what is selected."""
+    if selected.count < operation.least or (operation.least == 0) != (selected.count == 0):
+        return False
+    needs = _NEEDS.get(operation.name)
+    return needs is None or needs(selected)
+
+
+def family(operation: Operation) -> str:
+    """Return the family an operation belongs to: the module that declares it."""
+    return operation.record.__module__.rsplit(".", 1)[-1]
+
+
+def verbs(desk: Desk) -> list[list[Operation]]:
+    """Return the verbs that fit, family by family, the families in the order declared; what mends comes before order."""
+    selected = Selected.on(desk)
+    families: dict[str, list[Operation]] = {}
+    for operation in OPERATIONS:
+        if operation.name not in _IN_THE_TREE and fits(operation, selected):
+            families.setdefault(family(operation), []).append(operation)
+    if "drawing" in families and selected.count:
+        families = {"drawing": families.pop("drawing"), **families}
+    for each in families.values():
+        each.sort(key=lambda operation: _RELATIVES.get(operation.name, 50))
+    return list(families.values())
+
+
+def reason_not(operation: Operation, desk: Desk) -> str:
+    """Return why a verb does not fit now, in a few words; empty if it does or needs nothing selected."""
+    if operation.least == 0:
+        return ""
+    selected = Selected.on(desk)
+    if selected.count < operation.least:
+        return "select something first" if operation.least == 1 else f"select {operation.least} or more first"
+    needs = _NEEDS.get(operation.name)
+    return "" if needs is None or needs(selected) else "does not fit what is selected"

@@ -1,0 +1,105 @@
+"""A step's numbers as fields, made from the operation's declaration: the same in the bench and in the command stack."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QWidget
+
+from bladewise.operations import Operation, ParameterType, Step
+from bladewise.window.bench.colour_fields import ColourField, ColoursField
+from bladewise.window.bench.fields import ChoiceField, Field, SwitchField, TypedField
+from bladewise.window.bench.selection_field import SelectionField
+from bladewise.window.controls import FlowLayout
+
+if TYPE_CHECKING:
+    from bladewise.operations import Parameter
+    from bladewise.window.desk import Desk
+
+ACTS_ON = "on"
+"""The parameter that the selection on the canvas fills; it has no field."""
+
+
+class StepForm(QWidget):
+    """Fields for all parameters of an operation but what it acts on."""
+
+    changed = Signal()
+
+    def __init__(self, operation: Operation, desk: Desk, record: Any = None) -> None:
+        """Show a record's numbers, or the defaults."""
+        super().__init__()
+        self.operation = operation
+        self.fields: dict[str, Field] = {}
+        flow = FlowLayout(self, gap=16, row_gap=8)
+        for parameter in operation.parameters:
+            if parameter.name == ACTS_ON and parameter.type is ParameterType.SELECTION:
+                continue
+            field = field_for(parameter, desk)
+            field.set_value(getattr(record, parameter.name) if record is not None else parameter.default)
+            field.changed.connect(self._field_changed)
+            self.fields[parameter.name] = field
+            flow.addWidget(field)
+        self._fit_fields()
+
+    def step(self, on: Any) -> Step:
+        """Return the step for what is typed, acting on `on` (in plain form).
+
+        Raises
+        ------
+        ValueError
+            With the first reason why not, in the operator's words; every wrong field is marked.
+        """
+        values: dict[str, Any] = {}
+        problems: list[str] = []
+        for name, field in self.fields.items():
+            try:
+                value = field.read()
+            except ValueError as error:
+                problems.append(str(error))
+                continue
+            if value is not None:
+                values[name] = value
+        if problems:
+            raise ValueError(problems[0])
+        if any(parameter.name == ACTS_ON for parameter in self.operation.parameters):
+            values[ACTS_ON] = on
+        return Step(self.operation.name, self.operation.make(values))
+
+    def first_field(self) -> QWidget | None:
+        """Return the field to start typing in."""
+        return next(iter(self.fields.values()), None)
+
+    def leave(self) -> None:
+        """Stop whatever a field has under way."""
+        for field in self.fields.values():
+            if isinstance(field, SelectionField):
+                field.leave()
+
+    def _field_changed(self) -> None:
+        self._fit_fields()
+        self.changed.emit()
+
+    def _fit_fields(self) -> None:
+        """Show the miter limit only where corners are mitered: elsewhere it means nothing."""
+        limit = self.fields.get("miter_limit")
+        chooser = self.fields.get("corner") or self.fields.get("join")
+        if limit is not None and isinstance(chooser, ChoiceField):
+            limit.setVisible(str(chooser.value()) == "miter")
+
+
+def field_for(parameter: Parameter, desk: Desk) -> Field:
+    """Return the kind of field a parameter's type calls for."""
+    match parameter.type:
+        case ParameterType.SWITCH:
+            return SwitchField(parameter, desk)
+        case ParameterType.CHOICE:
+            return ChoiceField(parameter, desk)
+        case ParameterType.COLOUR:
+            return ColourField(parameter, desk)
+        case ParameterType.COLOURS:
+            return ColoursField(parameter, desk)
+        case ParameterType.SELECTION:
+            return SelectionField(parameter, desk)
+        case _:
+            return TypedField(parameter, desk)

@@ -1,0 +1,206 @@
+"""The canvas with its foot: which view, how large, where the pointer is, in which unit; and what to do while it is empty."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QEvent, QObject, QRectF, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+
+from bladewise.document import bounds_of
+from bladewise.units import MM_PER_UNIT, format_number
+from bladewise.window import theme
+from bladewise.window.controls import Segments, flat_button, label, push_button
+
+if TYPE_CHECKING:
+    from bladewise.document import Changes
+    from bladewise.findings import Finding
+    from bladewise.window.actions import Actions
+    from bladewise.window.canvas import Canvas
+    from bladewise.window.desk import Desk
+
+GO_TO_MM = 30.0
+"""How much around a finding is shown at the least when going there."""
+
+
+class CanvasPane(QFrame):
+    """Keeps the canvas in step with the desk."""
+
+    menu_wanted = Signal(object)
+
+    def __init__(self, desk: Desk, canvas: Canvas, actions: Actions) -> None:
+        """Put the canvas in place and listen both ways."""
+        super().__init__()
+        self.setObjectName("panel")
+        self._desk = desk
+        self.canvas = canvas
+        self._current: Finding | None = None
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(canvas, 1)
+        column.addWidget(self._make_foot(actions))
+        self.hint = EmptyHint(actions, canvas)
+        canvas.installEventFilter(self)
+        canvas.set_unit(desk.unit)
+        canvas.selection_changed.connect(lambda ids: desk.select(ids))
+        canvas.step_wanted.connect(self._step)
+        canvas.view_mode_changed.connect(self._mode_changed)
+        canvas.view_changed.connect(self._view_changed)
+        canvas.pointer_moved.connect(self._pointer)
+        canvas.hint_changed.connect(self._hinted)
+        canvas.context_wanted.connect(lambda place: self.menu_wanted.emit(place))
+        desk.job_changed.connect(self._job_changed)
+        desk.selection_changed.connect(self._selected)
+        desk.ghost_changed.connect(lambda job, changed: canvas.set_ghost(job, changed))
+        desk.material_filter_changed.connect(lambda each: canvas.set_material_filter(each))
+        desk.checked.connect(self._show_findings)
+        desk.place_wanted.connect(self._go_to)
+        desk.preferences.unit_changed.connect(self._unit_changed)
+        self._job_changed(None)
+
+    # --- desk to canvas -------------------------------------------------------------------------------------------
+
+    def _job_changed(self, changes: Changes | None) -> None:
+        self.canvas.set_job(self._desk.job, changes)
+        if changes is None:
+            self._current = None
+            self.canvas.set_findings([], None)
+            self.canvas.set_material_filter(None)
+            self.canvas.zoom_to_fit()
+        empty = not any(True for _ in self._desk.job.walk())
+        self.hint.setVisible(empty)
+        self._place_hint()
+
+    def _selected(self, ids: frozenset[str]) -> None:
+        """Show what is selected; groups and leaves the canvas knows, layers stand for what they hold."""
+        shown = set(ids)
+        for layer in self._desk.job.layers:
+            if layer.id in shown:
+                shown.discard(layer.id)
+                shown.update(child.id for child in layer.children)
+        self.canvas.set_selection(frozenset(shown))
+
+    def _show_findings(self) -> None:
+        findings = self._desk.findings
+        current = findings.index(self._current) if self._current in findings else None
+        self.canvas.set_findings(findings, current)
+
+    def _go_to(self, finding: Finding, x: float, y: float) -> None:
+        self._current = finding
+        self._show_findings()
+        leaves = [placed.leaf for each in finding.shapes if (placed := self._desk.job.placed(each)) is not None]
+        box = bounds_of(list(leaves))
+        reach = GO_TO_MM / 2.0
+        if box is not None:
+            reach = max(reach, min(max(box[2] - box[0], box[3] - box[1]) * 0.35, 4.0 * GO_TO_MM))
+        self.canvas.zoom_to_box((x - reach, y - reach, x + reach, y + reach), 20.0)
+
+    def _unit_changed(self, unit: str) -> None:
+        self.canvas.set_unit(unit)
+        self.units.set_value(unit)
+
+    # --- canvas to desk -------------------------------------------------------------------------------------------
+
+    def _step(self, step: Any) -> None:
+        self._desk.do(step, failed=self._not_moved)
+
+    def _not_moved(self, error: Any) -> None:
+        self.canvas.settle()
+        self._desk.tell_error(error)
+
+    def _mode_changed(self, mode: str) -> None:
+        self.modes.set_value(str(mode))
+
+    def _view_changed(self) -> None:
+        scale = self.canvas.view.scale * 25.4 / 96.0
+        self.zoom.setText(f"{format_number(scale * 100.0, 0)} %")
+
+    def _pointer(self, x: float, y: float) -> None:
+        scale, places = MM_PER_UNIT[self._desk.unit], 3 if self._desk.unit == "in" else 1
+        self.place.setText(f"{x / scale:.{places}f}, {y / scale:.{places}f}")
+
+    def _hinted(self, text: str) -> None:
+        self.what.setText(text)
+
+    # --- the foot -------------------------------------------------------------------------------------------------
+
+    def _make_foot(self, actions: Actions) -> QFrame:
+        foot = QFrame()
+        foot.setObjectName("canvasFoot")
+        foot.setFixedHeight(38)
+        row = QHBoxLayout(foot)
+        row.setContentsMargins(10, 0, 10, 0)
+        row.setSpacing(4)
+        self.modes = Segments([("fill", self.tr("Fill")), ("outline", self.tr("Outlines"))], "fill", self.tr("View"))
+        for mode, action in (("fill", actions["fill-view"]), ("outline", actions["outline-view"])):
+            self.modes.button(mode).setToolTip(action.toolTip())
+        self.modes.chosen.connect(lambda mode: self.canvas.set_view_mode(mode))
+        row.addWidget(self.modes)
+        row.addSpacing(10)
+        row.addWidget(flat_button("minus", self.tr("Smaller"), actions["zoom-out"].trigger))
+        self.zoom = label("100 %", "muted", scale=0.95)
+        self.zoom.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.zoom.setMinimumWidth(54)
+        row.addWidget(self.zoom)
+        row.addWidget(flat_button("plus", self.tr("Larger"), actions["zoom-in"].trigger))
+        row.addWidget(flat_button("fit", self.tr("Whole job"), actions["zoom-fit"].trigger))
+        row.addSpacing(8)
+        self.what = label("", "muted", scale=0.95)
+        row.addWidget(self.what)
+        row.addStretch(1)
+        self.place = label("", "muted", scale=0.95)
+        row.addWidget(self.place)
+        row.addSpacing(10)
+        self.units = Segments([("mm", "mm"), ("in", "in")], self._desk.unit, self.tr("Unit"))
+        self.units.chosen.connect(self._desk.preferences.set_unit)
+        row.addWidget(self.units)
+        return foot
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Keep the hint in the middle of the canvas."""
+        if event.type() == QEvent.Type.Resize:
+            self._place_hint()
+        return super().eventFilter(watched, event)
+
+    def _place_hint(self) -> None:
+        self.hint.adjustSize()
+        middle = self.canvas.rect().center()
+        self.hint.move(middle.x() - self.hint.width() // 2, middle.y() - self.hint.height() // 2)
+
+
+class EmptyHint(QWidget):
+    """What to do while there is nothing to see."""
+
+    def __init__(self, actions: Actions, canvas: QWidget) -> None:
+        """Lie over the canvas."""
+        super().__init__(canvas)
+        self.setAutoFillBackground(False)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(34, 26, 34, 26)
+        column.setSpacing(8)
+        head = label(self.tr("Drop artwork here"), "title", scale=1.35)
+        head.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        column.addWidget(head)
+        text = label(self.tr("An SVG from the customer, or a job saved before."), "muted")
+        text.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        column.addWidget(text)
+        column.addSpacing(8)
+        row = QHBoxLayout()
+        row.addStretch(1)
+        self.open_button = push_button(self.tr("Open…"), actions["open"].trigger, kind="primary", icon="open")
+        row.addWidget(self.open_button)
+        row.addStretch(1)
+        column.addLayout(row)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint a card with a dashed edge, as things that can be dropped on have."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        pen = QPen(theme.colour("border"), 1.5)
+        pen.setDashPattern([4.0, 3.0])
+        painter.setPen(pen)
+        painter.setBrush(theme.colour("panel"))
+        painter.drawRoundedRect(QRectF(self.rect()).adjusted(1, 1, -1, -1), 12, 12)
+        painter.end()

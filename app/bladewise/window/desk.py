@@ -1,0 +1,372 @@
+"""What all parts of the window share: the session, what is selected, what the check found, and the work under way.
+
+The parts never talk to each other. They ask the desk for a step; the desk does it (at once if it is mere arithmetic, else in a
+worker), hands the outcome to the session, and tells everybody what changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Signal
+
+from bladewise import checks, operations
+from bladewise.document import Changes, Group, Job
+from bladewise.errors import BladewiseError, Cancelled
+from bladewise.session import Session
+from bladewise.window.job_strip.figures import Figurer
+from bladewise.window.worker import Progress, Worker
+
+if TYPE_CHECKING:
+    from bladewise.findings import Finding
+    from bladewise.history import History
+    from bladewise.operations import Outcome, Step
+    from bladewise.window.preferences import Preferences
+
+CHECK_AFTER_MS = 250
+"""How long the hand rests before the readiness check starts; a drag of many nudges is checked once."""
+
+AT_ONCE = frozenset({
+    "move", "scale", "rotate", "mirror", "align", "reorder", "delete", "rename", "show", "lock", "set-material",
+    "restyle", "group", "ungroup", "draw-rectangle", "draw-ellipse", "draw-outline", "sheet",
+})  # fmt: skip
+"""Operations that only rearrange or transform what is there: done within a frame for any job of usual size."""
+
+MOST_AT_ONCE = 1500
+"""With more leaves than this in the job even those go to the worker."""
+
+
+class Tone(StrEnum):
+    """How a message is meant."""
+
+    PLAIN = "plain"
+    GOOD = "good"
+    TROUBLE = "trouble"
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """One message to the operator, shown in place."""
+
+    text: str
+    tone: Tone = Tone.PLAIN
+    hint: str = ""
+
+    @classmethod
+    def of(cls, error: BladewiseError) -> Message:
+        """Return the message an error carries."""
+        text = f"{error.where}: {error.what}" if error.where else error.what
+        return cls(text, Tone.PLAIN if isinstance(error, Cancelled) else Tone.TROUBLE, error.hint)
+
+
+class Desk(QObject):
+    """The shared state of one window."""
+
+    opened = Signal()
+    job_changed = Signal(object)
+    stack_changed = Signal()
+    state_changed = Signal()
+    selection_changed = Signal(object)
+    checking = Signal()
+    checked = Signal()
+    material_filter_changed = Signal(object)
+    place_wanted = Signal(object, float, float)
+    ghost_changed = Signal(object, object)
+    said = Signal(object)
+    work_started = Signal(str)
+    work_progressed = Signal(float)
+    work_ended = Signal()
+
+    def __init__(self, preferences: Preferences, session: Session | None = None, parent: QObject | None = None) -> None:
+        """Start with an empty job, or with the one given."""
+        super().__init__(parent)
+        self.preferences = preferences
+        self.session = session or Session.new()
+        self.selection: frozenset[str] = frozenset()
+        self.material_filter: str | None = None
+        self.findings: list[Finding] = []
+        self.is_checked = False
+        self.check_failure: str = ""
+        self.figures = Figurer()
+        self.steps = Worker(self)
+        self.ghosts = Worker(self)
+        self.checker = Worker(self)
+        self._workers = (self.steps, self.ghosts, self.checker)
+        self.steps.started.connect(self.work_started)
+        self.steps.progressed.connect(self.work_progressed)
+        self.steps.rested.connect(self.work_ended)
+        self._leave: Callable[[], None] = lambda: None
+        self.take(self.session)
+
+    @property
+    def job(self) -> Job:
+        """The job as it stands."""
+        return self.session.job
+
+    @property
+    def unit(self) -> str:
+        """The unit lengths are shown in."""
+        return self.preferences.unit
+
+    # --- sessions -------------------------------------------------------------------------------------------------
+
+    def take(self, session: Session) -> None:
+        """Put another job on the desk."""
+        self._leave()
+        self.session = session
+        self._leave = session.listen(self._session_changed)
+        self.selection = frozenset()
+        self.material_filter = None
+        self.findings, self.is_checked = [], False
+        self.opened.emit()
+        self.job_changed.emit(None)
+        self.stack_changed.emit()
+        self.selection_changed.emit(self.selection)
+        self.state_changed.emit()
+        self._check_soon()
+
+    def close(self) -> None:
+        """Stop all work; called when the window goes."""
+        self._leave()
+        self._leave = lambda: None
+        for worker in self._workers:
+            worker.close()
+
+    # --- steps ----------------------------------------------------------------------------------------------------
+
+    def do(
+        self,
+        step: Step,
+        *,
+        ready: tuple[Job, Outcome] | None = None,
+        done: Callable[[], None] = lambda: None,
+        failed: Callable[[BladewiseError], None] | None = None,
+    ) -> None:
+        """Do a step. `ready` is an outcome computed before (the ghost's) and the job it was computed from."""
+        told = failed or self.tell_error
+        if ready is not None and ready[0] is self.job and not self.steps.is_busy:
+            self._adopt(step, ready[1])
+            done()
+            return
+        if step.do in AT_ONCE and not self.steps.is_busy and len(self.job._index) <= MOST_AT_ONCE:  # noqa: SLF001
+            try:
+                outcome = operations.apply(self.job, step)
+            except BladewiseError as error:
+                told(error)
+                return
+            self._adopt(step, outcome)
+            done()
+            return
+
+        def work(progress: Progress) -> tuple[Job, Outcome]:
+            job = self.session.job
+            return job, operations.apply(job, step, progress)
+
+        def finish(result: tuple[Job, Outcome]) -> None:
+            job, outcome = result
+            if job is not self.job:
+                self.do(step, done=done, failed=failed)
+                return
+            self._adopt(step, outcome)
+            done()
+
+        self.steps.start(work, finish, told, title=operations.operation(step.do).title)
+
+    def do_plain(self, do: str, /, **values: Any) -> None:
+        """Do a step given by name and plain values; a wrong value is told, not raised."""
+        try:
+            step = operations.step(do, values)
+        except ValueError as error:
+            self.tell(Message(str(error), Tone.TROUBLE))
+            return
+        self.do(step)
+
+    def on_selection(self) -> Any:
+        """Return what is selected in the form steps hold: "all" when that is everything that can be selected.
+
+        A step that acted on everything acts on everything again when an earlier number changes or the stack is used as
+        a recipe for other art.
+        """
+        if not self.selection:
+            return "all"
+        free = {placed.leaf.id for placed in self.job.walk() if placed.visible and not placed.locked}
+        meant = {placed.leaf.id for placed in self.job.walk() if self._is_selected(placed)}
+        if len(free) > 1 and meant == free:
+            return "all"
+        order = {element.id: index for index, element in enumerate(self.job.elements())}
+        return sorted(self.selection, key=lambda each: order.get(each, -1))
+
+    def selected_leaves(self) -> list[Any]:
+        """Return the leaves that are selected, back to front, as placed in the job."""
+        return [placed for placed in self.job.walk() if self._is_selected(placed)] if self.selection else []
+
+    def edit_stack(self, edit: Callable[[History, Progress], History], *, title: str) -> None:
+        """Change the command stack and recompute what follows, in a worker."""
+
+        def work(progress: Progress) -> tuple[History, History]:
+            history = self.session.history
+            return history, edit(history, progress)
+
+        def finish(result: tuple[History, History]) -> None:
+            before, after = result
+            if before is not self.session.history:
+                self.edit_stack(edit, title=title)
+                return
+            self.session.adopt(after)
+            failed = [row for row in after.rows[: after.position] if row.failure]
+            if failed:
+                self.tell(Message(failed[0].failure, Tone.TROUBLE, self.tr("The steps after it still stand.")))
+            else:
+                self.tell(Message(""))
+
+        self.steps.start(work, finish, self.tell_error, title=title)
+
+    def undo(self) -> None:
+        """Take back the last step; while one is being worked on, stop that instead."""
+        if self.steps.is_busy:
+            self.steps.cancel()
+        elif self.session.can_undo:
+            self._moved_in_stack(self.session.history.position - 1, self.session.undo)
+
+    def redo(self) -> None:
+        """Do again what was taken back."""
+        if not self.steps.is_busy and self.session.can_redo:
+            self._moved_in_stack(self.session.history.position + 1, self.session.redo)
+
+    def jump(self, position: int) -> None:
+        """Go to any point of the stack."""
+        if not self.steps.is_busy and position != self.session.history.position:
+            self._moved_in_stack(position, lambda: self.session.jump(position))
+
+    # --- selection and places -------------------------------------------------------------------------------------
+
+    def select(self, ids: Collection[str]) -> None:
+        """Select elements; those that are not there are passed over."""
+        chosen = frozenset(each for each in ids if self.job.has_id(each))
+        if chosen != self.selection:
+            self.selection = chosen
+            self.selection_changed.emit(chosen)
+
+    def select_all(self) -> None:
+        """Select all art that shows and is free."""
+        ids = {placed.leaf.id for placed in self.job.walk() if placed.visible and not placed.locked}
+        chosen: set[str] = set()
+
+        def descend(children: tuple[Any, ...]) -> None:
+            for child in children:
+                if isinstance(child, Group) and not _all_in(child, ids):
+                    descend(child.children)
+                elif isinstance(child, Group) or child.id in ids:
+                    chosen.add(child.id)
+
+        for layer in self.job.layers:
+            descend(layer.children)
+        self.select(chosen)
+
+    def filter_material(self, material_id: str | None) -> None:
+        """Show only one material strongly, or all again."""
+        if material_id != self.material_filter:
+            self.material_filter = material_id
+            self.material_filter_changed.emit(material_id)
+
+    def go_to(self, finding: Finding) -> None:
+        """Bring a finding's place into view and select what it is about."""
+        self.select(finding.shapes)
+        self.place_wanted.emit(finding, finding.x_mm, finding.y_mm)
+
+    def show_ghost(self, outcome: Outcome | None) -> None:
+        """Show what a step would do, drawn over the art; None takes it away."""
+        if outcome is None:
+            self.ghost_changed.emit(None, None)
+        else:
+            self.ghost_changed.emit(outcome.job, outcome.changes.added | outcome.changes.altered)
+
+    # --- what is said ---------------------------------------------------------------------------------------------
+
+    def tell(self, message: Message) -> None:
+        """Show a message in the strip."""
+        self.said.emit(message)
+
+    def tell_error(self, error: BladewiseError) -> None:
+        """Show an error in the strip."""
+        self.tell(Message.of(error))
+
+    # --- within ---------------------------------------------------------------------------------------------------
+
+    def _is_selected(self, placed: Any) -> bool:
+        chosen = self.selection
+        return placed.leaf.id in chosen or placed.layer.id in chosen or any(each.id in chosen for each in placed.groups)
+
+    def _adopt(self, step: Step, outcome: Outcome) -> None:
+        if not outcome.changes:
+            text = " ".join(outcome.reports) or self.tr("That changes nothing, so no step was added.")
+            self.tell(Message(text))
+            return
+        self.session.adopt_step(step, outcome)
+        self.tell(Message(" ".join(outcome.reports)))
+        if outcome.made:
+            self.select(outcome.made)
+
+    def _moved_in_stack(self, position: int, move: Callable[[], None]) -> None:
+        history = self.session.history
+        position = max(0, min(position, len(history.rows)))
+        if position == 0 or history.rows[position - 1].is_known:
+            move()
+            return
+
+        def finish(warm: History) -> None:
+            if self.session.history is history:
+                self.session.fill_in(warm)
+                move()
+
+        self.steps.start(
+            lambda progress: history.at(position, progress), finish, self.tell_error, title=self.tr("Going back")
+        )
+
+    def _session_changed(self, _session: Session, changes: Changes) -> None:
+        if changes:
+            self.job_changed.emit(changes)
+            self.select(self.selection)
+            self._check_soon()
+        self.stack_changed.emit()
+        self.state_changed.emit()
+
+    def _check_soon(self) -> None:
+        self.is_checked = False
+        self.checking.emit()
+        job = self.job
+
+        def work(progress: Progress) -> list[Finding]:
+            self.figures.measure(job, progress)
+            return checks.check(job, progress=progress)
+
+        def finish(findings: list[Finding]) -> None:
+            if job is self.job:
+                self.findings, self.is_checked, self.check_failure = findings, True, ""
+                self.checked.emit()
+
+        def failed(error: BladewiseError) -> None:
+            if job is self.job and not isinstance(error, Cancelled):
+                self.findings, self.is_checked, self.check_failure = [], False, str(error)
+                self.checked.emit()
+
+        self.checker.start(work, finish, failed, instead=True, after_ms=CHECK_AFTER_MS)
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether the check has been run on this very job and found nothing."""
+        return self.is_checked and not self.findings and bool(self.job.layers)
+
+    @property
+    def file_name(self) -> str:
+        """Where the job is kept, for the title."""
+        path: Path | None = self.session.path
+        return path.name if path is not None else self.job.name
+
+
+def _all_in(group: Group, ids: set[str]) -> bool:
+    return all(_all_in(child, ids) if isinstance(child, Group) else child.id in ids for child in group.children)

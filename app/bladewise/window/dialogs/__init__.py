@@ -1,0 +1,1 @@
+"""Dialogs: export, what was not understood, the keys, unsaved changes, about."""

@@ -1,0 +1,227 @@
+"""Files in and out of the window: open, bring in, save, export, recipe, picture; nothing is lost without being asked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+from PySide6.QtWidgets import QFileDialog, QWidget
+
+from bladewise.errors import BladewiseError, CannotWrite
+from bladewise.session import Session
+from bladewise.window.desk import Message, Tone
+from bladewise.window.dialogs.questions import Answer, ask_unsaved
+
+if TYPE_CHECKING:
+    from bladewise.formats import RegistrationMarks
+    from bladewise.history import History
+    from bladewise.window.desk import Desk
+
+
+class Files(QObject):
+    """Does what the File menu says."""
+
+    notes_arrived = Signal()
+
+    def __init__(self, desk: Desk, window: QWidget) -> None:
+        """Work for a window."""
+        super().__init__(window)
+        self._desk = desk
+        self._window = window
+
+    # --- in -------------------------------------------------------------------------------------------------------
+
+    def new(self) -> None:
+        """Start with an empty sheet."""
+        if self.may_leave():
+            self._desk.take(Session.new())
+
+    def ask_open(self) -> None:
+        """Ask which file, and open it."""
+        path = self._ask_art(self.tr("Open"))
+        if path is not None:
+            self.open(path)
+
+    def open(self, path: Path, done: Callable[[], None] = lambda: None) -> None:
+        """Open artwork or a job file, in a worker."""
+        if not self.may_leave():
+            return
+
+        def finish(session: Session) -> None:
+            self._desk.take(session)
+            self._desk.preferences.remember(path)
+            self._desk.tell(Message(self.tr("“{name}” is open.").format(name=path.name)))
+            if session.job.notes:
+                self.notes_arrived.emit()
+            done()
+
+        def failed(error: BladewiseError) -> None:
+            if not path.exists():
+                self._desk.preferences.forget(path.absolute())
+            self._desk.tell_error(error)
+
+        self._desk.steps.start(
+            lambda progress: Session.open(path, progress),
+            finish,
+            failed,
+            title=self.tr("Opening {name}").format(name=path.name),
+        )
+
+    def ask_bring_in(self) -> None:
+        """Ask which file, and add its art to the job."""
+        path = self._ask_art(self.tr("Bring in art"))
+        if path is not None:
+            self.bring_in(path)
+
+    def bring_in(self, path: Path) -> None:
+        """Add the art of a file to the job, in a worker."""
+        desk = self._desk
+        before = {element.id for element in desk.job.elements()}
+
+        def work(progress: Callable[[float], None]) -> tuple[History, History]:
+            history = desk.session.history
+            aside = Session(history)
+            aside.bring_in(path, progress)
+            return history, aside.history
+
+        def finish(result: tuple[History, History]) -> None:
+            was, becomes = result
+            if was is not desk.session.history:
+                self.bring_in(path)
+                return
+            desk.session.adopt(becomes)
+            desk.preferences.remember(path)
+            new = [child.id for layer in desk.job.layers for child in layer.children if child.id not in before]
+            desk.select(new)
+            desk.tell(Message(self.tr("“{name}” was brought in.").format(name=path.name)))
+            if len(becomes.base.notes) > len(was.base.notes):
+                self.notes_arrived.emit()
+
+        desk.steps.start(work, finish, desk.tell_error, title=self.tr("Bringing in {name}").format(name=path.name))
+
+    def dropped(self, paths: list[str]) -> None:
+        """Take files dropped on the window: opened on an empty sheet, else brought in."""
+        for number, text in enumerate(paths):
+            path = Path(text)
+            empty = not any(True for _ in self._desk.job.walk())
+            if number == 0 and empty and not self._desk.session.is_modified:
+                rest = paths[1:]
+                self.open(path, lambda rest=rest: [self.bring_in(Path(each)) for each in rest])  # type: ignore[misc]
+                return
+            self.bring_in(path)
+
+    # --- out ------------------------------------------------------------------------------------------------------
+
+    def save(self) -> bool:
+        """Save where the job came from, or ask."""
+        if self._desk.session.path is None:
+            return self.ask_save_as()
+        return self.save_to(self._desk.session.path)
+
+    def ask_save_as(self) -> bool:
+        """Ask where to save."""
+        from bladewise.formats import file_name
+
+        start = self._desk.session.path or Path(self._desk.preferences.folder) / f"{file_name(self._desk.job.name)}.svg"
+        chosen, _ = QFileDialog.getSaveFileName(
+            self._window, self.tr("Save as"), str(start), self.tr("Bladewise job (*.svg)")
+        )
+        if not chosen:
+            return False
+        path = Path(chosen)
+        return self.save_to(path if path.suffix else path.with_suffix(".svg"))
+
+    def save_to(self, path: Path) -> bool:
+        """Save the job file; what stood there before stays if anything fails."""
+        try:
+            self._desk.session.save(path)
+        except CannotWrite as error:
+            self._desk.tell_error(error)
+            return False
+        self._desk.preferences.remember(path)
+        self._desk.state_changed.emit()
+        self._desk.tell(Message(self.tr("Saved as “{name}”.").format(name=path.name), Tone.GOOD))
+        return True
+
+    def export(
+        self, folder: Path, *, per_colour: bool, marks: RegistrationMarks | None, despite_findings: bool
+    ) -> None:
+        """Write the files for cutting and printing, in a worker."""
+        desk = self._desk
+        aside = Session(desk.session.history, desk.session.path)
+
+        def finish(paths: list[Path]) -> None:
+            count = len(paths)
+            text = self.tr("1 file written to {folder}.") if count == 1 else self.tr("{n} files written to {folder}.")
+            desk.tell(Message(text.format(n=count, folder=folder), Tone.GOOD))
+
+        desk.steps.start(
+            lambda _progress: aside.export(
+                folder, per_colour=per_colour, marks=marks, despite_findings=despite_findings
+            ),
+            finish,
+            desk.tell_error,
+            title=self.tr("Writing the files"),
+        )
+
+    def ask_save_recipe(self) -> None:
+        """Ask where to save the steps for other art."""
+        from bladewise.formats import file_name
+
+        start = Path(self._desk.preferences.folder) / f"{file_name(self._desk.job.name)}.toml"
+        chosen, _ = QFileDialog.getSaveFileName(
+            self._window, self.tr("Save as recipe"), str(start), self.tr("Recipe (*.toml)")
+        )
+        if chosen:
+            path = Path(chosen)
+            self.save_recipe(path if path.suffix else path.with_suffix(".toml"))
+
+    def save_recipe(self, path: Path) -> bool:
+        """Save the steps that count, those switched off left out."""
+        from bladewise.recipe import Recipe, write_recipe
+
+        history = self._desk.session.history
+        steps = tuple(row.entry.step for row in history.rows[: history.position] if row.entry.enabled)
+        try:
+            write_recipe(Recipe(self._desk.job.name, steps), path)
+        except CannotWrite as error:
+            self._desk.tell_error(error)
+            return False
+        self._desk.tell(Message(self.tr("Recipe saved as “{name}”.").format(name=path.name), Tone.GOOD))
+        return True
+
+    def ask_save_picture(self, view: str) -> None:
+        """Ask where to save what the job looks like."""
+        from bladewise.formats import file_name
+        from bladewise.window.picture import write_png
+
+        start = Path(self._desk.preferences.folder) / f"{file_name(self._desk.job.name)}.png"
+        chosen, _ = QFileDialog.getSaveFileName(
+            self._window, self.tr("Save picture"), str(start), self.tr("Picture (*.png)")
+        )
+        if chosen:
+            path = Path(chosen)
+            try:
+                write_png(self._desk.job, path if path.suffix else path.with_suffix(".png"), view=view)
+            except CannotWrite as error:
+                self._desk.tell_error(error)
+            else:
+                self._desk.tell(Message(self.tr("Picture saved as “{name}”.").format(name=path.name), Tone.GOOD))
+
+    def may_leave(self) -> bool:
+        """Whether the job on the desk may go: nothing to lose, or the operator has said so."""
+        if not self._desk.session.is_modified:
+            return True
+        answer = ask_unsaved(self._window, self._desk.file_name)
+        return answer is Answer.DISCARD or (answer is Answer.SAVE and self.save())
+
+    def _ask_art(self, title: str) -> Path | None:
+        chosen, _ = QFileDialog.getOpenFileName(
+            self._window,
+            title,
+            self._desk.preferences.folder,
+            self.tr("Artwork and jobs (*.svg *.svgz);;All files (*)"),
+        )
+        return Path(chosen) if chosen else None

@@ -1,0 +1,202 @@
+"""A material chip: swatch, name, pieces, knife travel, area, and a count with a mark when the check found something.
+
+The swatch says what happens to the material without colour: plain to cut, hatched for print, dashed for guides.
+"""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import (
+    QColor,
+    QContextMenuEvent,
+    QFont,
+    QFontMetricsF,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPainterPath,
+    QPaintEvent,
+    QPen,
+)
+from PySide6.QtWidgets import QAbstractButton
+
+from bladewise.document import Material, MaterialKind
+from bladewise.window import icons, theme
+from bladewise.window.job_strip.figures import Figures, area_text, travel_text
+
+WIDTH_MOST, HEIGHT = 210, 46
+_SWATCH = 28
+
+
+class MaterialChip(QAbstractButton):
+    """One material; click: only that material on the canvas."""
+
+    menu_wanted = Signal(object)
+    rename_wanted = Signal(object)
+
+    def __init__(self, material: Material) -> None:
+        """Show a material whose figures are not known yet."""
+        super().__init__()
+        self.setCheckable(True)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.material = material
+        self._figures: Figures | None = None
+        self._found = 0
+        self._spoils = False
+        self._unit = "mm"
+
+    def show_material(
+        self, material: Material, figures: Figures | None, found: int, *, spoils: bool, unit: str
+    ) -> None:
+        """Show what is known now; `found` counts the findings, `spoils` says that one of them spoils the cut."""
+        self.material, self._figures, self._found, self._spoils, self._unit = material, figures, found, spoils, unit
+        self.setAccessibleName(self.spoken())
+        self.setToolTip(self.spoken() + "\n" + self.tr("Click: only this material on the canvas"))
+        self.updateGeometry()
+        self.update()
+
+    def figures_text(self) -> str:
+        """Return the line under the name."""
+        figures = self._figures
+        if figures is None:
+            return "…"
+        pieces = self.tr("1 piece") if figures.pieces == 1 else self.tr("{n} pieces").format(n=figures.pieces)
+        area = area_text(figures.area_mm2, self._unit)
+        if self.material.kind is MaterialKind.CUT:
+            return f"{pieces}  ·  {travel_text(figures.travel_mm, self._unit)}  ·  {area}"
+        if self.material.kind is MaterialKind.PRINT:
+            return f"{self.tr('print')}  ·  {area}"
+        return self.tr("guide, reaches no machine")
+
+    def spoken(self) -> str:
+        """Return all the chip says in words."""
+        kind = {
+            MaterialKind.CUT: self.tr("to cut"),
+            MaterialKind.PRINT: self.tr("print"),
+            MaterialKind.GUIDE: self.tr("guide"),
+        }[self.material.kind]
+        text = f"{self.material.name}, {kind}"
+        if self._figures is not None and self.material.kind is MaterialKind.CUT:
+            text += self.tr(", {pieces} pieces, knife travel {travel}, {area}").format(
+                pieces=self._figures.pieces,
+                travel=travel_text(self._figures.travel_mm, self._unit),
+                area=area_text(self._figures.area_mm2, self._unit),
+            )
+        if self._found:
+            text += self.tr(", {n} findings").format(n=self._found)
+        return text
+
+    def sizeHint(self) -> QSize:
+        """Return the room the two lines need."""
+        name, small = self._fonts()
+        wide = max(
+            QFontMetricsF(name).horizontalAdvance(self.material.name) + (30 if self._found else 0),
+            QFontMetricsF(small).horizontalAdvance(self.figures_text()),
+        )
+        return QSize(int(min(max(wide, 60.0), WIDTH_MOST)) + _SWATCH + 30, HEIGHT)
+
+    def minimumSizeHint(self) -> QSize:
+        """Return the same: chips scroll, they do not shrink."""
+        return self.sizeHint()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the chip."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
+        on = self.isChecked()
+        painter.setBrush(theme.colour("soft" if on else "hover" if self.underMouse() else "raised"))
+        if self.hasFocus():
+            painter.setPen(QPen(theme.colour("focus"), 2))
+        else:
+            painter.setPen(QPen(theme.colour("accent" if on else "line"), 1))
+        painter.drawRoundedRect(box, 8, 8)
+        swatch = QRectF(10, (self.height() - _SWATCH) / 2, _SWATCH, _SWATCH)
+        paint_material(painter, swatch, self.material)
+        self._paint_words(painter, swatch.right() + 10, on=on)
+        painter.end()
+
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
+        """Ask for the menu."""
+        self.menu_wanted.emit(event.globalPos())
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        """Ask for a new name."""
+        self.rename_wanted.emit(self.material)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """F2 renames, the menu key opens the menu; the rest is a button's."""
+        if event.key() == Qt.Key.Key_F2:
+            self.rename_wanted.emit(self.material)
+        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.click()
+        else:
+            super().keyPressEvent(event)
+
+    def _fonts(self) -> tuple[QFont, QFont]:
+        name, small = QFont(self.font()), QFont(self.font())
+        name.setWeight(QFont.Weight.DemiBold)
+        small.setPointSizeF(small.pointSizeF() * 0.88)
+        return name, small
+
+    def _paint_words(self, painter: QPainter, left: float, *, on: bool) -> None:
+        name, small = self._fonts()
+        room = self.width() - left - 10
+        badge = 0.0
+        if self._found:
+            badge = self._paint_badge(painter, small)
+        metrics = QFontMetricsF(name)
+        painter.setFont(name)
+        painter.setPen(theme.colour("on_soft" if on else "text"))
+        text = metrics.elidedText(self.material.name, Qt.TextElideMode.ElideMiddle, room - badge)
+        painter.drawText(QRectF(left, 6, room - badge, 18), Qt.AlignmentFlag.AlignVCenter, text)
+        painter.setFont(small)
+        painter.setPen(theme.colour("on_soft" if on else "muted"))
+        text = QFontMetricsF(small).elidedText(self.figures_text(), Qt.TextElideMode.ElideRight, room)
+        painter.drawText(QRectF(left, 23, room, 17), Qt.AlignmentFlag.AlignVCenter, text)
+
+    def _paint_badge(self, painter: QPainter, font: QFont) -> float:
+        text = str(self._found)
+        colour = "spoils" if self._spoils else "may_spoil"
+        wide = QFontMetricsF(font).horizontalAdvance(text) + 17.0
+        right = self.width() - 10.0
+        icons.paint(
+            painter, "mark-spoils" if self._spoils else "mark-may-spoil", QRectF(right - wide, 9, 13, 13), colour
+        )
+        painter.setFont(font)
+        painter.setPen(theme.colour(colour))
+        painter.drawText(QRectF(right - wide + 16, 6, wide, 18), Qt.AlignmentFlag.AlignVCenter, text)
+        return wide + 6.0
+
+
+def paint_material(painter: QPainter, box: QRectF, material: Material) -> None:
+    """Paint a material's swatch: plain to cut, hatched for print, dashed for guides."""
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    radius = box.width() * 0.2
+    ink = QColor(*material.colour)
+    outline = QPainterPath()
+    outline.addRoundedRect(box, radius, radius)
+    if material.kind is MaterialKind.GUIDE:
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        pen = QPen(ink, 2)
+        pen.setDashPattern([2.0, 2.0])
+        painter.setPen(pen)
+        painter.drawPath(outline)
+    else:
+        painter.fillPath(outline, ink)
+        if material.kind is MaterialKind.PRINT:
+            painter.setClipPath(outline)
+            painter.setPen(QPen(QColor(255, 255, 255, 150), max(1.0, box.width() * 0.07)))
+            step = box.width() / 4.0
+            x = box.left() - box.height()
+            while x < box.right():
+                painter.drawLine(QPointF(x, box.bottom()), QPointF(x + box.height(), box.top()))
+                x += step
+            painter.setClipping(False)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    if material.kind is not MaterialKind.GUIDE:
+        painter.setPen(QPen(theme.colour("border"), 1))
+        painter.drawPath(outline)
+    painter.restore()

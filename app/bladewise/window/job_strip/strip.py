@@ -1,0 +1,256 @@
+"""The strip on top: what job this is, how large, and what to load. It answers "what do I load, and how much"."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QColor, QKeyEvent, QWheelEvent
+from PySide6.QtWidgets import (
+    QColorDialog,
+    QFrame,
+    QHBoxLayout,
+    QInputDialog,
+    QLineEdit,
+    QMenu,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bladewise.document import Colour, Material, MaterialKind
+from bladewise.findings import Severity
+from bladewise.window.bench.bench import size_text
+from bladewise.window.controls import push_button, rule
+from bladewise.window.job_strip.chip import MaterialChip
+
+if TYPE_CHECKING:
+    from bladewise.window.desk import Desk
+
+HEIGHT = 66
+MOST_CHIPS = 60
+
+
+class JobStrip(QFrame):
+    """Job name, sheet size, and the material chips."""
+
+    def __init__(self, desk: Desk) -> None:
+        """Listen to the desk."""
+        super().__init__()
+        self.setObjectName("jobStrip")
+        self.setAccessibleName(self.tr("Job strip"))
+        self.setFixedHeight(HEIGHT)
+        self._desk = desk
+        self.chips: dict[str, MaterialChip] = {}
+        row = QHBoxLayout(self)
+        row.setContentsMargins(12, 0, 12, 0)
+        row.setSpacing(14)
+        row.addLayout(self._make_title())
+        row.addWidget(rule(upright=True))
+        self._holder = QWidget()
+        self._holder.setObjectName("scrolled")
+        self._row = QHBoxLayout(self._holder)
+        self._row.setContentsMargins(0, 0, 0, 0)
+        self._row.setSpacing(8)
+        self._row.addStretch(1)
+        self._area = _Sideways(self._holder)
+        row.addWidget(self._area, 1)
+        desk.opened.connect(lambda: self.name.setModified(False))
+        desk.job_changed.connect(lambda _changes: self.refresh())
+        desk.checked.connect(self.refresh)
+        desk.preferences.unit_changed.connect(lambda _unit: self.refresh())
+        desk.material_filter_changed.connect(lambda _id: self._show_filter())
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the job as it is."""
+        job = self._desk.job
+        if not self.name.isModified():
+            self.name.setText(job.name)
+            self.name.setCursorPosition(0)
+        self.sheet.setText(size_text(job.width_mm, job.height_mm, self._desk.unit))
+        uses = list(job.materials_in_use())[:MOST_CHIPS]
+        found, spoiling = self._findings()
+        for gone in self.chips.keys() - {material.id for material in uses}:
+            chip = self.chips.pop(gone)
+            self._row.removeWidget(chip)
+            chip.hide()
+            chip.deleteLater()
+        for place, material in enumerate(uses):
+            chip = self.chips.get(material.id) or self._make_chip(material)
+            if self._row.indexOf(chip) != place:
+                self._row.insertWidget(place, chip)
+            figures = self._desk.figures.by_material.get(material.id)
+            chip.show_material(
+                material,
+                figures,
+                found.get(material.id, 0),
+                spoils=material.id in spoiling,
+                unit=self._desk.unit,
+            )
+        if self._desk.material_filter is not None and self._desk.material_filter not in self.chips:
+            self._desk.filter_material(None)
+        self._show_filter()
+
+    # --- the job itself -------------------------------------------------------------------------------------------
+
+    def _make_title(self) -> QVBoxLayout:
+        column = QVBoxLayout()
+        column.setSpacing(0)
+        column.setContentsMargins(0, 0, 0, 0)
+        self.name = _NameLine(self._desk)
+        self.sheet = push_button("", kind="link")
+        self.sheet.setAccessibleName(self.tr("Sheet size"))
+        self.sheet.setToolTip(self.tr("Set the size of the sheet"))
+        column.addStretch(1)
+        column.addWidget(self.name)
+        column.addWidget(self.sheet, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addStretch(1)
+        return column
+
+    # --- chips ----------------------------------------------------------------------------------------------------
+
+    def _make_chip(self, material: Material) -> MaterialChip:
+        chip = MaterialChip(material)
+        self.chips[material.id] = chip
+        chip.clicked.connect(lambda on, chip=chip: self._desk.filter_material(chip.material.id if on else None))
+        chip.menu_wanted.connect(lambda place, chip=chip: self.menu(chip.material).exec(place))
+        chip.rename_wanted.connect(self._rename)
+        return chip
+
+    def menu(self, material: Material) -> QMenu:
+        """Return what can be done with a material."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.addAction(self.tr("Select all of it"), lambda: self._select(material))
+        menu.addSeparator()
+        menu.addAction(self.tr("Rename…"), lambda: self._rename(material))
+        menu.addAction(self.tr("Colour…"), lambda: self._recolour(material))
+        menu.addSeparator()
+        for kind, text in (
+            (MaterialKind.CUT, self.tr("To cut")),
+            (MaterialKind.PRINT, self.tr("Print")),
+            (MaterialKind.GUIDE, self.tr("Guide")),
+        ):
+            action = menu.addAction(text, lambda kind=kind: self.set_kind(material, kind))
+            action.setCheckable(True)
+            action.setChecked(material.kind is kind)
+        return menu
+
+    def set_kind(self, material: Material, kind: MaterialKind) -> None:
+        """Say what happens to a material."""
+        if kind is not material.kind:
+            self._step(material, material=material.name, kind=str(kind))
+
+    def rename(self, material: Material, name: str) -> None:
+        """Give a material another name."""
+        name = name.strip()
+        if name and name != material.name:
+            self._step(material, material=name, kind=str(material.kind), display=material.colour.hex)
+
+    def recolour(self, material: Material, colour: Colour) -> None:
+        """Give a material another display colour."""
+        if colour != material.colour:
+            self._step(material, material=material.name, display=colour.hex)
+
+    def _step(self, material: Material, **values: object) -> None:
+        self._desk.do_plain("set-material", on={"material": material.id}, **values)
+
+    def _rename(self, material: Material) -> None:
+        name, well = QInputDialog.getText(
+            self, self.tr("Rename material"), self.tr("Name of the material:"), text=material.name
+        )
+        if well:
+            self.rename(material, name)
+
+    def _recolour(self, material: Material) -> None:
+        chosen = QColorDialog.getColor(
+            QColor(*material.colour), self, self.tr("Colour of {name}").format(name=material.name)
+        )
+        if chosen.isValid():
+            self.recolour(material, Colour(chosen.red(), chosen.green(), chosen.blue()))
+
+    def _select(self, material: Material) -> None:
+        job = self._desk.job
+        self._desk.select(
+            [
+                placed.leaf.id
+                for placed in job.walk()
+                if placed.visible and not placed.locked and job.material_of(placed).id == material.id
+            ]
+        )
+
+    def _findings(self) -> tuple[dict[str, int], set[str]]:
+        job = self._desk.job
+        found: dict[str, int] = {}
+        spoiling: set[str] = set()
+        for finding in self._desk.findings:
+            placed = job.placed(finding.shapes[0]) if finding.shapes else None
+            if placed is not None:
+                material = job.material_of(placed).id
+                found[material] = found.get(material, 0) + 1
+                if finding.severity is Severity.SPOILS:
+                    spoiling.add(material)
+        return found, spoiling
+
+    def _show_filter(self) -> None:
+        for each, chip in self.chips.items():
+            chip.setChecked(each == self._desk.material_filter)
+
+
+class _NameLine(QLineEdit):
+    """The job's name, typed over in place."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+        self.setObjectName("jobName")
+        self.setAccessibleName(self.tr("Job name"))
+        self.setToolTip(self.tr("Type to rename the job"))
+        font = self.font()
+        font.setPointSizeF(font.pointSizeF() * 1.25)
+        self.setFont(font)
+        self.setFixedWidth(220)
+        self.returnPressed.connect(self._rename)
+        self.editingFinished.connect(self._rename)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Escape brings back the name as it was."""
+        if event.key() == Qt.Key.Key_Escape:
+            self.setText(self._desk.job.name)
+            self.setModified(False)
+            self.clearFocus()
+            event.accept()
+        else:
+            super().keyPressEvent(event)
+
+    def _rename(self) -> None:
+        if not self.isModified():
+            return
+        self.setModified(False)
+        name = self.text().strip()
+        if not name:
+            self.setText(self._desk.job.name)
+        elif name != self._desk.job.name:
+            self._desk.do_plain("rename", on="all", name=name)
+
+
+class _Sideways(QScrollArea):
+    """Chips that do not fit scroll sideways, with the wheel too; one that gets the focus comes into view."""
+
+    def __init__(self, holder: QWidget) -> None:
+        super().__init__()
+        self.setWidget(holder)
+        self.setWidgetResizable(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.viewport().setAutoFillBackground(False)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """Scroll sideways whatever way the wheel turns."""
+        delta: QPoint = event.angleDelta()
+        bar = self.horizontalScrollBar()
+        bar.setValue(bar.value() - (delta.y() or delta.x()))
+        event.accept()

@@ -1,0 +1,344 @@
+"""The window: laid out around the job. Job strip on top, layers, canvas, command stack and readiness, the bench below."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QPoint, QSettings, Qt
+from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QMainWindow, QMenu, QSplitter, QVBoxLayout, QWidget
+
+from bladewise.window import theme
+from bladewise.window.actions import Actions
+from bladewise.window.bench import fitting
+from bladewise.window.bench.bench import Bench
+from bladewise.window.bench.fields import words
+from bladewise.window.canvas import Canvas
+from bladewise.window.canvas_pane import CanvasPane
+from bladewise.window.command_stack.panel import StackPanel
+from bladewise.window.desk import Desk
+from bladewise.window.files import Files
+from bladewise.window.job_strip.strip import JobStrip
+from bladewise.window.layer_tree.panel import LayerPanel
+from bladewise.window.placing import Placing
+from bladewise.window.preferences import Preferences
+from bladewise.window.readiness.panel import ReadinessPanel
+from bladewise.window.theme import Scheme
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QDialog
+
+    from bladewise.session import Session
+
+
+class MainWindow(QMainWindow):
+    """One job in one window."""
+
+    def __init__(self, session: Session | None = None, settings: QSettings | None = None) -> None:
+        """Lay out the window around a job, or an empty sheet."""
+        super().__init__()
+        self.preferences = Preferences(settings, self)
+        keeper = theme.keeper()
+        if keeper.scheme is not self.preferences.scheme:
+            keeper.choose(self.preferences.scheme)
+        self.desk = Desk(self.preferences, session, self)
+        self.files = Files(self.desk, self)
+        self.canvas = Canvas()
+        self.actions_ = Actions(self, self._handlers())
+        self.pane = CanvasPane(self.desk, self.canvas, self.actions_)
+        self.strip = JobStrip(self.desk)
+        self.layers = LayerPanel(self.desk)
+        self.stack = StackPanel(self.desk)
+        self.readiness = ReadinessPanel(self.desk)
+        self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]])
+        self.placing = Placing(self.canvas, self.bench, self)
+        self._dialog: QDialog | None = None
+        self._lay_out()
+        self._make_menus()
+        self._connect()
+        self._restore()
+        self._state_changed()
+        self.canvas.setFocus()
+
+    # --- laying out -----------------------------------------------------------------------------------------------
+
+    def _lay_out(self) -> None:
+        self.setObjectName("window")
+        self.setAcceptDrops(True)
+        self.setMinimumSize(900, 600)
+        self.resize(1440, 900)
+        desk = QWidget()
+        desk.setObjectName("desk")
+        column = QVBoxLayout(desk)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.strip)
+        self.right = _split(Qt.Orientation.Vertical, (self.stack, 1), (self.readiness, 1))
+        self.middle = _split(Qt.Orientation.Horizontal, (self.layers, 0), (self.pane, 1), (self.right, 0))
+        self.layers.setMinimumWidth(180)
+        self.right.setMinimumWidth(240)
+        self.middle.setSizes([250, 850, 340])
+        self.right.setSizes([360, 340])
+        column.addWidget(self.middle, 1)
+        column.addWidget(self.bench)
+        self.setCentralWidget(desk)
+        strip, layers, pane, stack = self.strip, self.layers, self.pane, self.stack
+        self.setTabOrder(strip, layers)
+        self.setTabOrder(layers, pane)
+        self.setTabOrder(pane, stack)
+
+    def _make_menus(self) -> None:
+        bar = self.menuBar()
+        bar.setAccessibleName(self.tr("Menu"))
+        a = self.actions_
+        file = bar.addMenu(self.tr("&File"))
+        for name in ("new", "open", "bring-in"):
+            file.addAction(a[name])
+        self.recent = file.addMenu(self.tr("Open &recent"))
+        file.addSeparator()
+        for name in ("save", "save-as", "save-recipe", "save-picture"):
+            file.addAction(a[name])
+        file.addSeparator()
+        file.addAction(a["export"])
+        file.addSeparator()
+        file.addAction(a["quit"])
+        edit = bar.addMenu(self.tr("&Edit"))
+        for name in ("undo", "redo", "", "delete", "select-all", "select-none", "", "find"):
+            edit.addAction(a[name]) if name else edit.addSeparator()
+        view = bar.addMenu(self.tr("&View"))
+        for name in (
+            "fill-view",
+            "outline-view",
+            "",
+            "zoom-in",
+            "zoom-out",
+            "zoom-fit",
+            "zoom-selection",
+            "",
+            "next-trouble",
+            "",
+        ):
+            view.addAction(a[name]) if name else view.addSeparator()
+        units = view.addMenu(self.tr("&Unit"))
+        units.addActions([a["unit-mm"], a["unit-in"]])
+        themes = view.addMenu(self.tr("&Theme"))
+        themes.addActions([a["theme-system"], a["theme-light"], a["theme-dark"]])
+        view.addSeparator()
+        view.addAction(a["full-screen"])
+        help_ = bar.addMenu(self.tr("&Help"))
+        help_.addActions([a["shortcuts"], a["notes"], a["about"]])
+        a["fill-view"].setChecked(True)
+        a[f"unit-{self.preferences.unit}"].setChecked(True)
+        a[f"theme-{self.preferences.scheme}"].setChecked(True)
+        self._fill_recent()
+
+    def _connect(self) -> None:
+        desk = self.desk
+        desk.state_changed.connect(self._state_changed)
+        desk.selection_changed.connect(lambda _ids: self._state_changed())
+        desk.checked.connect(self._state_changed)
+        desk.opened.connect(self.bench.leave)
+        self.preferences.recent_changed.connect(self._fill_recent)
+        self.preferences.unit_changed.connect(lambda unit: self.actions_[f"unit-{unit}"].setChecked(True))
+        self.canvas.files_dropped.connect(self.files.dropped)
+        self.canvas.view_mode_changed.connect(lambda mode: self.actions_[f"{mode}-view"].setChecked(True))
+        self.pane.menu_wanted.connect(self._canvas_menu)
+        self.files.notes_arrived.connect(self.show_notes)
+        self.stack.recipe_wanted.connect(self.files.ask_save_recipe)
+        self.readiness.export_wanted.connect(self.show_export)
+        self.strip.sheet.clicked.connect(lambda _checked=False: self.open_verb("sheet"))
+        theme.keeper().changed.connect(self._theme_changed)
+
+    def _handlers(self) -> dict[str, Callable[[], object]]:
+        f, d = self.files, self.desk
+        return {
+            "new": f.new,
+            "open": f.ask_open,
+            "bring-in": f.ask_bring_in,
+            "save": f.save,
+            "save-as": f.ask_save_as,
+            "save-recipe": f.ask_save_recipe,
+            "save-picture": lambda: f.ask_save_picture(str(self.canvas.view_mode)),
+            "export": self.show_export,
+            "quit": self.close,
+            "undo": d.undo,
+            "redo": d.redo,
+            "delete": lambda: self.open_verb("delete"),
+            "select-all": d.select_all,
+            "select-none": lambda: d.select(()),
+            "find": self.show_palette,
+            "fill-view": lambda: self.canvas.set_view_mode("fill"),
+            "outline-view": lambda: self.canvas.set_view_mode("outline"),
+            "zoom-in": lambda: self.canvas.zoom_by(1.25),
+            "zoom-out": lambda: self.canvas.zoom_by(0.8),
+            "zoom-fit": lambda: self.canvas.zoom_to_fit(),
+            "zoom-selection": self._zoom_selection,
+            "next-trouble": lambda: self.readiness.next_trouble(),
+            "unit-mm": lambda: self.preferences.set_unit("mm"),
+            "unit-in": lambda: self.preferences.set_unit("in"),
+            "theme-system": lambda: self.choose_theme(Scheme.SYSTEM),
+            "theme-light": lambda: self.choose_theme(Scheme.LIGHT),
+            "theme-dark": lambda: self.choose_theme(Scheme.DARK),
+            "full-screen": self._full_screen,
+            "shortcuts": self.show_shortcuts,
+            "notes": self.show_notes,
+            "about": self.show_about,
+        }
+
+    # --- what actions do ------------------------------------------------------------------------------------------
+
+    def open_verb(self, name: str) -> None:
+        """Open a verb on the bench, wherever it was asked for."""
+        if name == "sheet":
+            self.desk.select(())
+        self.bench.open(name)
+
+    def choose_theme(self, scheme: Scheme) -> None:
+        """Switch the theme and remember it."""
+        self.preferences.set_scheme(scheme)
+        theme.keeper().choose(scheme)
+
+    def show_palette(self) -> None:
+        """Find any action by its words."""
+        from bladewise.window.palette import Palette, items
+
+        palette = Palette(items(self.actions_, self.desk, self.open_verb), self)
+        self._dialog = palette
+        palette.open_over(self)
+
+    def show_export(self) -> None:
+        """Ask how to write the files, and write them."""
+        from bladewise.window.dialogs.export import ExportDialog
+
+        dialog = ExportDialog(self.desk, self)
+        self._dialog = dialog
+
+        def write() -> None:
+            self.files.export(
+                Path(dialog.folder.text()).expanduser(),
+                per_colour=dialog.per_colour.isChecked(),
+                marks=dialog.registration_marks(),
+                despite_findings=dialog.despite.isChecked() and bool(dialog.double_cuts),
+            )
+
+        dialog.accepted.connect(write)
+        dialog.open()
+
+    def show_notes(self) -> None:
+        """Show what the reader left out of the artwork."""
+        from bladewise.window.dialogs.notes import NotesDialog
+
+        self._dialog = NotesDialog(self.desk.job.notes, self.desk.job.name, self)
+        self._dialog.open()
+
+    def show_shortcuts(self) -> None:
+        """Show all keys."""
+        from bladewise.window.dialogs.shortcuts import ShortcutsDialog
+
+        self._dialog = ShortcutsDialog(self.actions_, self)
+        self._dialog.open()
+
+    def show_about(self) -> None:
+        """Say who we are."""
+        from bladewise.window.dialogs.questions import show_about
+
+        self._dialog = show_about(self)
+        self._dialog.open()
+
+    def _zoom_selection(self) -> None:
+        from bladewise.document import bounds_of
+
+        box = bounds_of([placed.leaf for placed in self.desk.selected_leaves()])
+        if box is not None:
+            self.canvas.zoom_to_box(box)
+
+    def _full_screen(self) -> None:
+        self.setWindowState(self.windowState() ^ Qt.WindowState.WindowFullScreen)
+
+    def _canvas_menu(self, place: QPoint) -> None:
+        menu = self.canvas_menu()
+        menu.exec(place)
+
+    def canvas_menu(self) -> QMenu:
+        """Return the verbs that fit what is selected."""
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        for number, verbs in enumerate(fitting.verbs(self.desk)):
+            if number:
+                menu.addSeparator()
+            for operation in verbs:
+                menu.addAction(words(operation.title), lambda name=operation.name: self.open_verb(name))
+        return menu
+
+    # --- in step with the desk ------------------------------------------------------------------------------------
+
+    def _state_changed(self) -> None:
+        desk, a = self.desk, self.actions_
+        session = desk.session
+        self.setWindowTitle(f"{desk.file_name}[*] – Bladewise")
+        self.setWindowModified(session.is_modified)
+        a["undo"].setEnabled(session.can_undo)
+        a["redo"].setEnabled(session.can_redo)
+        a["delete"].setEnabled(bool(desk.selection))
+        a["zoom-selection"].setEnabled(bool(desk.selection))
+        a["select-none"].setEnabled(bool(desk.selection))
+        a["save-recipe"].setEnabled(bool(session.history.rows))
+        a["next-trouble"].setEnabled(bool(desk.findings))
+        a["notes"].setEnabled(bool(desk.job.notes))
+
+    def _theme_changed(self) -> None:
+        for widget in self.findChildren(QWidget):
+            widget.update()
+        self.readiness.dress()
+
+    def _fill_recent(self) -> None:
+        self.recent.clear()
+        for path in self.preferences.recent:
+            self.recent.addAction(path.name, lambda path=path: self.files.open(path)).setToolTip(str(path))
+        self.recent.setToolTipsVisible(True)
+        self.recent.setEnabled(bool(self.preferences.recent))
+
+    # --- the window itself ----------------------------------------------------------------------------------------
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        """Take files from the disk, wherever on the window."""
+        if any(url.isLocalFile() for url in event.mimeData().urls()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        """Open or bring in what was dropped."""
+        paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
+        if paths:
+            event.acceptProposedAction()
+            self.files.dropped(paths)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Ask about changes not saved, remember the layout, stop all work."""
+        if not self.files.may_leave():
+            event.ignore()
+            return
+        self.preferences.set_layout("window", self.saveGeometry())
+        self.preferences.set_layout("middle", self.middle.saveState())
+        self.preferences.set_layout("right", self.right.saveState())
+        self.canvas.stop()
+        self.desk.close()
+        event.accept()
+
+    def _restore(self) -> None:
+        if not (state := self.preferences.layout("window")).isEmpty():
+            self.restoreGeometry(state)
+        for name, splitter in (("middle", self.middle), ("right", self.right)):
+            if not (state := self.preferences.layout(name)).isEmpty():
+                splitter.restoreState(state)
+
+
+def _split(orientation: Qt.Orientation, *parts: tuple[QWidget, int]) -> QSplitter:
+    splitter = QSplitter(orientation)
+    splitter.setHandleWidth(1)
+    splitter.setChildrenCollapsible(False)
+    for index, (widget, stretch) in enumerate(parts):
+        splitter.addWidget(widget)
+        splitter.setStretchFactor(index, stretch)
+    return splitter

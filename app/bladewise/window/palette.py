@@ -1,0 +1,248 @@
+"""Ctrl+K: any action or verb by its words. Every word typed must be found in its name or its help."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QPoint, QRect, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetrics, QKeyEvent, QPainter, QPen
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QDialog,
+    QLineEdit,
+    QListView,
+    QStyle,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from bladewise.operations import OPERATIONS
+from bladewise.window import icons, theme
+from bladewise.window.bench import fitting
+from bladewise.window.bench.fields import words
+from bladewise.window.controls import label
+
+if TYPE_CHECKING:
+    from bladewise.window.actions import Actions
+    from bladewise.window.desk import Desk
+
+ITEM = int(Qt.ItemDataRole.UserRole) + 1
+WIDTH, HEIGHT, ROW = 560, 420, 44
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """Something that can be done."""
+
+    title: str
+    help: str
+    icon: str
+    keys: str
+    reason_not: str
+    run: Callable[[], object]
+
+    def rank(self, typed: str) -> int | None:
+        """Return how well it fits what was typed, best lowest; None if it does not."""
+        title, rest = self.title.casefold(), self.help.casefold()
+        wanted = typed.casefold().split()
+        if not all(word in title or word in rest for word in wanted):
+            return None
+        if not wanted:
+            return 1 if self.reason_not else 0
+        begins = title.startswith(typed.casefold().strip())
+        inside = all(word in title for word in wanted)
+        return (0 if begins else 2 if inside else 4) + (1 if self.reason_not else 0)
+
+
+def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> list[Item]:
+    """Return everything that can be found."""
+    found = []
+    for operation in OPERATIONS:
+        found.append(
+            Item(
+                words(operation.title),
+                words(operation.help),
+                operation.name,
+                "",
+                fitting.reason_not(operation, desk),
+                lambda name=operation.name: open_verb(name),
+            )
+        )
+    for name, action in actions.all.items():
+        if name != "find":
+            found.append(
+                Item(
+                    action.text().replace("&", "").rstrip("…"),
+                    action.toolTip() if action.toolTip() != action.text().replace("&", "") else "",
+                    icon_of(name),
+                    action.shortcut().toString(action.shortcut().SequenceFormat.NativeText),
+                    "" if action.isEnabled() else "not now",
+                    action.trigger,
+                )
+            )
+    return found
+
+
+def icon_of(name: str) -> str:
+    """Return the icon of an action."""
+    from bladewise.window.actions import declared
+
+    return next((each.icon for each in declared() if each.name == name and each.icon), "dot")
+
+
+class Palette(QDialog):
+    """A line to type in, and what fits."""
+
+    def __init__(self, found: list[Item], parent: QWidget) -> None:
+        """Show all there is, until something is typed."""
+        super().__init__(parent, Qt.WindowType.Popup | Qt.WindowType.FramelessWindowHint)
+        self.setObjectName("palette")
+        self.setWindowTitle(self.tr("Find any action"))
+        self.setAccessibleName(self.windowTitle())
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setFixedSize(WIDTH, HEIGHT)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(12, 12, 12, 8)
+        column.setSpacing(8)
+        self.line = _Line(self)
+        self.line.setPlaceholderText(self.tr("What do you want to do?"))
+        self.line.setAccessibleName(self.tr("Words of an action"))
+        self.line.addAction(icons.icon("search", "muted"), QLineEdit.ActionPosition.LeadingPosition)
+        column.addWidget(self.line)
+        self.model = _Found(found)
+        self.list = QListView()
+        self.list.setAccessibleName(self.tr("Actions found"))
+        self.list.setModel(self.model)
+        self.list.setItemDelegate(_Delegate(self.list))
+        self.list.setUniformItemSizes(True)
+        self.list.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
+        self.list.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.list.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.list.clicked.connect(lambda _index: self.run())
+        column.addWidget(self.list, 1)
+        self.none = label(self.tr("Nothing is called so."), "muted")
+        self.none.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        self.none.hide()
+        column.addWidget(self.none)
+        self.line.textChanged.connect(self._typed)
+        self._typed("")
+
+    def open_over(self, window: QWidget) -> None:
+        """Open in the upper middle of a window."""
+        place = window.mapToGlobal(QPoint((window.width() - WIDTH) // 2, max(40, window.height() // 8)))
+        self.move(place)
+        self.show()
+        self.line.setFocus()
+
+    def run(self) -> None:
+        """Do what is chosen."""
+        item: Item | None = self.list.currentIndex().data(ITEM)
+        if item is not None and not item.reason_not:
+            self.close()
+            item.run()
+
+    def step(self, rows: int) -> None:
+        """Go up or down in the list."""
+        row = max(0, min(self.model.rowCount() - 1, self.list.currentIndex().row() + rows))
+        self.list.setCurrentIndex(self.model.index(row))
+
+    def _typed(self, text: str) -> None:
+        self.model.fit(text)
+        self.list.setCurrentIndex(self.model.index(0))
+        self.none.setVisible(self.model.rowCount() == 0)
+
+
+class _Line(QLineEdit):
+    def __init__(self, palette: Palette) -> None:
+        super().__init__()
+        self._palette = palette
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Up and down go through the list, Enter does it, Escape closes."""
+        match Qt.Key(event.key()):
+            case Qt.Key.Key_Down:
+                self._palette.step(1)
+            case Qt.Key.Key_Up:
+                self._palette.step(-1)
+            case Qt.Key.Key_PageDown:
+                self._palette.step(7)
+            case Qt.Key.Key_PageUp:
+                self._palette.step(-7)
+            case Qt.Key.Key_Return | Qt.Key.Key_Enter:
+                self._palette.run()
+            case Qt.Key.Key_Escape:
+                self._palette.close()
+            case _:
+                super().keyPressEvent(event)
+
+
+class _Found(QAbstractListModel):
+    def __init__(self, found: list[Item]) -> None:
+        super().__init__()
+        self._all = found
+        self._shown = list(found)
+
+    def fit(self, typed: str) -> None:
+        """Keep what fits, best first."""
+        ranked = [(rank, index) for index, item in enumerate(self._all) if (rank := item.rank(typed)) is not None]
+        self.beginResetModel()
+        self._shown = [self._all[index] for _, index in sorted(ranked)]
+        self.endResetModel()
+
+    def rowCount(self, parent: QModelIndex | QPersistentModelIndex = QModelIndex()) -> int:  # noqa: B008
+        """Return how many fit."""
+        return 0 if parent.isValid() else len(self._shown)
+
+    def data(self, index: QModelIndex | QPersistentModelIndex, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        """Return what a row shows and says."""
+        if not 0 <= index.row() < len(self._shown):
+            return None
+        item = self._shown[index.row()]
+        if role == ITEM:
+            return item
+        if role == Qt.ItemDataRole.DisplayRole:
+            return item.title
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return ", ".join(part for part in (item.title, item.help, item.reason_not, item.keys) if part)
+        return None
+
+
+class _Delegate(QStyledItemDelegate):
+    def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex) -> QSize:
+        return QSize(100, ROW)
+
+    def paint(
+        self, painter: QPainter, option: QStyleOptionViewItem, index: QModelIndex | QPersistentModelIndex
+    ) -> None:
+        item: Item = index.data(ITEM)
+        rect = QRect(option.rect)
+        painter.save()
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        chosen = bool(option.state & QStyle.StateFlag.State_Selected)
+        if chosen:
+            painter.setPen(QPen(Qt.PenStyle.NoPen))
+            painter.setBrush(theme.colour("soft"))
+            painter.drawRoundedRect(rect.adjusted(0, 1, -2, -1), 6, 6)
+        dim = bool(item.reason_not)
+        icons.paint(painter, item.icon, QRect(rect.left() + 12, rect.top() + 13, 18, 18), "border" if dim else "accent")
+        font = QFont(option.font)
+        metrics = QFontMetrics(font)
+        right = item.reason_not or item.keys
+        wide = metrics.horizontalAdvance(right) + 18 if right else 8
+        text = rect.adjusted(42, 5, -wide, -5)
+        painter.setPen(theme.colour("on_soft" if chosen else "muted" if dim else "text"))
+        painter.drawText(text, Qt.AlignmentFlag.AlignTop, item.title)
+        small = QFont(font)
+        small.setPointSizeF(font.pointSizeF() * 0.88)
+        painter.setFont(small)
+        painter.setPen(theme.colour("on_soft" if chosen else "muted"))
+        shown = QFontMetrics(small).elidedText(item.help, Qt.TextElideMode.ElideRight, text.width())
+        painter.drawText(text, Qt.AlignmentFlag.AlignBottom, shown)
+        painter.drawText(
+            rect.adjusted(0, 0, -10, 0), Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, right
+        )
+        painter.restore()

@@ -1,0 +1,228 @@
+"""The panel that answers "is it ready to cut?"."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+
+from bladewise import operations
+from bladewise.window.controls import IconLabel, label, push_button
+from bladewise.window.readiness.row import FindingRow, RuleHeading
+
+if TYPE_CHECKING:
+    from bladewise.findings import Finding
+    from bladewise.window.desk import Desk
+
+AT_FIRST = 40
+"""Rows made at first; more on demand: nobody reads a thousand, but the count is told."""
+
+
+class ReadinessPanel(QFrame):
+    """Findings in order of harm; or that there are none."""
+
+    export_wanted = Signal()
+    current_changed = Signal(object)
+
+    def __init__(self, desk: Desk) -> None:
+        """Listen to the desk."""
+        super().__init__()
+        self.setObjectName("panel")
+        self._desk = desk
+        self.rows: list[FindingRow] = []
+        self._shown: list[Finding] | None = None
+        self._most = AT_FIRST
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 8, 0, 0)
+        column.setSpacing(4)
+        head = QHBoxLayout()
+        head.setContentsMargins(14, 0, 14, 0)
+        head.addWidget(label(self.tr("Readiness"), "title"))
+        head.addStretch(1)
+        self.state = label("", "muted")
+        head.addWidget(self.state)
+        column.addLayout(head)
+        self.area = QScrollArea()
+        self.area.setWidgetResizable(True)
+        self.area.setFrameShape(QFrame.Shape.NoFrame)
+        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.area.setAccessibleName(self.tr("Findings"))
+        column.addWidget(self.area, 1)
+        desk.checking.connect(self._checking)
+        desk.checked.connect(self.refresh)
+        desk.opened.connect(self._forget)
+        desk.preferences.unit_changed.connect(lambda _unit: self._again())
+        self._checking()
+
+    def refresh(self) -> None:
+        """Show what the check found."""
+        desk = self._desk
+        findings = desk.findings
+        if desk.check_failure:
+            self.state.setText(self.tr("The check could not be run"))
+            self._fill_with(self._words("mark-spoils", "spoils", desk.check_failure, ""))
+            return
+        has_art = any(True for _ in desk.job.walk())
+        if not has_art:
+            self.state.setText("")
+            self._fill_with(
+                self._words(
+                    "mark-note",
+                    "muted",
+                    self.tr("Nothing to check yet"),
+                    self.tr("Bring in art, and what stands between it and a clean cut is listed here."),
+                )
+            )
+        elif not findings:
+            self.state.setText("")
+            self._fill_with(self._ready())
+        else:
+            count = len(findings)
+            self.state.setText(self.tr("1 finding") if count == 1 else self.tr("{n} findings").format(n=count))
+            if findings != self._shown:
+                self._fill_with(self._list(findings))
+        self._shown = list(findings) if has_art else None
+
+    def go_to(self, index: int) -> None:
+        """Go to a finding by its place in the list."""
+        if 0 <= index < len(self.rows):
+            self._chosen(self.rows[index])
+
+    def next_trouble(self) -> None:
+        """Go to the finding after the current one."""
+        here = next((index for index, row in enumerate(self.rows) if row.is_current), -1)
+        if self.rows:
+            self.go_to((here + 1) % len(self.rows))
+
+    def dress(self) -> None:
+        """Take on the theme that holds now."""
+        self._again()
+
+    # --- within ---------------------------------------------------------------------------------------------------
+
+    def _checking(self) -> None:
+        self.state.setText(self.tr("Checking…"))
+
+    def _forget(self) -> None:
+        self._most = AT_FIRST
+
+    def _again(self) -> None:
+        self._shown = None
+        if self._desk.is_checked:
+            self.refresh()
+
+    def _list(self, findings: list[Finding]) -> QWidget:
+        page = QWidget()
+        page.setObjectName("scrolled")
+        column = QVBoxLayout(page)
+        column.setContentsMargins(0, 0, 0, 10)
+        column.setSpacing(0)
+        made = 0
+        for _, members in itertools.groupby(findings, key=lambda finding: finding.rule):
+            together = list(members)
+            if made >= self._most:
+                break
+            column.addWidget(RuleHeading(together, self._mend_all(together)))
+            for finding in together[: self._most - made]:
+                row = FindingRow(finding, self._desk.unit, self._mend(finding))
+                row.chosen.connect(lambda row=row: self._chosen(row))
+                self.rows.append(row)
+                column.addWidget(row)
+                made += 1
+        if made < len(findings):
+            more = push_button(self.tr("Show {n} more").format(n=len(findings) - made), self._show_more, kind="link")
+            column.addWidget(more)
+        column.addStretch(1)
+        return page
+
+    def _ready(self) -> QWidget:
+        page = self._words(
+            "mark-good", "good", self.tr("Ready to cut"), self.tr("Nothing stands between this job and a clean cut.")
+        )
+        layout = page.layout()
+        assert isinstance(layout, QVBoxLayout)
+        row = QHBoxLayout()
+        self.export_button = push_button(self.tr("Export…"), self.export_wanted.emit, kind="primary", icon="export")
+        row.addStretch(1)
+        row.addWidget(self.export_button)
+        row.addStretch(1)
+        layout.insertSpacing(layout.count() - 1, 6)
+        layout.insertLayout(layout.count() - 1, row)
+        return page
+
+    def _words(self, icon: str, colour: str, title: str, text: str) -> QWidget:
+        page = QWidget()
+        page.setObjectName("scrolled")
+        column = QVBoxLayout(page)
+        column.setContentsMargins(24, 12, 24, 12)
+        column.setSpacing(6)
+        column.addStretch(1)
+        column.addWidget(IconLabel(icon, colour, 30), 0, Qt.AlignmentFlag.AlignHCenter)
+        head = label(title, "good" if colour == "good" else "title", scale=1.15)
+        head.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+        head.setWordWrap(True)
+        column.addWidget(head)
+        if text:
+            body = label(text, "muted")
+            body.setAlignment(Qt.AlignmentFlag.AlignHCenter)
+            body.setWordWrap(True)
+            column.addWidget(body)
+        column.addStretch(2)
+        return page
+
+    def _fill_with(self, page: QWidget) -> None:
+        kept = self.area.verticalScrollBar().value()
+        live = set(page.findChildren(FindingRow))
+        self.rows = [row for row in self.rows if row in live]
+        self.area.setWidget(page)
+        self.area.verticalScrollBar().setValue(kept)
+
+    def _show_more(self) -> None:
+        self._most += 5 * AT_FIRST
+        self._again()
+
+    def _chosen(self, chosen: FindingRow) -> None:
+        for row in self.rows:
+            row.set_current(on=row is chosen)
+        self.current_changed.emit(chosen.finding)
+        self.area.ensureWidgetVisible(chosen, 0, 20)
+        self._desk.go_to(chosen.finding)
+
+    def _mend(self, finding: Finding) -> Callable[[], None]:
+        remedy = finding.remedy
+        return lambda: self._desk.do_plain(remedy.do or "", **dict(remedy.values))
+
+    def _mend_all(self, findings: list[Finding]) -> Callable[[], None] | None:
+        """Return what mends all findings of a rule in one step, if the same step on all their shapes does."""
+        values = together(findings)
+        if values is None:
+            return None
+        return lambda: self._desk.do_plain(findings[0].remedy.do or "", **values)
+
+
+def together(findings: list[Finding]) -> dict[str, Any] | None:
+    """Return the values of the one step that mends several findings; None if there is no such step.
+
+    It must be the same operation with the same numbers, on one shape each.
+    """
+    first = findings[0].remedy
+    if len(findings) < 2 or first.do is None or operations.operation(first.do).least > 1:
+        return None
+    ids: list[str] = []
+    for finding in findings:
+        remedy = finding.remedy
+        on = remedy.values.get("on")
+        if remedy.do != first.do or _rest(remedy.values) != _rest(first.values) or not isinstance(on, dict):
+            return None
+        one = on.get("id")
+        ids += [one] if isinstance(one, str) else list(one or ())
+    unique = list(dict.fromkeys(ids))
+    return {**_rest(first.values), "on": unique} if len(unique) > 1 else None
+
+
+def _rest(values: Any) -> dict[str, Any]:
+    return {key: value for key, value in values.items() if key != "on"}

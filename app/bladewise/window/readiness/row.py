@@ -1,0 +1,157 @@
+"""A finding as a row, and the heading over the findings of one rule."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from bladewise.findings import Severity
+from bladewise.units import format_length
+from bladewise.window import theme
+from bladewise.window.bench.fields import words
+from bladewise.window.controls import label, push_button
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from bladewise.findings import Finding
+
+SEVERITY_COLOURS = {Severity.SPOILS: "spoils", Severity.MAY_SPOIL: "may_spoil", Severity.WASTES: "wastes"}
+
+
+class RuleMark(QWidget):
+    """The mark that a rule's findings bear on the canvas."""
+
+    def __init__(self, rule: str) -> None:
+        """Show a rule's mark."""
+        super().__init__()
+        self._rule = rule
+        self.setFixedSize(18, 18)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint it as the canvas does."""
+        from bladewise.window.canvas import look_of, paint_mark_shape
+
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        paint_mark_shape(painter, QPointF(9, 9), look_of(self._rule), theme.colour("panel"), 6.0)
+        painter.end()
+
+
+class RuleHeading(QFrame):
+    """Which rule, how much harm, how many; and one button that mends them all where one step can."""
+
+    def __init__(self, findings: list[Finding], mend_all: Callable[[], None] | None) -> None:
+        """Head the findings of one rule."""
+        super().__init__()
+        first = findings[0]
+        row = QHBoxLayout(self)
+        row.setContentsMargins(14, 8, 8, 2)
+        row.setSpacing(8)
+        row.addWidget(RuleMark(first.rule))
+        title = label(words(first.rule.replace("-", " ")), "title")
+        row.addWidget(title)
+        harm = label(words(first.severity.text), scale=0.9)
+        harm.setStyleSheet(f"color: {getattr(theme.current(), SEVERITY_COLOURS[first.severity])};")
+        row.addWidget(harm)
+        row.addStretch(1)
+        if mend_all is not None:
+            self.mend = push_button(self.tr("Mend all {n}").format(n=len(findings)), mend_all, kind="link")
+            self.mend.setToolTip(first.remedy.text)
+            self.mend.setAccessibleName(self.tr("{remedy}, all {n}").format(remedy=first.remedy.text, n=len(findings)))
+            row.addWidget(self.mend)
+
+
+class FindingRow(QFrame):
+    """One finding: what it says, where, and its remedy. A click or Enter goes there."""
+
+    chosen = Signal()
+
+    def __init__(self, finding: Finding, unit: str, mend: Callable[[], None]) -> None:
+        """Show a finding."""
+        super().__init__()
+        self.finding = finding
+        self.is_current = False
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.setAccessibleName(f"{words(finding.severity.text)}: {finding.message}")
+        self.setToolTip(self.tr("Click to go there"))
+        column = QVBoxLayout(self)
+        column.setContentsMargins(40, 5, 12, 6)
+        column.setSpacing(2)
+        message = _Wrapped(finding.message)
+        column.addWidget(message)
+        foot = QHBoxLayout()
+        foot.setSpacing(8)
+        if finding.remedy.do is not None:
+            self.remedy = push_button(finding.remedy.text, mend, kind="link")
+            self.remedy.setAccessibleDescription(finding.message)
+            foot.addWidget(self.remedy)
+            foot.setContentsMargins(0, 0, 0, 0)
+            column.setContentsMargins(36, 5, 12, 5)
+            message.setContentsMargins(4, 0, 0, 0)
+        else:
+            foot.addWidget(_Wrapped(finding.remedy.text, "muted"), 1)
+        if finding.shapes and finding.remedy.do is not None:
+            foot.addStretch(1)
+            place = self.tr("at {x}, {y}").format(
+                x=format_length(finding.x_mm, unit=unit, decimals=1).split(" ")[0],
+                y=format_length(finding.y_mm, unit=unit, decimals=1),
+            )
+            foot.addWidget(label(place, "muted", scale=0.88))
+        column.addLayout(foot)
+
+    def set_current(self, *, on: bool) -> None:
+        """Show that the canvas points at this finding."""
+        if on != self.is_current:
+            self.is_current = on
+            self.update()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Go there."""
+        if event.button() is Qt.MouseButton.LeftButton:
+            self.chosen.emit()
+            event.accept()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Enter goes there; up and down go through the findings."""
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.chosen.emit()
+        elif event.key() in (Qt.Key.Key_Down, Qt.Key.Key_Up):
+            self.focusNextPrevChild(event.key() == Qt.Key.Key_Down)
+        else:
+            super().keyPressEvent(event)
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show the focus."""
+        super().focusInEvent(event)
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the ground, and the focus."""
+        painter = QPainter(self)
+        if self.is_current or self.underMouse():
+            painter.fillRect(self.rect(), theme.colour("soft" if self.is_current else "hover"))
+        if self.hasFocus():
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(QPen(theme.colour("focus"), 2))
+            painter.drawRoundedRect(QRectF(self.rect()).adjusted(2, 1, -2, -1), 5, 5)
+        painter.end()
+
+
+class _Wrapped(QLabel):
+    def __init__(self, text: str, role: str = "") -> None:
+        super().__init__(text)
+        self.setWordWrap(True)
+        if role:
+            self.setProperty("role", role)
+        policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def minimumSizeHint(self) -> QSize:
+        """Let the width be whatever there is."""
+        return QSize(60, self.heightForWidth(max(60, self.width())))
