@@ -211,10 +211,12 @@ def provide_venv(purpose: str) -> Path:
     """Return the interpreter of a .venv that holds everything `purpose` (run or test) needs."""
     lock = ROOT / "packaging" / f"lock-{purpose}.txt"
     key = key_of(lock)
-    if not same_python():
-        make_venv()
-    python = venv_python()
     have = stamps()
+    # The programs in .venv know their place by its full name: a folder that was moved is made anew.
+    if not same_python() or have.get("place", str(VENV)) != str(VENV):
+        make_venv()
+        have = {}
+    python = venv_python()
     if have.get(purpose) == key:
         return python
     say(f"Installing what packaging/{lock.name} pins ...")
@@ -228,6 +230,7 @@ def provide_venv(purpose: str) -> Path:
         )
     if call([*pip, "--no-build-isolation", "--editable", str(ROOT)]) != 0:
         raise Stop("Bladewise itself could not be put into .venv; the reason is above.")
+    have["place"] = str(VENV)
     have[purpose] = key
     if purpose == "test":
         have["run"] = key_of(ROOT / "packaging" / "lock-run.txt")  # the test lock holds the other whole
