@@ -119,7 +119,7 @@ def main() -> int:
     made = sorted({path for path in out.rglob("*") if path.is_file()} - before - {out / NOTE})
     fresh = {
         "digest": wanted,
-        "main": jobs.get(MAIN, ""),
+        "main": Path(jobs[MAIN]).relative_to(out).as_posix() if jobs.get(MAIN) else "",
         "troubles": troubles,
         "files": {path.relative_to(out).as_posix(): hash_of(path) for path in made},
     }

@@ -247,7 +247,7 @@ def main_demo_job() -> str:
         name = json.loads((OUT / "prepared.json").read_text(encoding="utf-8"))["main"]
     except (OSError, ValueError, KeyError):
         return ""
-    return str(name)
+    return str(OUT / name) if name else ""
 
 
 def run(*, window: bool) -> int:
