@@ -5,14 +5,18 @@ A key is the platform's own where it has one; a fallback is given for platforms 
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication, QObject
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
-from PySide6.QtWidgets import QWidget
 
 from bladewise.window import icons
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from PySide6.QtWidgets import QWidget
 
 Key = QKeySequence.StandardKey
 
@@ -28,7 +32,7 @@ class Declared:
     standard: Key | None = None
     fallback: str = ""
     group: str = ""
-    checkable: bool = False
+    """Actions of one group exclude each other."""
 
 
 def tr(text: str) -> str:
@@ -42,7 +46,7 @@ def declared() -> tuple[Declared, ...]:
         Declared("new", tr("&New job"), tr("Start with an empty sheet"), "new", Key.New, "Ctrl+N"),
         Declared("open", tr("&Open…"), tr("Open artwork or a job file"), "open", Key.Open, "Ctrl+O"),
         Declared(
-            "bring-in", tr("&Bring in art…"), tr("Add the art of another file to this job"), "bring-in", None, "Ctrl+I"
+            "bring-in", tr("&Bring in art…"), tr("Add the art of another file to this job"), "bring-in", None, "Ctrl+B"
         ),
         Declared("save", tr("&Save"), tr("Save the job with its command stack"), "save", Key.Save, "Ctrl+S"),
         Declared(
@@ -50,7 +54,7 @@ def declared() -> tuple[Declared, ...]:
         ),
         Declared("save-recipe", tr("Save as &recipe…"), tr("Save the steps for other art"), "recipe"),
         Declared("save-picture", tr("Save &picture…"), tr("Save what the job looks like as a PNG"), "picture"),
-        Declared("export", tr("&Export…"), tr("Write the files for cutting and printing"), "export", None, "Ctrl+E"),
+        Declared("export", tr("&Export…"), tr("Write the files for cutting and printing"), "export", None, "F9"),
         Declared("quit", tr("&Quit"), "", "", Key.Quit, "Ctrl+Q"),
         Declared("undo", tr("&Undo"), tr("Take back the last step"), "undo", Key.Undo, "Ctrl+Z"),
         Declared("redo", tr("&Redo"), tr("Do it again"), "redo", Key.Redo, "Ctrl+Shift+Z"),
@@ -63,8 +67,7 @@ def declared() -> tuple[Declared, ...]:
         ),
         Declared("find", tr("&Find any action…"), tr("Find an action by its words"), "search", None, "Ctrl+K"),
         Declared(
-            "fill-view", tr("&Fill view"), tr("The job as it will look"), "fill-view", None, "F5", "view", checkable=True
-        ),
+            "fill-view", tr("&Fill view"), tr("The job as it will look"), "fill-view", None, "F5", "view"),
         Declared(
             "outline-view",
             tr("&Outline-only view"),
@@ -72,23 +75,19 @@ def declared() -> tuple[Declared, ...]:
             "outline-view",
             None,
             "F6",
-            "view",
-            checkable=True,
-        ),
+            "view"),
         Declared("zoom-in", tr("Zoom &in"), tr("Larger"), "plus", Key.ZoomIn, "Ctrl++"),
         Declared("zoom-out", tr("Zoom o&ut"), tr("Smaller"), "minus", Key.ZoomOut, "Ctrl+-"),
         Declared("zoom-fit", tr("&Whole job"), tr("Fit the whole job into the canvas"), "fit", None, "Ctrl+0"),
-        Declared("zoom-selection", tr("What is &selected"), tr("Fit what is selected into the canvas"), "", None, "Ctrl+2"),
+        Declared("zoom-selection", tr("What is &selected"), tr("Fit what is selected into the canvas"), "", None, "F7"),
         Declared("next-trouble", tr("&Next trouble spot"), tr("Go to the next finding"), "goto", None, "F8"),
-        Declared("unit-mm", tr("&Millimetres"), tr("Lengths in millimetres"), "", None, "", "unit", checkable=True),
-        Declared("unit-in", tr("&Inches"), tr("Lengths in inches"), "", None, "", "unit", checkable=True),
+        Declared("unit-mm", tr("&Millimetres"), tr("Lengths in millimetres"), "", None, "", "unit"),
+        Declared("unit-in", tr("&Inches"), tr("Lengths in inches"), "", None, "", "unit"),
         Declared(
-            "theme-system", tr("As the &system"), tr("Light or dark as the system is"), "theme", None, "", "theme",
-            checkable=True,
-        ),
-        Declared("theme-light", tr("&Light"), tr("Dark words on a light ground"), "", None, "", "theme", checkable=True),
-        Declared("theme-dark", tr("&Dark"), tr("Light words on a dark ground"), "", None, "", "theme", checkable=True),
-        Declared("full-screen", tr("F&ull screen"), "", "", Key.FullScreen, "F11", checkable=True),
+            "theme-system", tr("As the &system"), tr("Light or dark as the system is"), "theme", None, "", "theme"),
+        Declared("theme-light", tr("&Light"), tr("Dark words on a light ground"), "", None, "", "theme"),
+        Declared("theme-dark", tr("&Dark"), tr("Light words on a dark ground"), "", None, "", "theme"),
+        Declared("full-screen", tr("F&ull screen"), "", "", Key.FullScreen, "F11"),
         Declared("shortcuts", tr("&Keys"), tr("All keys on one page"), "keys", Key.HelpContents, "F1"),
         Declared("notes", tr("What was &not understood…"), tr("What the reader left out of the artwork"), "note"),
         Declared("about", tr("&About Bladewise"), "", "help"),
@@ -112,7 +111,7 @@ class Actions(QObject):
                 action.setToolTip(each.tip)
                 action.setStatusTip(each.tip)
             action.setShortcuts(keys_of(each))
-            action.setCheckable(each.checkable)
+            action.setCheckable(bool(each.group))
             if each.group:
                 group = groups.setdefault(each.group, QActionGroup(window))
                 group.addAction(action)

@@ -1,17 +1,15 @@
-"""The canvas with its foot: which view, how large, where the pointer is, in which unit; and what to do while it is empty."""
+"""The canvas with its foot: which view, how large, where the pointer is, in which unit."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QEvent, QObject, QRectF, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
 
 from bladewise.document import bounds_of
 from bladewise.units import MM_PER_UNIT, format_number
-from bladewise.window import theme
-from bladewise.window.controls import Segments, flat_button, label, push_button
+from bladewise.window.controls import Segments, flat_button, label
 
 if TYPE_CHECKING:
     from bladewise.document import Changes
@@ -41,8 +39,6 @@ class CanvasPane(QFrame):
         column.setSpacing(0)
         column.addWidget(canvas, 1)
         column.addWidget(self._make_foot(actions))
-        self.hint = EmptyHint(actions, canvas)
-        canvas.installEventFilter(self)
         canvas.set_unit(desk.unit)
         canvas.selection_changed.connect(lambda ids: desk.select(ids))
         canvas.step_wanted.connect(self._step)
@@ -69,9 +65,6 @@ class CanvasPane(QFrame):
             self.canvas.set_findings([], None)
             self.canvas.set_material_filter(None)
             self.canvas.zoom_to_fit()
-        empty = not any(True for _ in self._desk.job.walk())
-        self.hint.setVisible(empty)
-        self._place_hint()
 
     def _selected(self, ids: frozenset[str]) -> None:
         """Show what is selected; groups and leaves the canvas knows, layers stand for what they hold."""
@@ -157,50 +150,3 @@ class CanvasPane(QFrame):
         self.units.chosen.connect(self._desk.preferences.set_unit)
         row.addWidget(self.units)
         return foot
-
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Keep the hint in the middle of the canvas."""
-        if event.type() == QEvent.Type.Resize:
-            self._place_hint()
-        return super().eventFilter(watched, event)
-
-    def _place_hint(self) -> None:
-        self.hint.adjustSize()
-        middle = self.canvas.rect().center()
-        self.hint.move(middle.x() - self.hint.width() // 2, middle.y() - self.hint.height() // 2)
-
-
-class EmptyHint(QWidget):
-    """What to do while there is nothing to see."""
-
-    def __init__(self, actions: Actions, canvas: QWidget) -> None:
-        """Lie over the canvas."""
-        super().__init__(canvas)
-        self.setAutoFillBackground(False)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(34, 26, 34, 26)
-        column.setSpacing(8)
-        head = label(self.tr("Drop artwork here"), "title", scale=1.35)
-        head.setAlignment(Qt.AlignmentFlag.AlignHCenter)
-        column.addWidget(head)
-        text = label(self.tr("An SVG from the customer, or a job saved before."), "muted")
-        text.setAlignment(Qt.AlignmentFlag.AlignHCenter)
-        column.addWidget(text)
-        column.addSpacing(8)
-        row = QHBoxLayout()
-        row.addStretch(1)
-        self.open_button = push_button(self.tr("Open…"), actions["open"].trigger, kind="primary", icon="open")
-        row.addWidget(self.open_button)
-        row.addStretch(1)
-        column.addLayout(row)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint a card with a dashed edge, as things that can be dropped on have."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        pen = QPen(theme.colour("border"), 1.5)
-        pen.setDashPattern([4.0, 3.0])
-        painter.setPen(pen)
-        painter.setBrush(theme.colour("panel"))
-        painter.drawRoundedRect(QRectF(self.rect()).adjusted(1, 1, -1, -1), 12, 12)
-        painter.end()

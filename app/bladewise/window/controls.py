@@ -1,8 +1,8 @@
-"""Small controls the panels share: labels with a role, flat buttons, rules, segmented choices, and a layout that flows."""
+"""Small controls the panels share: labels with a role, buttons, rules, segmented choices, a layout that flows."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QRect, QSize, Qt, Signal
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QPaintEvent, QResizeEvent
@@ -21,6 +21,9 @@ from PySide6.QtWidgets import (
 )
 
 from bladewise.window import icons
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
 
 
 def label(text: str, role: str = "", *, scale: float = 1.0) -> QLabel:
@@ -92,8 +95,8 @@ class ElidedLabel(QLabel):
         self._mode = mode
         if role:
             self.setProperty("role", role)
-        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.setMinimumWidth(0)
+        self.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Preferred)
+        self.setMinimumWidth(1)
         self.setText(text)
 
     def setText(self, text: str) -> None:
@@ -101,6 +104,7 @@ class ElidedLabel(QLabel):
         self._whole = text
         self.setAccessibleName(text)
         self._fit()
+        self.updateGeometry()
 
     def text(self) -> str:
         """Return the whole text."""
@@ -109,7 +113,11 @@ class ElidedLabel(QLabel):
     def sizeHint(self) -> QSize:
         """Ask for room for the whole text."""
         metrics = QFontMetrics(self.font())
-        return QSize(metrics.horizontalAdvance(self._whole) + 4, metrics.height() + 2)
+        return QSize(metrics.horizontalAdvance(self._whole) + 6, metrics.height() + 2)
+
+    def minimumSizeHint(self) -> QSize:
+        """Be content with little."""
+        return QSize(1, QFontMetrics(self.font()).height() + 2)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Shorten anew."""
@@ -228,18 +236,30 @@ class FlowLayout(QLayout):
 
     def _arrange(self, rect: QRect, *, move: bool) -> int:
         x, y, high = rect.x(), rect.y(), 0
+        row: list[tuple[QLayoutItem, int]] = []
         for item in self._items:
             widget = item.widget()
             if widget is not None and widget.isHidden():
                 continue
             hint = item.sizeHint()
             if x > rect.x() and x + hint.width() > rect.right() + 1:
+                if move:
+                    _place(row, y, high)
+                row = []
                 x, y, high = rect.x(), y + high + self._row_gap, 0
-            if move:
-                item.setGeometry(QRect(QPoint(x, y), hint))
+            row.append((item, x))
             x += hint.width() + self._gap
             high = max(high, hint.height())
+        if move:
+            _place(row, y, high)
         return y + high - rect.y()
+
+
+def _place(row: list[tuple[QLayoutItem, int]], top: int, high: int) -> None:
+    """Stand the items of a row on one line."""
+    for item, x in row:
+        hint = item.sizeHint()
+        item.setGeometry(QRect(QPoint(x, top + high - hint.height()), hint))
 
 
 class KeyFrame(QFrame):

@@ -1,15 +1,13 @@
 """What all parts of the window share: the session, what is selected, what the check found, and the work under way.
 
-The parts never talk to each other. They ask the desk for a step; the desk does it (at once if it is mere arithmetic, else in a
-worker), hands the outcome to the session, and tells everybody what changed.
+The parts never talk to each other. They ask the desk for a step; the desk does it (at once if it is mere arithmetic,
+else in a worker), hands the outcome to the session, and tells everybody what changed.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from enum import StrEnum
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
@@ -22,6 +20,9 @@ from bladewise.window.job_strip.figures import Figurer
 from bladewise.window.worker import Progress, Worker
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Collection
+    from pathlib import Path
+
     from bladewise.findings import Finding
     from bladewise.history import History
     from bladewise.operations import Outcome, Step

@@ -1,8 +1,8 @@
-"""Files in and out of the window: open, bring in, save, export, recipe, picture; nothing is lost without being asked."""
+"""Files in and out of the window: open, bring in, save, export; nothing is lost without being asked."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,8 @@ from bladewise.window.desk import Message, Tone
 from bladewise.window.dialogs.questions import Answer, ask_unsaved
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bladewise.formats import RegistrationMarks
     from bladewise.history import History
     from bladewise.window.desk import Desk
@@ -108,9 +110,13 @@ class Files(QObject):
             empty = not any(True for _ in self._desk.job.walk())
             if number == 0 and empty and not self._desk.session.is_modified:
                 rest = paths[1:]
-                self.open(path, lambda rest=rest: [self.bring_in(Path(each)) for each in rest])  # type: ignore[misc]
+                self.open(path, partial(self._bring_in_all, rest))
                 return
             self.bring_in(path)
+
+    def _bring_in_all(self, paths: list[str]) -> None:
+        for each in paths:
+            self.bring_in(Path(each))
 
     # --- out ------------------------------------------------------------------------------------------------------
 

@@ -1,13 +1,12 @@
-"""The window: laid out around the job. Job strip on top, layers, canvas, command stack and readiness, the bench below."""
+"""The window, laid out around the job: strip on top, layers, canvas, stack and readiness, the bench below."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QSettings, Qt
-from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QMainWindow, QMenu, QSplitter, QVBoxLayout, QWidget
 
 from bladewise.window import theme
@@ -28,6 +27,9 @@ from bladewise.window.readiness.panel import ReadinessPanel
 from bladewise.window.theme import Scheme
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
     from PySide6.QtWidgets import QDialog
 
     from bladewise.session import Session
@@ -269,7 +271,7 @@ class MainWindow(QMainWindow):
             if number:
                 menu.addSeparator()
             for operation in verbs:
-                menu.addAction(words(operation.title), lambda name=operation.name: self.open_verb(name))
+                menu.addAction(words(operation.title), partial(self.open_verb, operation.name))
         return menu
 
     # --- in step with the desk ------------------------------------------------------------------------------------
@@ -296,7 +298,7 @@ class MainWindow(QMainWindow):
     def _fill_recent(self) -> None:
         self.recent.clear()
         for path in self.preferences.recent:
-            self.recent.addAction(path.name, lambda path=path: self.files.open(path)).setToolTip(str(path))
+            self.recent.addAction(path.name, partial(self.files.open, path)).setToolTip(str(path))
         self.recent.setToolTipsVisible(True)
         self.recent.setEnabled(bool(self.preferences.recent))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QPoint, QRect, QSize, Qt
@@ -60,18 +61,17 @@ class Item:
 
 def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> list[Item]:
     """Return everything that can be found."""
-    found = []
-    for operation in OPERATIONS:
-        found.append(
-            Item(
-                words(operation.title),
-                words(operation.help),
-                operation.name,
-                "",
-                fitting.reason_not(operation, desk),
-                lambda name=operation.name: open_verb(name),
-            )
+    found = [
+        Item(
+            words(operation.title),
+            words(operation.help),
+            operation.name,
+            "",
+            fitting.reason_not(operation, desk),
+            partial(open_verb, operation.name),
         )
+        for operation in OPERATIONS
+    ]
     for name, action in actions.all.items():
         if name != "find":
             found.append(

@@ -1,4 +1,4 @@
-"""Drawing by hand while a verb that makes art is open: drag a box for a rectangle or an ellipse, click points for an outline.
+"""Drawing by hand while a verb that makes art is open: drag a box, click points.
 
 What the hand does goes into the fields of the open verb; Enter applies as always.
 """

@@ -92,6 +92,7 @@ QLineEdit:focus, QComboBox:focus, QPlainTextEdit:focus, QSpinBox:focus {{
 }}
 QLineEdit[wrong="true"] {{ border: 2px solid {t.spoils}; padding: 2px 6px; background: {t.trouble_soft}; }}
 QLineEdit:disabled, QComboBox:disabled {{ color: {t.border}; background: {t.panel}; }}
+QLineEdit > QToolButton {{ background: transparent; border: none; padding: 0; min-height: 0; }}
 QLineEdit#search {{ border-color: {t.line}; }}
 QLineEdit#search:focus {{ border-color: {t.focus}; }}
 QLineEdit#jobName {{
@@ -107,7 +108,9 @@ QComboBox QAbstractItemView, QAbstractItemView#popup {{
     selection-background-color: {t.soft}; selection-color: {t.on_soft}; padding: 2px; outline: none;
 }}
 
-QCheckBox, QRadioButton {{ color: {t.text}; spacing: 7px; padding: 3px 4px; border: 2px solid transparent; border-radius: 5px; }}
+QCheckBox, QRadioButton {{
+    color: {t.text}; spacing: 7px; padding: 3px 4px; border: 2px solid transparent; border-radius: 5px;
+}}
 QCheckBox:focus, QRadioButton:focus {{ border-color: {t.focus}; }}
 QCheckBox::indicator {{
     width: 14px; height: 14px; border: 1px solid {t.border}; border-radius: 4px; background: {t.raised};
@@ -129,6 +132,8 @@ QTreeView::item, QListView::item {{ border: none; padding: 0; }}
 QTreeView::item:hover {{ background: {t.hover}; }}
 QTreeView::item:selected {{ background: {t.soft}; color: {t.on_soft}; }}
 QTreeView::branch {{ background: transparent; }}
+QTreeView::branch:selected {{ background: {t.soft}; }}
+QTreeView::branch:hover:!selected {{ background: {t.hover}; }}
 QTreeView::branch:has-children:closed {{ image: url(icon:branch-closed-{"dark" if t.dark else "light"}.svg); }}
 QTreeView::branch:has-children:open {{ image: url(icon:branch-open-{"dark" if t.dark else "light"}.svg); }}
 

@@ -1,7 +1,7 @@
 """Light and dark: the window's own colours, and how each control wears them.
 
-The pairs of text and ground in `TEXT_PAIRS` are held to 4.5:1 and the marks in `MARK_PAIRS` to 3:1 (WCAG 2.2, 1.4.3 and 1.4.11)
-by a test. Severity never speaks by colour alone: each has a mark of its own shape and a word.
+The pairs of text and ground in `TEXT_PAIRS` are held to 4.5:1 and the marks in `MARK_PAIRS` to 3:1 (WCAG 2.2, 1.4.3
+and 1.4.11) by a test. Severity never speaks by colour alone: each has a mark of its own shape and a word.
 """
 
 from __future__ import annotations

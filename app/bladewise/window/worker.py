@@ -1,8 +1,9 @@
 """Work that takes longer than a frame: one thread at a time a purpose, with progress and a way to stop it.
 
-A purpose (a step, the ghost, the readiness check, a file) owns one `Worker`. Work is a function of immutable values that
-takes `progress`; what it gives is handed back on the interface thread. A worker runs its jobs one after the other; a purpose for
-which only the latest counts (the ghost, the check) starts with `instead=True`, which stops what is under way.
+A purpose (a step, the ghost, the readiness check, a file) owns one `Worker`. Work is a function of immutable values
+that takes `progress`; what it gives is handed back on the interface thread. A worker runs its jobs one after the
+other; a purpose for which only the latest counts (the ghost, the check) starts with `instead=True`, which stops what
+is under way.
 """
 
 from __future__ import annotations

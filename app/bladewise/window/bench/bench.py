@@ -71,11 +71,12 @@ class Bench(QFrame):
         head = QHBoxLayout()
         head.setSpacing(14)
         self.what = ElidedLabel("", "title")
-        self.size = label("", "muted")
+        self.extent = label("", "muted")
         self.strip = MessageStrip(desk)
-        head.addWidget(self.what, 2)
-        head.addWidget(self.size)
-        head.addWidget(self.strip, 3)
+        head.addWidget(self.what)
+        head.addWidget(self.extent)
+        head.addSpacing(10)
+        head.addWidget(self.strip, 1)
         column.addLayout(head)
         self.pages = QStackedWidget()
         column.addWidget(self.pages, 1)
@@ -95,7 +96,8 @@ class Bench(QFrame):
         self._describe()
         sets = fitting.verbs(self._desk)
         nothing = not self._desk.selected_leaves()
-        key = (nothing, tuple(tuple(each.name for each in verbs) for verbs in sets))
+        empty = not any(True for _ in self._desk.job.walk())
+        key = (empty, nothing, tuple(tuple(each.name for each in verbs) for verbs in sets))
         if key == self._shown:
             return
         self._shown = key
@@ -103,9 +105,12 @@ class Bench(QFrame):
         page.setObjectName("scrolled")
         flow = FlowLayout(page, gap=6, row_gap=6)
         if nothing:
-            for action in self._makers:
-                button = push_button(action.text().replace("&", ""), action.trigger, kind="verb")
-                button.setIcon(action.icon())
+            for number, action in enumerate(self._makers):
+                first = empty and number == 0
+                button = push_button(
+                    action.text().replace("&", ""), action.trigger, kind="primary" if first else "verb"
+                )
+                button.setIcon(icons.icon(action.objectName(), "on_accent" if first else "text"))
                 button.setToolTip(action.toolTip())
                 flow.addWidget(button)
             flow.addWidget(_gap())
@@ -260,7 +265,7 @@ class Bench(QFrame):
                 return
             self._ready = (step, job, outcome)
             self._desk.show_ghost(outcome)
-            self._desk.tell(Message(" ".join(outcome.reports)))
+            self._desk.tell(Message(" ".join(outcome.reports) or self.tr("Enter applies, Escape leaves.")))
 
         def failed(error: BladewiseError) -> None:
             if self.form is not None and not isinstance(error, Cancelled):
@@ -304,7 +309,7 @@ class Bench(QFrame):
         if not leaves:
             empty = not any(True for _ in self._desk.job.walk())
             self.what.setText(self.tr("Nothing on the sheet yet") if empty else self.tr("Nothing selected"))
-            self.size.setText("")
+            self.extent.setText("")
             return
         names = [element.name or element.id for each in sorted(self._desk.selection) if (element := self._named(each))]
         if len(names) == 1:
@@ -317,7 +322,7 @@ class Bench(QFrame):
         box = bounds_of([placed.leaf for placed in leaves])
         if box is not None:
             unit = self._desk.unit
-            self.size.setText(size_text(box[2] - box[0], box[3] - box[1], unit))
+            self.extent.setText(size_text(box[2] - box[0], box[3] - box[1], unit))
 
     def _named(self, any_id: str) -> Any:
         return self._desk.job.element(any_id) or self._desk.job.layer(any_id)

@@ -1,7 +1,7 @@
 """Fields for the numbers of a step, each made from the parameter's declaration and from nothing else.
 
-A field holds what was typed and says whether it is right; it never changes what was typed behind the operator's back. The same
-fields serve the bench and the command stack.
+A field holds what was typed and says whether it is right; it never changes what was typed behind the operator's back.
+The same fields serve the bench and the command stack.
 """
 
 from __future__ import annotations
@@ -9,7 +9,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QCoreApplication, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import QCheckBox, QComboBox, QCompleter, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
 
 from bladewise.operations import Parameter, ParameterType
@@ -17,6 +16,8 @@ from bladewise.units import MM_PER_UNIT, format_length, format_number, parse_len
 from bladewise.window.controls import Segments, label, restyle
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QKeyEvent, QWheelEvent
+
     from bladewise.window.desk import Desk
 
 MOST_SEGMENTS = 4
@@ -176,7 +177,7 @@ class SwitchField(Field):
         """Make the box."""
         super().__init__(parameter, desk)
         self.box = QCheckBox(self.title)
-        self.caption.setText(" ")
+        self.caption.hide()
         self.hold(self.box)
         self.box.toggled.connect(lambda _on: self.changed.emit())
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -11,6 +10,8 @@ from bladewise.operations import OPERATIONS, Operation
 from bladewise.operations.painted import is_hairline
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bladewise.window.desk import Desk
 
 _IN_THE_TREE = frozenset({"rename", "show", "lock"})
@@ -82,7 +83,7 @@ def family(operation: Operation) -> str:
 
 
 def verbs(desk: Desk) -> list[list[Operation]]:
-    """Return the verbs that fit, family by family, the families in the order declared; what mends comes before order."""
+    """Return the verbs that fit, family by family, the families in the order declared."""
     selected = Selected.on(desk)
     families: dict[str, list[Operation]] = {}
     for operation in OPERATIONS:

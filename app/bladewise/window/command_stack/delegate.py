@@ -6,7 +6,7 @@ import re
 
 from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QMouseEvent, QPainter, QPen, QTextCharFormat, QTextLayout, QTextOption
-from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
+from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from bladewise.window import icons, theme
 from bladewise.window.command_stack.model import ROW, Index, StackModel, StackRow
@@ -77,6 +77,10 @@ class StackDelegate(QStyledItemDelegate):
                 return True
         return False
 
+    def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:
+        """Let the open numbers cover the whole row."""
+        editor.setGeometry(option.rect.adjusted(8, 3, -8, -3))
+
     def _paint_left(self, painter: QPainter, rect: QRect, row: StackRow) -> None:
         box = QRectF(rect.left() + 15, rect.top() + 7, BOX, BOX)
         if not row.number:
@@ -144,5 +148,5 @@ def _number_format(start: int, end: int) -> QTextLayout.FormatRange:
     form.setForeground(theme.colour("accent"))
     form.setFontWeight(QFont.Weight.DemiBold)
     result = QTextLayout.FormatRange()
-    result.start, result.length, result.format = start, end - start, form  # type: ignore[misc]
+    result.start, result.length, result.format = start, end - start, form
     return result

@@ -92,11 +92,11 @@ class StepEditor(KeyFrame):
 
     def height_in(self, width: int) -> int:
         """Return the height it needs in a width."""
-        inner = width - 24
+        inner = width - 16 - 24
         flow = self.form.layout()
         form = flow.heightForWidth(inner) if flow is not None and self.form.fields else 0
         lines = self.fontMetrics().height() + 4
-        return 9 + lines + (8 + lines + 6 if self.has_on else 0) + 8 + form + 8 + 32 + 12
+        return 9 + lines + (8 + lines + 6 if self.has_on else 0) + 8 + form + 8 + 32 + 18
 
     def _take_selection(self) -> None:
         plain = self._desk.on_selection()

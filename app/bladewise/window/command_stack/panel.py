@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QModelIndex, QPoint, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHBoxLayout, QListView, QMenu, QVBoxLayout
 
 from bladewise import operations
@@ -17,6 +16,8 @@ from bladewise.window.controls import flat_button, label
 from bladewise.window.desk import Message, Tone
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
+
     from bladewise.history import History
     from bladewise.operations import Outcome, Step
     from bladewise.window.desk import Desk
@@ -77,6 +78,11 @@ class StackPanel(QFrame):
         self.list.scrollTo(here)
 
     # --- what can be done with a step -----------------------------------------------------------------------------
+
+    @property
+    def position(self) -> int:
+        """Where in the stack we stand."""
+        return self._desk.session.history.position
 
     def jump(self, row: int) -> None:
         """Go to the point after a step; row 0 is the art as it came."""
@@ -221,7 +227,7 @@ class _List(QListView):
         if index.row() > 0 and on_cross(rect, x):
             self._panel.remove(index.row())
             return
-        self._before = self._panel._desk.session.history.position
+        self._before = self._panel.position
         self._panel.jump(index.row())
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:

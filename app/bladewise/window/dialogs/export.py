@@ -73,22 +73,20 @@ class ExportDialog(QDialog):
         grid.addWidget(self.marks, 2, 1, Qt.AlignmentFlag.AlignLeft)
         sizes = QHBoxLayout()
         sizes.setSpacing(8)
-        self.size = self._length("export-mark-size", "6", self.tr("Size of the marks"))
-        self.inset = self._length("export-mark-inset", "5", self.tr("Distance of the marks from the corners"))
+        self.mark_size = self._length("export-mark-size", "6", self.tr("Size of the marks"))
+        self.mark_inset = self._length("export-mark-inset", "5", self.tr("Distance of the marks from the corners"))
         sizes.addWidget(label(self.tr("size"), "muted"))
-        sizes.addWidget(self.size)
+        sizes.addWidget(self.mark_size)
         sizes.addSpacing(8)
         sizes.addWidget(label(self.tr("from the corners"), "muted"))
-        sizes.addWidget(self.inset)
+        sizes.addWidget(self.mark_inset)
         sizes.addStretch(1)
         grid.addLayout(sizes, 3, 1)
         column.addLayout(grid)
         self.warning = self._make_warning()
         column.addWidget(self.warning)
         cautions = label(
-            self.tr(
-                "Before the good vinyl: a test cut in the corner for force and blade, and mirror the job for heat transfer."
-            ),
+            self.tr("Before the good vinyl: a test cut in a corner for blade and force. Heat transfer: mirror first."),
             "muted",
         )
         cautions.setWordWrap(True)
@@ -126,8 +124,8 @@ class ExportDialog(QDialog):
         unit = self._desk.unit
         return formats.RegistrationMarks(
             self.marks.value(),
-            size_mm=parse_length(self.size.text(), default_unit=unit),
-            inset_mm=parse_length(self.inset.text(), default_unit=unit),
+            size_mm=parse_length(self.mark_size.text(), default_unit=unit),
+            inset_mm=parse_length(self.mark_inset.text(), default_unit=unit),
         )
 
     def accept(self) -> None:
@@ -171,8 +169,8 @@ class ExportDialog(QDialog):
         names = ", ".join(material.name for material in cut) or self.tr("nothing to cut yet")
         self.what.setText(self.tr("To cut: {names}.").format(names=names))
         marked = self.marks.value() != "none"
-        self.size.setEnabled(marked)
-        self.inset.setEnabled(marked)
+        self.mark_size.setEnabled(marked)
+        self.mark_inset.setEnabled(marked)
         double = self.double_cuts
         self.warning.setVisible(bool(double))
         if double:
@@ -190,7 +188,7 @@ class ExportDialog(QDialog):
 
     def _problem(self, *, marked: bool) -> str:
         problem = ""
-        for line in (self.size, self.inset):
+        for line in (self.mark_size, self.mark_inset):
             wrong = ""
             if marked:
                 try:

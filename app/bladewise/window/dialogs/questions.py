@@ -43,9 +43,7 @@ def show_about(parent: QWidget) -> QMessageBox:
     box.setWindowTitle(tr("About Bladewise"))
     box.setText(f"Bladewise {__version__}")
     box.setInformativeText(
-        tr(
-            "Turns artwork into files a knife can follow: outlines checked, colours separated, true to size. MIT licence."
-        )
+        tr("Turns artwork into files a knife can follow: outlines checked, colours separated, true to size.")
     )
     box.setStandardButtons(QMessageBox.StandardButton.Close)
     return box

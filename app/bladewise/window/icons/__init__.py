@@ -1,7 +1,7 @@
 """The window's own icons: one small SVG a file, drawn on a 16 × 16 grid in the colour of the text around them.
 
-A file's `currentColor` becomes the colour asked for, and its white the ground it lies on. A verb's icon bears the name of
-its operation, so a new operation brings its icon by a file of that name; without one it gets the plain dot.
+A file's `currentColor` becomes the colour asked for, and its white the ground it lies on. A verb's icon bears the
+name of its operation, so a new operation brings its icon by a file of that name; without one it gets the plain dot.
 """
 
 from __future__ import annotations

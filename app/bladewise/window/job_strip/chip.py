@@ -24,7 +24,7 @@ from bladewise.document import Material, MaterialKind
 from bladewise.window import icons, theme
 from bladewise.window.job_strip.figures import Figures, area_text, travel_text
 
-WIDTH_MOST, HEIGHT = 210, 46
+WIDTH_MOST, HEIGHT = 232, 46
 _SWATCH = 28
 
 
@@ -45,12 +45,18 @@ class MaterialChip(QAbstractButton):
         self._found = 0
         self._spoils = False
         self._unit = "mm"
+        self.title = material.name
 
     def show_material(
-        self, material: Material, figures: Figures | None, found: int, *, spoils: bool, unit: str
+        self, material: Material, figures: Figures | None, found: int, *, spoils: bool, unit: str, title: str
     ) -> None:
-        """Show what is known now; `found` counts the findings, `spoils` says that one of them spoils the cut."""
+        """Show what is known now.
+
+        `found` counts the findings, `spoils` says that one of them spoils the cut; `title` is the name as short as it
+        can be among the others.
+        """
         self.material, self._figures, self._found, self._spoils, self._unit = material, figures, found, spoils, unit
+        self.title = title
         self.setAccessibleName(self.spoken())
         self.setToolTip(self.spoken() + "\n" + self.tr("Click: only this material on the canvas"))
         self.updateGeometry()
@@ -64,9 +70,9 @@ class MaterialChip(QAbstractButton):
         pieces = self.tr("1 piece") if figures.pieces == 1 else self.tr("{n} pieces").format(n=figures.pieces)
         area = area_text(figures.area_mm2, self._unit)
         if self.material.kind is MaterialKind.CUT:
-            return f"{pieces}  ·  {travel_text(figures.travel_mm, self._unit)}  ·  {area}"
+            return f"{pieces} · {travel_text(figures.travel_mm, self._unit)} · {area}"
         if self.material.kind is MaterialKind.PRINT:
-            return f"{self.tr('print')}  ·  {area}"
+            return f"{self.tr('print')} · {area}"
         return self.tr("guide, reaches no machine")
 
     def spoken(self) -> str:
@@ -91,10 +97,10 @@ class MaterialChip(QAbstractButton):
         """Return the room the two lines need."""
         name, small = self._fonts()
         wide = max(
-            QFontMetricsF(name).horizontalAdvance(self.material.name) + (30 if self._found else 0),
+            QFontMetricsF(name).horizontalAdvance(self.title) + (30 if self._found else 0),
             QFontMetricsF(small).horizontalAdvance(self.figures_text()),
         )
-        return QSize(int(min(max(wide, 60.0), WIDTH_MOST)) + _SWATCH + 30, HEIGHT)
+        return QSize(int(min(max(wide, 60.0), WIDTH_MOST)) + _SWATCH + 34, HEIGHT)
 
     def minimumSizeHint(self) -> QSize:
         """Return the same: chips scroll, they do not shrink."""
@@ -149,7 +155,7 @@ class MaterialChip(QAbstractButton):
         metrics = QFontMetricsF(name)
         painter.setFont(name)
         painter.setPen(theme.colour("on_soft" if on else "text"))
-        text = metrics.elidedText(self.material.name, Qt.TextElideMode.ElideMiddle, room - badge)
+        text = metrics.elidedText(self.title, Qt.TextElideMode.ElideMiddle, room - badge)
         painter.drawText(QRectF(left, 6, room - badge, 18), Qt.AlignmentFlag.AlignVCenter, text)
         painter.setFont(small)
         painter.setPen(theme.colour("on_soft" if on else "muted"))

@@ -1,4 +1,4 @@
-"""What each material takes: pieces, area, knife travel. Measured in a worker, kept a shape as long as its path stays."""
+"""What each material takes: pieces, area, knife travel; measured in a worker, kept while a path stays."""
 
 from __future__ import annotations
 

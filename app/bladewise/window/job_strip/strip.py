@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, Qt
@@ -71,6 +73,7 @@ class JobStrip(QFrame):
         self.sheet.setText(size_text(job.width_mm, job.height_mm, self._desk.unit))
         uses = list(job.materials_in_use())[:MOST_CHIPS]
         found, spoiling = self._findings()
+        titles = short_names(uses)
         for gone in self.chips.keys() - {material.id for material in uses}:
             chip = self.chips.pop(gone)
             self._row.removeWidget(chip)
@@ -87,6 +90,7 @@ class JobStrip(QFrame):
                 found.get(material.id, 0),
                 spoils=material.id in spoiling,
                 unit=self._desk.unit,
+                title=titles[material.id],
             )
         if self._desk.material_filter is not None and self._desk.material_filter not in self.chips:
             self._desk.filter_material(None)
@@ -132,7 +136,7 @@ class JobStrip(QFrame):
             (MaterialKind.PRINT, self.tr("Print")),
             (MaterialKind.GUIDE, self.tr("Guide")),
         ):
-            action = menu.addAction(text, lambda kind=kind: self.set_kind(material, kind))
+            action = menu.addAction(text, partial(self.set_kind, material, kind))
             action.setCheckable(True)
             action.setChecked(material.kind is kind)
         return menu
@@ -153,8 +157,8 @@ class JobStrip(QFrame):
         if colour != material.colour:
             self._step(material, material=material.name, display=colour.hex)
 
-    def _step(self, material: Material, **values: object) -> None:
-        self._desk.do_plain("set-material", on={"material": material.id}, **values)
+    def _step(self, of: Material, /, **values: object) -> None:
+        self._desk.do_plain("set-material", on={"material": of.id}, **values)
 
     def _rename(self, material: Material) -> None:
         name, well = QInputDialog.getText(
@@ -196,6 +200,16 @@ class JobStrip(QFrame):
     def _show_filter(self) -> None:
         for each, chip in self.chips.items():
             chip.setChecked(each == self._desk.material_filter)
+
+
+def short_names(materials: list[Material]) -> dict[str, str]:
+    """Return names for chips: a vinyl that only its colour names goes without the number where its word is enough."""
+    words = Counter(_word(material) for material in materials)
+    return {material.id: _word(material) if words[_word(material)] == 1 else material.name for material in materials}
+
+
+def _word(material: Material) -> str:
+    return material.name.removesuffix(f" {material.colour.hex}") if material.id.startswith("colour-") else material.name
 
 
 class _NameLine(QLineEdit):

@@ -1,12 +1,11 @@
 """The layer tree as an item model over the immutable job.
 
-After every change the tree of nodes is made anew (it holds no art, only references) and Qt is told as a change of layout, with the
-persistent indexes moved by id: what was open stays open, and what was selected stays selected.
+After every change the tree of nodes is made anew (it holds no art, only references) and Qt is told as a change of
+layout, with the persistent indexes moved by id: what was open stays open, and what was selected stays selected.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, TypeAlias
 
@@ -21,10 +20,12 @@ from PySide6.QtCore import (
     Signal,
 )
 
-from bladewise.document import Changes, Group, Layer, Lettering, Picture, Shape
+from bladewise.document import Changes, Element, Group, Layer, Lettering, Material, Picture, Shape
 
 if TYPE_CHECKING:
-    from bladewise.document import Element, Job, Material
+    from collections.abc import Iterator, Sequence
+
+    from bladewise.document import Job
 
 MIME = "application/x-bladewise-elements"
 NODE = int(Qt.ItemDataRole.UserRole) + 1

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QItemSelection, QItemSelectionModel, QModelIndex, QPoint, Qt
-from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -25,6 +25,8 @@ from bladewise.window.layer_tree.delegate import LayerDelegate
 from bladewise.window.layer_tree.model import LOCKED, NAME, SHOWN, LayerModel, Node
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QKeyEvent, QMouseEvent
+
     from bladewise.document import Changes
     from bladewise.window.desk import Desk
 
@@ -192,7 +194,7 @@ class LayerPanel(QFrame):
         materials = menu.addMenu(self.tr("Material"))
         known = {**dict.fromkeys(self._desk.job.materials_in_use()), **dict.fromkeys(self._desk.job.materials)}
         for material in known:
-            materials.addAction(material.name, lambda material=material: self._set_material(material.name))
+            materials.addAction(material.name, partial(self._set_material, material.name))
         materials.addSeparator()
         materials.addAction(self.tr("New…"), self._new_material)
         menu.addSeparator()
@@ -202,7 +204,7 @@ class LayerPanel(QFrame):
             (self.tr("Backward"), "backward"),
             (self.tr("To the back"), "back"),
         ):
-            menu.addAction(text, lambda to=to: self._desk.do_plain("reorder", on=[node.id for node in nodes], to=to))
+            menu.addAction(text, partial(self._desk.do_plain, "reorder", on=[node.id for node in nodes], to=to))
         menu.addSeparator()
         menu.addAction(
             icons.icon("delete"),

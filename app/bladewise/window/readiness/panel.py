@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
@@ -14,6 +13,8 @@ from bladewise.window.controls import IconLabel, label, push_button
 from bladewise.window.readiness.row import FindingRow, RuleHeading
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bladewise.findings import Finding
     from bladewise.window.desk import Desk
 
