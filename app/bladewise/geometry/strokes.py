@@ -14,13 +14,17 @@ from enum import StrEnum
 
 import numpy as np
 
+from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
-from bladewise.geometry.booleans import resolve
+from bladewise.geometry.booleans import merge, resolve
 from bladewise.geometry.dashes import dashed
 from bladewise.geometry.outlines import dots, outlines
 from bladewise.geometry.path import EMPTY, Path, joined
 from bladewise.geometry.regions import Region
 from bladewise.geometry.tolerances import FITTING_MM
+
+MOST_OVERLAPS = 100_000
+"""Dashes that cover one another more often than this, counted in pairs, take minutes and paint a solid line."""
 
 
 class LineCap(StrEnum):
@@ -77,7 +81,7 @@ def stroke_to_shape(path: Path, stroke: StrokeGeometry, *, tolerance_mm: float =
     Raises
     ------
     CannotApply
-        If the dashes are too short for the path (see `dashes.MOST_DASHES`).
+        If the dashes are too short for the path or the width (`dashes.MOST_DASHES`, `MOST_OVERLAPS`).
 
     Examples
     --------
@@ -85,7 +89,8 @@ def stroke_to_shape(path: Path, stroke: StrokeGeometry, *, tolerance_mm: float =
     >>> stroke_to_shape(polygon([(0, 0), (10, 0)], closed=False), StrokeGeometry(2.0)).bounds()
     (0.0, -1.0, 10.0, 1.0)
     """
-    return resolve(Region(stroke_outline(path, stroke, tolerance_mm=tolerance_mm)))
+    parts = _drawn(path, stroke, tolerance_mm)
+    return resolve(Region(parts[0])) if len(parts) == 1 else merge([Region(part) for part in parts])
 
 
 def stroke_outline(path: Path, stroke: StrokeGeometry, *, tolerance_mm: float = FITTING_MM) -> Path:
@@ -93,28 +98,49 @@ def stroke_outline(path: Path, stroke: StrokeGeometry, *, tolerance_mm: float = 
 
     Parameters and errors are those of `stroke_to_shape`.
     """
+    return joined(_drawn(path, stroke, tolerance_mm))
+
+
+def _drawn(path: Path, stroke: StrokeGeometry, tolerance_mm: float) -> list[Path]:
+    """Return unresolved outlines; each dash apart, since many small shapes merge faster than one resolves."""
     pen = stroke.pen or Affine()
     scale = pen.mean_scale
     half = 0.5 * stroke.width_mm * scale
     if not path or not math.isfinite(half) or half <= 0.0:
-        return EMPTY
+        return [EMPTY]
     # the pen is brought to the size of a millimetre, so that tolerances mean what they say
     space = pen.after(Affine.scaled(1.0 / scale))
     turned = space.is_similarity
     inner = path if turned else path.transformed(space.inverse())
     stretch = 1.0 if turned else float(np.linalg.norm([[space.a, space.c], [space.b, space.d]], 2))
-    dashes = dashed(inner, [length * scale for length in stroke.dash], stroke.dash_offset * scale)
-    drawn = outlines(
-        dashes.path,
-        half,
-        join=stroke.join.value,
-        miter_limit=stroke.miter_limit,
-        tolerance_mm=tolerance_mm / stretch,
-        cap=stroke.cap.value,
-        dot_direction=(space.a, space.b) if turned else (1.0, 0.0),
-    )
-    drawn = joined([drawn, dots(dashes.places, dashes.directions, half, stroke.cap.value)])
+    pattern = [length * scale for length in stroke.dash]
+    dashes = dashed(inner, pattern, stroke.dash_offset * scale)
+    count = len(dashes.path.starts) + len(dashes.places)
+    if pattern and count * (2.0 * half * len(pattern) / max(sum(pattern), 1e-300)) > MOST_OVERLAPS:
+        message = "the dashes are far shorter than the stroke is wide and would cover one another"
+        raise CannotApply(message, hint="Give longer dashes and gaps, or none.")
+
+    def outlined(part: Path) -> Path:
+        return outlines(
+            part,
+            half,
+            join=stroke.join.value,
+            miter_limit=stroke.miter_limit,
+            tolerance_mm=tolerance_mm / stretch,
+            cap=stroke.cap.value,
+            dot_direction=(space.a, space.b) if turned else (1.0, 0.0),
+        )
+
+    whole = dashes.path.closed
+    if dashes.path is inner:
+        parts = [outlined(inner)]
+    else:
+        rings = joined([subpath for subpath, closed in zip(dashes.path.subpaths(), whole, strict=True) if closed])
+        lines = joined([subpath for subpath, closed in zip(dashes.path.subpaths(), whole, strict=True) if not closed])
+        spots = dots(dashes.places, dashes.directions, half, stroke.cap.value)
+        parts = [outlined(rings), *outlined(lines).subpaths(), *spots.subpaths()]
+        parts = [part for part in parts if part] or [EMPTY]
     if turned:
-        return drawn
-    drawn = drawn.transformed(space)
-    return drawn.reversed() if space.determinant < 0.0 else drawn
+        return parts
+    parts = [part.transformed(space) for part in parts]
+    return [part.reversed() for part in parts] if space.determinant < 0.0 else parts
