@@ -338,6 +338,7 @@ class Surface(QWidget):
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
             painter.setPen(QPen(self.colours.selection, 2.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
         painter.end()
 
