@@ -140,6 +140,45 @@ def drag(application: QApplication, canvas: Canvas, job: Job, ids: list[str]) ->
     return times
 
 
+def run(application: QApplication, job: Job, mode: ViewMode) -> None:
+    """Print the rows of one view mode."""
+    floor = direct(job, mode)
+    canvas = Canvas()
+    canvas.resize(WIDTH, HEIGHT)
+    canvas.show()
+    canvas.set_view_mode(mode.value)
+    canvas.set_job(job)
+    first = sharp_after(application, canvas)
+    print(f"\n{mode.value}: QPainter directly {floor:.1f} ms a frame; first sharp after {first:.0f} ms")
+
+    def report(label: str, times: list[float], floor: float = floor) -> None:
+        print(f"  {label:34} {spread(times)}   ratio to direct {np.median(times) / floor:6.3f}")
+
+    report("pan, all in view", frames(application, canvas, lambda i: canvas.set_view(canvas.view.panned(6, 3)), 60))
+    canvas.zoom_to_fit()
+    canvas.zoom_by(4.0)
+    sharp_after(application, canvas)
+    report("pan, 4 times", frames(application, canvas, lambda i: canvas.set_view(canvas.view.panned(-9, 5)), 60))
+    canvas.zoom_to_fit()
+    sharp_after(application, canvas)
+    sweep = frames(application, canvas, lambda i: canvas.zoom_by(1.12 if i % 80 < 40 else 1 / 1.12), 160)
+    report("zoom sweep", sweep)
+    print(f"  {'sharp after the last zoom':34} {sharp_after(application, canvas):6.1f}")
+    canvas.zoom_to_fit()
+    sharp_after(application, canvas)
+    ids = [shape.id for shape in job.shapes()]
+    for count in (1, 100, len(ids)):
+        report(f"drag {count}", drag(application, canvas, job, ids[:count]))
+        canvas.finish_painting()
+    moved = operations.apply(job, operations.step("move", {"on": {"id": [ids[7]]}, "dx_mm": 1.0}))
+    edit = milliseconds(lambda: (canvas.set_job(moved.job, moved.changes), canvas.repaint())[0])
+    print(f"  {'edit of one shape to pixels':34} {edit:6.1f}   at once: {canvas.is_sharp}")
+    picks = [milliseconds(lambda x=x: canvas.row_at(QPointF(x, 400.0 + x / 9.0))) for x in range(100, 1500, 20)]
+    print(f"  {'what is under the pointer':34} {spread(picks)}")
+    canvas.stop()
+    canvas.close()
+
+
 def main() -> None:
     """Print the table."""
     segments = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
@@ -148,43 +187,7 @@ def main() -> None:
     job = field(segments, shapes)
     print(f"{segments} cubics in {shapes} shapes, {WIDTH} × {HEIGHT}: middle, 95 %, worst in ms")
     for mode in ViewMode:
-        floor = direct(job, mode)
-        canvas = Canvas()
-        canvas.resize(WIDTH, HEIGHT)
-        canvas.show()
-        canvas.set_view_mode(mode.value)
-        canvas.set_job(job)
-        first = sharp_after(application, canvas)
-        print(f"\n{mode.value}: QPainter directly {floor:.1f} ms a frame; first sharp after {first:.0f} ms")
-
-        def report(label: str, times: list[float], floor: float = floor) -> None:
-            print(f"  {label:34} {spread(times)}   ratio to direct {np.median(times) / floor:6.3f}")
-
-        report("pan, all in view", frames(application, canvas, lambda i: canvas.set_view(canvas.view.panned(6, 3)), 60))
-        canvas.zoom_to_fit()
-        canvas.zoom_by(4.0)
-        sharp_after(application, canvas)
-        report("pan, 4 times", frames(application, canvas, lambda i: canvas.set_view(canvas.view.panned(-9, 5)), 60))
-        canvas.zoom_to_fit()
-        sharp_after(application, canvas)
-        sweep = frames(application, canvas, lambda i: canvas.zoom_by(1.12 if i % 80 < 40 else 1 / 1.12), 160)
-        report("zoom sweep", sweep)
-        print(f"  {'sharp after the last zoom':34} {sharp_after(application, canvas):6.1f}")
-        canvas.zoom_to_fit()
-        sharp_after(application, canvas)
-        ids = [shape.id for shape in job.shapes()]
-        for count in (1, 100, len(ids)):
-            report(f"drag {count}", drag(application, canvas, job, ids[:count]))
-            canvas.finish_painting()
-        moved = operations.apply(job, operations.step("move", {"on": {"id": [ids[7]]}, "dx_mm": 1.0}))
-        edit = milliseconds(lambda: (canvas.set_job(moved.job, moved.changes), canvas.repaint())[0])
-        print(f"  {'edit of one shape to pixels':34} {edit:6.1f}   at once: {canvas.is_sharp}")
-        picks = [
-            milliseconds(lambda x=x: canvas.row_at(QPointF(x, 400.0 + x / 9.0))) for x in range(100, 1500, 20)
-        ]
-        print(f"  {'what is under the pointer':34} {spread(picks)}")
-        canvas.stop()
-        canvas.close()
+        run(application, job, mode)
 
 
 if __name__ == "__main__":

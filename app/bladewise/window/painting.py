@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from enum import StrEnum
 from functools import lru_cache, partial
 from typing import TypeAlias
@@ -57,17 +58,33 @@ class ViewMode(StrEnum):
 class Drawing:
     """A leaf with the Qt paths it is drawn by, made when first needed and kept while the leaf lasts."""
 
-    __slots__ = ("_chords", "_curves", "_octave", "_pieces", "_stroke", "leaf", "path", "reach_mm")
+    __slots__ = (
+        "_chords",
+        "_curves",
+        "_pieces",
+        "_stroke",
+        "_stroke_chords",
+        "exact_stroke",
+        "leaf",
+        "path",
+        "reach_mm",
+    )
 
-    def __init__(self, leaf: Leaf) -> None:
-        """Take a leaf; nothing is computed yet."""
+    def __init__(self, leaf: Leaf, *, exact_stroke: bool = True) -> None:
+        """Take a leaf; nothing is computed yet.
+
+        An exact stroke is filled as the area it covers, which takes some milliseconds to find once; the
+        other is left to QPainter, which draws its sides up to a quarter of a pixel off and now and then
+        leaves a gap on the inside of a tight corner.
+        """
         self.leaf = leaf
+        self.exact_stroke = exact_stroke
         self.path = EMPTY if isinstance(leaf, Picture) else leaf.outline if hasattr(leaf, "outline") else leaf.path
         self.reach_mm = 0.0 if isinstance(leaf, Picture) else _reach(leaf.style.stroke)
         self._curves: QPainterPath | None = None
-        self._chords: QPainterPath | None = None
-        self._octave = 0
+        self._chords: tuple[int, QPainterPath] | None = None
         self._stroke: Path | None = None
+        self._stroke_chords: tuple[int, QPainterPath] | None = None
         self._pieces: list[tuple[Path, Box, QPainterPath]] | None = None
 
     @property
@@ -98,22 +115,29 @@ class Drawing:
     def chords(self, scale: float) -> QPainterPath:
         """Return its outline as chords fine enough for a scale in pixels a millimetre, in mm."""
         octave = math.ceil(math.log2(scale))
-        if self._chords is None or self._octave != octave:
+        if self._chords is None or self._chords[0] != octave:
             rule = FillRule.NONZERO if isinstance(self.leaf, Picture) else self.leaf.style.fill_rule
-            self._chords = chords(self.path, CHORD_PX / 2.0**octave, rule)
-            self._octave = octave
-        return self._chords
+            self._chords = octave, chords(self.path, CHORD_PX / 2.0**octave, rule)
+        return self._chords[1]
+
+    def stroke_chords(self, scale: float) -> QPainterPath:
+        """Return what its stroke covers as chords fine enough for a scale, in mm."""
+        octave = math.ceil(math.log2(scale))
+        if self._stroke_chords is None or self._stroke_chords[0] != octave:
+            self._stroke_chords = octave, chords(self.stroke_area, CHORD_PX / 2.0**octave)
+        return self._stroke_chords[1]
 
     @property
     def stroke_area(self) -> Path:
-        """What its stroke covers, to be filled nonzero; nothing where the dashes are past counting."""
+        """What its stroke covers, to be filled nonzero; dashes too dense to be told apart cover all of it."""
         if self._stroke is None:
             assert not isinstance(self.leaf, Picture)
             assert self.leaf.style.stroke is not None
+            geometry = stroke_geometry(self.leaf.style.stroke)
             try:
-                self._stroke = stroke_outline(self.path, stroke_geometry(self.leaf.style.stroke))
+                self._stroke = stroke_outline(self.path, geometry)
             except CannotApply:
-                self._stroke = EMPTY
+                self._stroke = stroke_outline(self.path, replace(geometry, dash=()))
         return self._stroke
 
 
@@ -247,7 +271,13 @@ def _paint_fill(painter: QPainter, drawing: Drawing, view: View) -> None:
     style = drawing.leaf.style
     if style.fill is None or style.fill_opacity <= 0.0:
         return
-    _fill(painter, drawing.path, drawing, view, qt_brush(style.fill, style.fill_opacity), style.fill_rule)
+    brush = qt_brush(style.fill, style.fill_opacity)
+    if _is_far(drawing, view):
+        _fill_near(painter, drawing.path, view, brush, style.fill_rule)
+        return
+    painter.setTransform(view.transform)
+    painter.fillPath(drawing.chords(view.scale), brush)
+    painter.resetTransform()
 
 
 def _paint_stroke(painter: QPainter, drawing: Drawing, view: View) -> None:
@@ -256,8 +286,13 @@ def _paint_stroke(painter: QPainter, drawing: Drawing, view: View) -> None:
     if stroke is None or stroke.width_mm <= 0.0 or stroke.opacity <= 0.0:
         return
     brush = qt_brush(stroke.paint, stroke.opacity)
-    if stroke.dash or _is_far(drawing, view):
-        _fill(painter, drawing.stroke_area, None, view, brush, FillRule.NONZERO)
+    if _is_far(drawing, view):
+        _fill_near(painter, drawing.stroke_area, view, brush, FillRule.NONZERO)
+        return
+    if stroke.dash or drawing.exact_stroke:
+        painter.setTransform(view.transform)
+        painter.fillPath(drawing.stroke_chords(view.scale), brush)
+        painter.resetTransform()
         return
     pen = QPen(brush, stroke.width_mm, Qt.PenStyle.SolidLine, _CAPS[stroke.cap], _JOINS[stroke.join])
     pen.setMiterLimit(stroke.miter_limit)
@@ -274,16 +309,10 @@ def _paint_stroke(painter: QPainter, drawing: Drawing, view: View) -> None:
     painter.resetTransform()
 
 
-def _fill(painter: QPainter, path: Path, drawing: Drawing | None, view: View, brush: QBrush, rule: FillRule) -> None:
-    if (drawing and _is_far(drawing, view)) or (drawing is None and _is_far_box(path.bounds(), view)):
-        brush.setTransform(brush.transform() * view.transform)
-        painter.resetTransform()
-        painter.fillPath(near_path(path, view, _window(painter), rule), brush)
-        return
-    painter.setTransform(view.transform)
-    shape = drawing.chords(view.scale) if drawing else chords(path, CHORD_PX / view.scale, rule)
-    painter.fillPath(shape, brush)
+def _fill_near(painter: QPainter, path: Path, view: View, brush: QBrush, rule: FillRule) -> None:
+    brush.setTransform(brush.transform() * view.transform)
     painter.resetTransform()
+    painter.fillPath(near_path(path, view, _window(painter), rule), brush)
 
 
 def _paint_picture(painter: QPainter, picture: Picture, view: View) -> None:

@@ -84,7 +84,8 @@ class LiftedArt:
         """Draw it under a transform that only scales and moves."""
         if self.is_exact:
             for row in self._rows:
-                drawing = Drawing(row.drawing.leaf.transformed(affine, scale_strokes=strokes))
+                leaf = row.drawing.leaf.transformed(affine, scale_strokes=strokes)
+                drawing = Drawing(leaf, exact_stroke=False)
                 if self._mode is ViewMode.FILL:
                     paint_leaf(painter, drawing, view)
                 else:

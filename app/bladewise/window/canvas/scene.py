@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Placed
+from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Picture, Placed
 from bladewise.window.painting import Drawing, ViewMode, hairline_in_pieces, paint_elements, paint_hairline, paint_leaf
 from bladewise.window.paints import material_pen
 
@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 
 FAINT = 0.12
 """Opacity of art of another material than the one that is asked for."""
+
+MOST_EXACT = 400
+"""So many strokes at most are found exactly, some milliseconds each; in a job with more QPainter draws them."""
 
 _NOWHERE = (np.inf, np.inf, -np.inf, -np.inf)
 
@@ -175,7 +178,7 @@ class Scene:
             boxes += _box(self.bounds[index])
             drawing = self.rows[index].drawing
             if drawing.leaf is not placed.leaf:
-                drawing = Drawing(placed.leaf)
+                drawing = Drawing(placed.leaf, exact_stroke=drawing.exact_stroke)
             self.rows[index] = Row(placed, drawing, job.material_of(placed), None)
             self.bounds[index] = drawing.bounds or _NOWHERE
             self.costs[index] = len(drawing.path) + 4
@@ -188,12 +191,13 @@ class Scene:
 
 
 def _rows(job: Job, known: dict[str, Drawing]) -> Iterator[Row]:
-    for placed in job.walk():
-        if not placed.visible:
-            continue
+    shown = [placed for placed in job.walk() if placed.visible]
+    stroked = sum(1 for placed in shown if not isinstance(placed.leaf, Picture) and placed.leaf.style.stroke)
+    exact = stroked <= MOST_EXACT
+    for placed in shown:
         drawing = known.get(placed.leaf.id)
-        if drawing is None or drawing.leaf is not placed.leaf:
-            drawing = Drawing(placed.leaf)
+        if drawing is None or drawing.leaf is not placed.leaf or drawing.exact_stroke is not exact:
+            drawing = Drawing(placed.leaf, exact_stroke=exact)
         veil = next((group for group in placed.groups if group.opacity < 1.0), None)
         yield Row(placed, drawing, job.material_of(placed), veil)
 
