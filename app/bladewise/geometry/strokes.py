@@ -116,7 +116,7 @@ def _drawn(path: Path, stroke: StrokeGeometry, tolerance_mm: float) -> list[Path
     pattern = [length * scale for length in stroke.dash]
     dashes = dashed(inner, pattern, stroke.dash_offset * scale)
     count = len(dashes.path.starts) + len(dashes.places)
-    if pattern and count * (2.0 * half * len(pattern) / max(sum(pattern), 1e-300)) > MOST_OVERLAPS:
+    if dashes.path is not inner and count * (2.0 * half * len(pattern) / max(sum(pattern), 1e-300)) > MOST_OVERLAPS:
         message = "the dashes are far shorter than the stroke is wide and would cover one another"
         raise CannotApply(message, hint="Give longer dashes and gaps, or none.")
 
