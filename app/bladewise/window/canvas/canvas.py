@@ -166,12 +166,12 @@ class Canvas(Surface):
         if modifiers & _Shift:
             self.set_selection(self.selection ^ {target})
             return None
-        if modifiers & Qt.KeyboardModifier.AltModifier:  # what lies beneath the one selected there
-            below = found[found.index(next((each for each in found if each in self.selection), found[-1])) :]
-            target = next((each for each in below if each not in self.selection), found[0])
+        held = next((each for each in found if each in self.selection), None)
+        if held is None:
             self.set_selection(frozenset({target}))
-        elif not self.selection & set(found):
-            self.set_selection(frozenset({target}))
+        elif modifiers & Qt.KeyboardModifier.AltModifier:  # a click takes what lies beneath, a drag what is held
+            below = found[found.index(held) + 1 :]
+            target = next((each for each in below if each != held), target)
         if self.entered_group is not None and target not in picking.members_of(self.elements(), self.entered_group):
             self.leave_group()
         if not self.is_movable():

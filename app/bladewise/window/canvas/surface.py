@@ -52,7 +52,7 @@ class Surface(QWidget):
         self.colours = CanvasColours.of(self.palette())
         self.unit = "mm"
         self._view = View()
-        self._fit_pending = True
+        self._is_fitted = True
         self._mode = ViewMode.FILL
         self._peeking = False
         self._selection: frozenset[str] = frozenset()
@@ -104,7 +104,6 @@ class Surface(QWidget):
             else:
                 buffer.forget()
         if fresh:
-            self._fit_pending = True
             self.zoom_to_fit()
         self.update()
 
@@ -147,7 +146,7 @@ class Surface(QWidget):
         if view == self._view:
             return
         self._view = view
-        self._fit_pending = False
+        self._is_fitted = False
         self._refresh()
 
     @property
@@ -202,7 +201,7 @@ class Surface(QWidget):
         if art is not None:
             box = min(box[0], art[0]), min(box[1], art[1]), max(box[2], art[2]), max(box[3], art[3])
         self.zoom_to_box(box, FIT_MARGIN_PX)
-        self._fit_pending = not self.isVisible()
+        self._is_fitted = True
 
     def zoom_to_box(self, box: Box, margin_px: float = 60.0) -> None:
         """Show a box of the sheet, in mm, as large as it fits within a margin."""
@@ -397,9 +396,8 @@ class Surface(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Keep the middle in the middle, or the job fitted if nobody has chosen otherwise."""
         super().resizeEvent(event)
-        if self._fit_pending:
+        if self._is_fitted:
             self.zoom_to_fit()
-            self._fit_pending = True
         else:
             grown = event.size() - event.oldSize()
             if event.oldSize().isValid():
@@ -409,7 +407,7 @@ class Surface(QWidget):
     def showEvent(self, event: QShowEvent) -> None:
         """Fit the job now that the size is known."""
         super().showEvent(event)
-        if self._fit_pending:
+        if self._is_fitted:
             self.zoom_to_fit()
         self._refresh()
 
