@@ -14,7 +14,7 @@ from bladewise.document import Align, Colour, Element, Group, Layer, Lettering, 
 from bladewise.formats.svg.path_data import ARC_AGREEMENT_MM, PathData, read_path_data
 from bladewise.formats.svg.values import number, transform
 from bladewise.geometry.affine import IDENTITY, Affine
-from bladewise.geometry.path import EMPTY, Path
+from bladewise.geometry.path import EMPTY, Path, SegmentKind
 
 if TYPE_CHECKING:
     from bladewise.formats.svg.tree import Node
@@ -40,7 +40,7 @@ def exact_path(node: Node, outer: Affine, ctm: Affine) -> Exact | None:
     exact, complete = read_path_data(text)
     user, _ = path_with_arcs(node.attributes.get("d", ""), node.ours("arcs"), ctm)
     on_sheet = exact if outer == IDENTITY else exact.transformed(outer)
-    if not complete or not _agree(on_sheet, user.transformed(ctm)):
+    if not complete or not agree(on_sheet, user.transformed(ctm)):
         return None
     pen = node.ours("pen")
     return Exact(on_sheet, user, transform(pen) if pen is not None else None)
@@ -52,14 +52,18 @@ def path_with_arcs(data: str, arcs: str | None, ctm: Affine) -> PathData:
     return read_path_data(data, exact_arcs=arcs, tolerance=ARC_AGREEMENT_MM / scale if scale > 0.0 else 0.0)
 
 
-def _agree(one: Path, other: Path) -> bool:
+def agree(one: Path, other: Path) -> bool:
+    """Whether an exact path runs where the path data says; an arc written as a cubic is judged by its ends."""
     if len(one) != len(other) or not np.array_equal(one.starts, other.starts):
         return False
     if not np.array_equal(one.closed, other.closed):
         return False
     if len(one) == 0:
         return True
-    near = np.abs(one.points - other.points).max(axis=2) <= ARC_AGREEMENT_MM
+    # The A command of a slender ellipse is less sharp than its ends, the more so the longer it is.
+    reach = np.abs(one.points - one.points[:, :1]).max(axis=(1, 2))
+    allowed = ARC_AGREEMENT_MM * np.where(one.kinds == SegmentKind.ARC, np.maximum(1.0, reach), 1.0)
+    near = np.abs(one.points - other.points).max(axis=2) <= allowed[:, None]
     same = one.kinds == other.kinds
     return bool(near[:, [0, 3]].all() and near[same].all())
 

@@ -25,6 +25,7 @@ from bladewise.document import (
 )
 from bladewise.formats.atomic import write_atomically
 from bladewise.formats.svg import names
+from bladewise.formats.svg.own import agree
 from bladewise.formats.svg.path_data import decimal, read_path_data, write_exact_arcs, write_exact_path, write_path_data
 from bladewise.formats.svg.pictures import data_uri
 from bladewise.geometry.affine import IDENTITY, Affine
@@ -181,10 +182,12 @@ class Markup:
             else:
                 pen = None
         data, arcs = write_path_data(shown), write_exact_arcs(shown)
-        if arcs:
+        if arcs and pen is None and read_path_data(data, exact_arcs=arcs).path == path:
             own[f"{names.PREFIX}:arcs"] = arcs
-            if f"{names.PREFIX}:d" not in own and read_path_data(data, exact_arcs=arcs).path != path:
-                own[f"{names.PREFIX}:d"] = write_exact_path(path)
+        elif arcs:
+            own[f"{names.PREFIX}:d"] = write_exact_path(path)
+            if not agree(path, read_path_data(data).path.transformed(pen or IDENTITY)):
+                data = write_path_data(shown, arcs_as_cubics=True)
         place = {"transform": matrix(pen) if pen is not None else None, "d": data}
         return f"{indent}<{self._tag}path{attributes({**base, **place, **self._style(style, pen), **own})}/>"
 
