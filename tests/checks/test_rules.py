@@ -12,6 +12,7 @@ from bladewise import operations
 from bladewise.checks import Limits, check
 from bladewise.document import PRINT, Lettering, Shape, Stroke, Style
 from bladewise.findings import Severity
+from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule
 from pieces import BLUE, ORANGE, job_of, ring_and_bar, shape, two_circles
@@ -45,6 +46,20 @@ def test_an_overlap_gives_place_and_area():
     assert math.hypot(finding.x_mm - 65, finding.y_mm - 50) < 20
     assert "“Right” and “Left” overlap by 671.01 mm²" in finding.message
     assert rules(mended(two_circles())) == []
+
+
+def test_two_of_one_colour_with_another_between_are_not_merged_but_trimmed_to_what_shows():
+    job = job_of(
+        shape("sun", circle((50, 50), 40)),
+        shape("cup", circle((50, 50), 20), BLUE),
+        shape("heart", circle((50, 50), 5)),
+    )
+    (finding,) = check(job)
+    assert finding.remedy.do == "visible-parts"
+    fixed = mended(job)
+    assert rules(fixed) == []
+    sizes = {each.id: area(each.path) / math.pi for each in fixed.shapes()}
+    assert sizes == pytest.approx({"sun": 1600 - 400, "cup": 400 - 25, "heart": 25}, abs=1e-4)
 
 
 def test_two_vinyls_may_overlap_for_each_is_cut_by_itself():

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
-from bladewise.document import Job, Lettering, Material, MaterialKind, Shape
+from bladewise.document import Box, Job, Lettering, Material, MaterialKind, Shape
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,38 @@ class Context:
             elif isinstance(placed.leaf, Lettering):
                 lettering.append(placed.leaf)
         return cls(job, limits, shapes, lettering, has_art)
+
+    def between(self, lower: Shape, upper: Shape, box: Box | None) -> list[Shape]:
+        """Return the filled shapes of other materials that lie between two shapes and reach into a box."""
+        kin = self.material_by_id[lower.id]
+        first, last = self.order[lower.id], self.order[upper.id]
+        return [
+            shape
+            for shape in self.stack[first + 1 : last]
+            if shape.style.fill is not None
+            and self.material_by_id[shape.id] != kin
+            and box is not None
+            and (other := shape.bounds) is not None
+            and other[0] < box[2]
+            and box[0] < other[2]
+            and other[1] < box[3]
+            and box[1] < other[3]
+        ]
+
+    @cached_property
+    def stack(self) -> list[Shape]:
+        """Every visible shape from the back to the front, whatever it is made of."""
+        return self.job.shapes(visible_only=True)
+
+    @cached_property
+    def order(self) -> dict[str, int]:
+        """The place of each shape in that order."""
+        return {shape.id: index for index, shape in enumerate(self.stack)}
+
+    @cached_property
+    def material_by_id(self) -> dict[str, Material]:
+        """What each visible leaf is made of."""
+        return {placed.leaf.id: self.job.material_of(placed) for placed in self.job.walk() if placed.visible}
 
     @property
     def all_shapes(self) -> list[Shape]:

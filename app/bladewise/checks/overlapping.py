@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from bladewise.checks.context import Context, name_of
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry import overlaps as geometry
+from bladewise.geometry.path import Path
 from bladewise.operations.painted import is_hairline
 from bladewise.units import format_number
 
@@ -40,8 +41,17 @@ def overlaps(context: Context) -> Iterator[Finding]:
                 "mm²",
                 f"{name_of(upper)} and {name_of(lower)} overlap by {format_number(pair.area_mm2, 2)} mm² in "
                 f"{material.name}: the knife would cut through one along the edge of the other.",
-                Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}}),
+                _parting(context, lower, upper, pair.path),
             )
+
+
+def _parting(context: Context, lower: Shape, upper: Shape, overlap: Path) -> Remedy:
+    """Return what ends an overlap: merging, unless another colour shows between the two."""
+    between = context.between(lower, upper, overlap.bounds())
+    if not between:
+        return Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}})
+    ids = [lower.id, *(shape.id for shape in between), upper.id]
+    return Remedy("Keep only what shows, for another colour lies between", "visible-parts", {"on": {"id": ids}})
 
 
 def duplicates(context: Context) -> Iterator[Finding]:
