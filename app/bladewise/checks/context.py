@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from bladewise.document import Box, Job, Lettering, Material, MaterialKind, Shape
+from bladewise.geometry.overlaps import Duplicate, duplicates
+from bladewise.operations.painted import is_hairline
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,16 @@ class Context:
         ]
 
     @cached_property
+    def coincident(self) -> dict[Material, list[Duplicate]]:
+        """The outlines that lie on one another, by material; indexes are those of `shapes`."""
+        found = {}
+        for material, shapes in self.shapes.items():
+            kept = [index for index, shape in enumerate(shapes) if not is_live_stroke(shape)]
+            pairs = duplicates([shapes[index].path for index in kept], self.limits.coincident_mm)
+            found[material] = [pair._replace(first=kept[pair.first], second=kept[pair.second]) for pair in pairs]
+        return found
+
+    @cached_property
     def stack(self) -> list[Shape]:
         """Every visible shape from the back to the front, whatever it is made of."""
         return self.job.shapes(visible_only=True)
@@ -91,6 +103,12 @@ class Context:
     def all_shapes(self) -> list[Shape]:
         """Every shape to be cut."""
         return [shape for shapes in self.shapes.values() for shape in shapes]
+
+
+def is_live_stroke(shape: Shape) -> bool:
+    """Whether a shape is nothing but a stroke that is not a shape yet."""
+    stroke = shape.style.stroke
+    return shape.style.fill is None and stroke is not None and not is_hairline(stroke)
 
 
 def name_of(element: Shape | Lettering) -> str:

@@ -5,23 +5,20 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from bladewise.checks.context import Context, name_of
+from bladewise.checks.context import Context, is_live_stroke, name_of
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.overlaps import crossings
-from bladewise.operations.painted import is_hairline
 from bladewise.operations.repair import open_gaps
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from bladewise.document import Shape
-
 
 def open_paths(context: Context) -> Iterator[Finding]:
     """Find outlines that end before they are back at their start: the piece would stay attached."""
     for shape in context.all_shapes:
-        if _is_live_stroke(shape):
+        if is_live_stroke(shape):
             continue  # that is another finding
         for _, gap, x, y in open_gaps(shape):
             yield Finding(
@@ -40,7 +37,7 @@ def open_paths(context: Context) -> Iterator[Finding]:
 def crossing_outlines(context: Context) -> Iterator[Finding]:
     """Find outlines that cross themselves, and lines that cross other lines of their material."""
     for material, shapes in context.shapes.items():
-        counted = [shape for shape in shapes if not _is_live_stroke(shape)]
+        counted = [shape for shape in shapes if not is_live_stroke(shape)]
         places = crossings([shape.path for shape in counted])
         count = Counter((place.first, place.second) for place in places)
         reported = set()
@@ -78,8 +75,3 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                         "Someone has to decide which line goes where: move one, delete it, or cut one out of the other"
                     ),
                 )
-
-
-def _is_live_stroke(shape: Shape) -> bool:
-    stroke = shape.style.stroke
-    return shape.style.fill is None and stroke is not None and not is_hairline(stroke)

@@ -10,27 +10,26 @@ from typing import TYPE_CHECKING
 from bladewise.checks.context import Context, name_of
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry import overlaps as geometry
-from bladewise.geometry.path import Path
-from bladewise.operations.painted import is_hairline
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from bladewise.document import Shape
+    from bladewise.geometry.path import Path
 
 
 def overlaps(context: Context) -> Iterator[Finding]:
     """Find areas that two shapes of one material both cover, unless the two are the same outline."""
     for material, shapes in context.shapes.items():
         areas = [shape for shape in shapes if shape.style.fill is not None]
-        same = {frozenset((pair.first, pair.second)) for pair in _same(areas, context.limits.coincident_mm)}
+        same = {frozenset((shapes[pair.first].id, shapes[pair.second].id)) for pair in context.coincident[material]}
         for pair in geometry.overlap_pairs(
             [shape.region for shape in areas], least_mm2=context.limits.least_overlap_mm2
         ):
-            if frozenset((pair.first, pair.second)) in same:
-                continue
             lower, upper = areas[pair.first], areas[pair.second]
+            if frozenset((lower.id, upper.id)) in same:
+                continue
             yield Finding(
                 "overlap",
                 Severity.SPOILS,
@@ -58,7 +57,7 @@ def duplicates(context: Context) -> Iterator[Finding]:
     """Find outlines that lie on one another and would be cut twice."""
     for material, shapes in context.shapes.items():
         seen: set[frozenset[int]] = set()
-        for pair in _same(shapes, context.limits.coincident_mm):
+        for pair in context.coincident[material]:
             key = frozenset((pair.first, pair.second))
             if key in seen:
                 continue
@@ -80,16 +79,3 @@ def duplicates(context: Context) -> Iterator[Finding]:
             yield Finding(
                 "duplicate", Severity.SPOILS, (upper.id, lower.id), pair.x, pair.y, 2.0, "cuts", message, remedy
             )
-
-
-def _same(shapes: list[Shape], tolerance_mm: float) -> list[geometry.Duplicate]:
-    outlines = [shape.path for shape in shapes if shape.style.fill is not None or _is_line(shape)]
-    kept = [index for index, shape in enumerate(shapes) if shape.style.fill is not None or _is_line(shape)]
-    return [
-        pair._replace(first=kept[pair.first], second=kept[pair.second])
-        for pair in geometry.duplicates(outlines, tolerance_mm)
-    ]
-
-
-def _is_line(shape: Shape) -> bool:
-    return shape.style.stroke is None or is_hairline(shape.style.stroke)
