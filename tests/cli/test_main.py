@@ -128,3 +128,12 @@ def test_files_that_are_not_there_are_said_in_one_line(capsys, tmp_path):
         code, _, err = run(capsys, *words)
         assert code == 2
         assert len(err.strip().splitlines()) == 1
+
+
+def test_without_a_display_the_window_is_refused_in_words(capsys, monkeypatch):
+    monkeypatch.setattr("sys.platform", "linux")
+    for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"):
+        monkeypatch.delenv(name, raising=False)
+    code, _, err = run(capsys, "some.svg")
+    assert code == 2
+    assert "no display" in err

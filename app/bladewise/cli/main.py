@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -99,6 +100,11 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _open(options: argparse.Namespace) -> int:
+    if sys.platform.startswith("linux") and not any(
+        os.environ.get(name) for name in ("DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM")
+    ):
+        _say("bladewise: There is no display to open a window on. Use check, run, export or render instead.")
+        return 2
     from bladewise.window.app import open_window
 
     return int(open_window(options.file))
