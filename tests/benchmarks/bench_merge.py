@@ -97,8 +97,8 @@ def row(name: str, regions: list[Region], repeats: int) -> float:
     area = float(segment_areas(merged.points, merged.kinds, merged.weights).sum())
     print(
         f"{name:32} ours {ours * 1e3:8.0f} ms  union_all {union_only * 1e3:8.0f} ms  ratio {ours / union_only:5.2f}"
-        f"  (with its flattening {ours / whole:5.2f})  segments {segments} -> {len(merged)}, crossings {tally.crossings},"
-        f" kept {tally.kept}, chords {chords}, area {area:.3f}"
+        f"  (with its flattening {ours / whole:5.2f})  segments {segments} -> {len(merged)},"
+        f" crossings {tally.crossings}, kept {tally.kept}, chords {chords}, area {area:.3f}"
     )
     return ours
 
@@ -125,7 +125,8 @@ def main() -> None:
     row("500 shapes of 8 cubics", field(500, 8, 1.4), chosen.repeats)
     some = field(500, 8, 1.4)
     ours, skia = timed(lambda: merge(some), chosen.repeats), timed(lambda: skia_union(some), 1)
-    print(f"{'500 shapes against skia-pathops':32} ours {ours * 1e3:8.0f} ms  skia {skia * 1e3:8.0f} ms  ratio {ours / skia:5.2f}")
+    name = "500 shapes against skia-pathops"
+    print(f"{name:32} ours {ours * 1e3:8.0f} ms  skia {skia * 1e3:8.0f} ms  ratio {ours / skia:5.2f}")
 
 
 if __name__ == "__main__":

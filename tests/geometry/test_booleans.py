@@ -168,7 +168,7 @@ def test_an_open_outline_is_closed_by_a_line_as_painting_does() -> None:
 
 
 def test_a_number_that_is_not_one_is_refused_with_its_place() -> None:
-    with pytest.raises(ValueError, match="segment 1 of region 1 .* not a finite number"):
+    with pytest.raises(ValueError, match=r"segment 1 of region 1 .* not a finite number"):
         merge([ONE, Region(polygon([(0, 0), (1, 1), (math.nan, 0)]))])
 
 

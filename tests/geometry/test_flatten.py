@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -26,7 +28,7 @@ def test_every_curve_stays_within_the_tolerance_of_its_chords(path: Path, tolera
     flat = flatten(path, tolerance)
     for segment in range(len(path)):
         t = np.append(flat.t[flat.segment == segment], 1.0)
-        for a, b in zip(t, t[1:], strict=False):
+        for a, b in pairwise(t.tolist()):
             if b <= a:
                 continue
             at = np.linspace(a, b, 17)
@@ -74,7 +76,8 @@ def test_area_is_exact_for_a_circle_an_ellipse_and_a_parabola() -> None:
     pen.move_to((0, 0))
     pen.quadratic_to((5, -10), (10, 0))
     pen.close()
-    for path, expected in ((circle((7, -3), 10), 100 * np.pi), (ellipse((1, 1), 4, 9), 36 * np.pi), (pen.path(), 100 / 3)):
+    known = ((circle((7, -3), 10), 100 * np.pi), (ellipse((1, 1), 4, 9), 36 * np.pi), (pen.path(), 100 / 3))
+    for path, expected in known:
         assert abs(segment_areas(path.points, path.kinds, path.weights).sum()) == pytest.approx(expected, rel=1e-13)
 
 

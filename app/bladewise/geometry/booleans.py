@@ -74,7 +74,7 @@ def merge(regions: Sequence[Region], *, tally: Tally | None = None) -> Path:
 def cut_out(subject: Region, cutters: Sequence[Region], *, tally: Tally | None = None) -> Path:
     """Return what is left of the subject outside all cutters."""
 
-    def operation(polygons: Any) -> list[Any]:  # noqa: ANN401
+    def operation(polygons: Any) -> list[Any]:
         return [shapely.difference(polygons[0], union(polygons[1:]))]
 
     return curve_true([subject, *cutters], operation, tally=tally)[0]
@@ -85,7 +85,7 @@ def keep_common(regions: Sequence[Region], *, tally: Tally | None = None) -> Pat
     if not regions:
         return EMPTY
 
-    def operation(polygons: Any) -> list[Any]:  # noqa: ANN401
+    def operation(polygons: Any) -> list[Any]:
         return [reduce(shapely.intersection, polygons)]
 
     return curve_true(regions, operation, tally=tally)[0]
@@ -94,7 +94,7 @@ def keep_common(regions: Sequence[Region], *, tally: Tally | None = None) -> Pat
 def fit_inside(subject: Region, frame: Sequence[Region], *, tally: Tally | None = None) -> Path:
     """Return the part of the subject inside the area that the frame's regions paint together."""
 
-    def operation(polygons: Any) -> list[Any]:  # noqa: ANN401
+    def operation(polygons: Any) -> list[Any]:
         return [shapely.intersection(polygons[0], union(polygons[1:]))]
 
     return curve_true([subject, *frame], operation, tally=tally)[0]
@@ -115,7 +115,7 @@ def split_at_overlaps(regions: Sequence[Region], *, tally: Tally | None = None) 
     """
     members: list[tuple[int, ...]] = []
 
-    def operation(polygons: Any) -> list[Any]:  # noqa: ANN401
+    def operation(polygons: Any) -> list[Any]:
         faces, covered = _faces(polygons)
         members[:] = covered
         return faces
@@ -135,7 +135,7 @@ def pieces(path: Path) -> list[Path]:
     return [part for part in kernel.rebuilder.paths(list(shapely.get_parts(kernel.polygons[:1]))) if part]
 
 
-def _uncovered(polygons: Any) -> list[Any]:  # noqa: ANN401
+def _uncovered(polygons: Any) -> list[Any]:
     """Return each polygon minus all that come after it."""
     if not len(polygons):
         return []
@@ -152,8 +152,8 @@ def _uncovered(polygons: Any) -> list[Any]:  # noqa: ANN401
     return parts
 
 
-def _faces(polygons: Any) -> tuple[list[Any], list[tuple[int, ...]]]:  # noqa: ANN401
-    """Return the parts into which the outlines divide the plane, and the polygons that cover each; only covered ones."""
+def _faces(polygons: Any) -> tuple[list[Any], list[tuple[int, ...]]]:
+    """Return the parts into which the outlines divide the plane, the covered ones, and the polygons over each."""
     if not len(polygons):
         return [], []
     faces = shapely.get_parts(shapely.polygonize([shapely.union_all(shapely.boundary(polygons))]))

@@ -81,7 +81,8 @@ def project(curves: Curves, places: Floats) -> tuple[Floats, Floats]:
     The nearest of some samples is refined by Gauss's and Newton's method on the foot of the
     perpendicular; ends count.
     """
-    t, away = np.zeros(len(places)), np.zeros(len(places))
+    t: Floats = np.zeros(len(places))
+    away: Floats = np.zeros(len(places))
     if not len(places):
         return t, away
     line = curves.kinds == SegmentKind.LINE
@@ -97,7 +98,7 @@ def project(curves: Curves, places: Floats) -> tuple[Floats, Floats]:
     for end, corner in ((0.0, 0), (1.0, 3)):
         gap = np.hypot(*(curves.points[:, corner] - places).T)
         nearer = gap <= away
-        t, away = np.where(nearer, end, t), np.where(nearer, gap, away)
+        t[nearer], away[nearer] = end, gap[nearer]
     return t, away
 
 

@@ -87,7 +87,8 @@ def point_at(points: Floats, kinds: NDArray[np.uint8], weights: Floats, t: Float
     cubic = kinds == SegmentKind.CUBIC
     if cubic.any():
         sc, tc = s[cubic], t[cubic]
-        out[cubic] = sc * sc * sc * p0[cubic] + 3.0 * sc * tc * (sc * p1[cubic] + tc * p2[cubic]) + tc * tc * tc * p3[cubic]
+        inner = 3.0 * sc * tc * (sc * p1[cubic] + tc * p2[cubic])
+        out[cubic] = sc * sc * sc * p0[cubic] + inner + tc * tc * tc * p3[cubic]
     return out
 
 

@@ -11,19 +11,22 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bladewise.geometry.crossings import Curves, refine
+from bladewise.geometry.path import Floats
 from bladewise.geometry.tolerances import ON_CURVE_MM, REACH, SAME_POINT_MM
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from bladewise.geometry.path import Floats
     from bladewise.geometry.rebuild import Tally
     from bladewise.geometry.sources import Sources
 
 _SLACK = 1e-9
 """A parameter this little outside 0…1 is the end itself."""
+
+
+_ROUNDING = 1e-14
+"""Relative rounding of a point on a curve."""
 
 
 @dataclass
@@ -107,7 +110,7 @@ def settle(runs: Runs, sources: Sources, tolerance_mm: float, tally: Tally) -> F
     t, place = _snapped(sources, runs.segment[open_ends], t, place)
     u, place = _snapped(sources, runs.segment[nexts], u, place)
     inside = (t >= 0.0) & (t <= 1.0) & (u >= 0.0) & (u <= 1.0)
-    sound = inside & (miss < ON_CURVE_MM) & (np.hypot(*(place - near).T) < REACH * tolerance_mm)
+    sound = inside & (miss < _allowed(near)) & (np.hypot(*(place - near).T) < REACH * tolerance_mm)
     rows, nexts_sound = open_ends[sound], nexts[sound]
     t_old, u_old = runs.t1.copy(), runs.t0.copy()
     runs.t1[rows], runs.t0[nexts_sound] = t[sound], u[sound]
@@ -129,6 +132,12 @@ def settle(runs: Runs, sources: Sources, tolerance_mm: float, tally: Tally) -> F
 def curves_of(sources: Sources, rows: NDArray[np.int64]) -> Curves:
     """Return some segments of the sources."""
     return Curves(sources.points[rows], sources.kinds[rows], sources.weights[rows])
+
+
+def _allowed(near: Floats) -> Floats:
+    """Return how far apart two curves may be at their crossing: the set distance, and what rounding leaves far out."""
+    allowed: Floats = ON_CURVE_MM + _ROUNDING * np.abs(near).max(axis=1)
+    return allowed
 
 
 def _snapped(sources: Sources, rows: NDArray[np.int64], t: Floats, place: Floats) -> tuple[Floats, Floats]:
@@ -179,7 +188,7 @@ class _Mender:
             names = ("segment", "t0", "t1", "start", "end", "ring", "node0", "node1")
             for column, name in enumerate(names, start=1):
                 old = getattr(runs, name)
-                new = np.array([row[column] if column < 7 else False for row in self.added], dtype=old.dtype)  # noqa: PLR2004
+                new = np.array([row[column] if column < 7 else False for row in self.added], dtype=old.dtype)
                 new = new.reshape(-1, *old.shape[1:])
                 setattr(runs, name, np.concatenate([old[keep], new]))
             runs.take(np.lexsort((key, runs.ring)))
@@ -232,9 +241,9 @@ class _Mender:
         t, place = _snapped(self.sources, rows_a, t, place)
         u, place = _snapped(self.sources, rows_b, u, place)
         away = np.hypot(*(place - near).T)
-        best = -1
+        best, allowed = -1, float(_allowed(near[None])[0])
         for number, (one, two) in enumerate(ways):
-            if not (miss[number] < ON_CURVE_MM and away[number] < REACH * self.tolerance_mm):
+            if not (miss[number] < allowed and away[number] < REACH * self.tolerance_mm):
                 continue
             if not (one.low <= t[number] <= one.high and two.low <= u[number] <= two.high):
                 continue

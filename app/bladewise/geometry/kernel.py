@@ -17,7 +17,7 @@ from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.rebuild import Rebuilder, Tally
 from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import Sources, gather
-from bladewise.geometry.tolerances import COINCIDENT_MM, FINEST_SHARE, FLATTENING_MM
+from bladewise.geometry.tolerances import COINCIDENT_MM, FINEST_SHARE, FLATTENING_MM, SLIVER_MM
 from bladewise.geometry.topology import NOTHING, region_polygons
 from bladewise.geometry.weave import weave
 
@@ -58,12 +58,14 @@ class Kernel:
         self.tally = tally if tally is not None else Tally()
         self.sources: Sources = gather(regions)
         source = self.sources
+        share = 1.0
         if len(source):
             reach = np.ptp(source.points.reshape(-1, 2), axis=0).max()
-            tolerance_mm = min(tolerance_mm, max(reach * FINEST_SHARE, 1e-9))
-        meetings = Meetings(source, COINCIDENT_MM)
+            share = min(1.0, max(reach * FINEST_SHARE / FLATTENING_MM, 1e-9))
+        tolerance_mm = min(tolerance_mm, share * FLATTENING_MM) if share < 1.0 else tolerance_mm
+        meetings = Meetings(source, share * COINCIDENT_MM)
         first, second = meetings.pairs()
-        woven = weave(source, first, second)
+        woven = weave(source, first, second, share * COINCIDENT_MM)
         single = lonely(source, first, second) if simplify else np.zeros(len(source), np.bool_)
         each: float | Floats = tolerance_mm
         if fine_at is not None and len(fine_at):
@@ -75,9 +77,11 @@ class Kernel:
         chords = chords_of(woven, each, single[woven.parent])
         self.index = ChordIndex(woven, chords, meetings)
         self.polygons = region_polygons(
-            *closed_rings(woven, chords), woven.sources.ring_region, rules if rules is not None else [region.rule for region in regions]
+            *closed_rings(woven, chords), woven.sources.ring_region, rules or [region.rule for region in regions]
         )
-        self.rebuilder = Rebuilder(source, self.index, tolerance_mm, single, self.tally)
+        self.rebuilder = Rebuilder(
+            source, self.index, tolerance_mm, share * SLIVER_MM, single, self.tally
+        )
 
 
 def curve_true(
@@ -139,9 +143,9 @@ def _mended(path: Path, faults: Floats, tolerance_mm: float) -> Path:
     if not len(near):
         return path
     kernel = Kernel([Region(path)], tolerance_mm=tolerance_mm, fine_at=near, rules=[None])
-    return kernel.rebuilder.paths(kernel.polygons)[0]
+    return kernel.rebuilder.paths(list(kernel.polygons))[0]
 
 
-def union(polygons: Any) -> Any:  # noqa: ANN401
+def union(polygons: Any) -> Any:
     """Return the union of shapely polygons; nothing for none."""
     return shapely.disjoint_subset_union_all(polygons) if len(polygons) else NOTHING

@@ -44,8 +44,9 @@ class Meetings:
     def __init__(self, sources: Sources, slack_mm: float) -> None:
         """Build the tree."""
         low, high = hull_boxes(sources.points, slack_mm)
-        self._boxes: Any = shapely.linestrings(np.stack([low, high], axis=1))  # a diagonal has the box, and is quick
-        self.tree = shapely.STRtree(self._boxes)
+        boxes: Any = shapely.linestrings(np.stack([low, high], axis=1))  # a diagonal has the box, and is quick
+        self._boxes = boxes
+        self.tree = shapely.STRtree(boxes)
 
     def pairs(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Return the pairs first < second of segments whose boxes meet."""
@@ -84,7 +85,8 @@ def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]
     advance = legs[..., 0] * chord[:, None, 0] + legs[..., 1] * chord[:, None, 1]
     conic = (sources.kinds == SegmentKind.QUADRATIC) | (sources.kinds == SegmentKind.ARC)
     advance[conic, 1] = 1.0
-    alone = (advance[:, 0] > 0.0) & (advance[:, 1] > 0.0) & (advance[:, 2] > 0.0) & (sources.kinds != SegmentKind.LINE)
+    onward = (advance[:, 0] > 0.0) & (advance[:, 1] > 0.0) & (advance[:, 2] > 0.0)
+    alone: NDArray[np.bool_] = onward & (sources.kinds != SegmentKind.LINE)
     if not alone.any():
         return alone
     after = neighbours(sources)
@@ -100,7 +102,7 @@ def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]
     crowded |= ahead == follower
     alone[ahead[crowded]] = False
     alone[follower[crowded]] = False
-    short = np.diff(sources.ring_starts) < 3  # noqa: PLR2004 - two chords enclose nothing
+    short = np.diff(sources.ring_starts) < 3
     alone[short[sources.ring]] = False
     return alone
 

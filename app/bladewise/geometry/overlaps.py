@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
-from bladewise.geometry.kernel import Kernel
 from bladewise.geometry.curves import segment_areas
 from bladewise.geometry.flatten import flatten
+from bladewise.geometry.kernel import Kernel
 from bladewise.geometry.path import Path
 from bladewise.geometry.provenance import chords_of, closed_rings
 from bladewise.geometry.regions import Region
@@ -115,17 +115,17 @@ def crossings(paths: Path | Sequence[Path], *, tolerance_mm: float = FLATTENING_
         return []
     woven = unwoven(lines)
     coords, ring = closed_rings(woven, chords_of(woven, tolerance_mm))
-    strings = shapely.linestrings(coords, indices=ring)
+    strings: Any = shapely.linestrings(coords, indices=ring)
     first, second = shapely.STRtree(strings).query(strings, predicate="intersects")
     ahead = first < second
     first, second = first[ahead], second[ahead]
     found: set[Crossing] = set()
-    met = shapely.intersection(strings[first], strings[second])
+    met: Any = shapely.intersection(strings[first], strings[second])
     for one, two, shape in zip(first.tolist(), second.tolist(), met, strict=True):
         for place in _points(shape):
             if _cross_there(strings[one], strings[two], place):
-                paths_here = sorted((int(lines.ring_region[one]), int(lines.ring_region[two])))
-                found.add(Crossing(*paths_here, *place))
+                here, there = sorted((int(lines.ring_region[one]), int(lines.ring_region[two])))
+                found.add(Crossing(here, there, *place))
     for number in np.flatnonzero(~shapely.is_simple(strings)).tolist():
         home = int(lines.ring_region[number])
         found.update(Crossing(home, home, x, y) for x, y in passed_twice(strings[number]).tolist())
@@ -149,7 +149,7 @@ def duplicates(paths: Sequence[Path], tolerance_mm: float = COINCIDENT_MM) -> li
         return []
     array = np.array(strings, dtype=object)
     bounds = shapely.bounds(array)
-    boxes = shapely.box(*bounds.T)
+    boxes: Any = shapely.box(*bounds.T)
     first, second = shapely.STRtree(boxes).query(boxes, predicate="dwithin", distance=tolerance_mm)
     likely = (first < second) & (np.abs(bounds[first] - bounds[second]).max(axis=1) <= tolerance_mm)
     first, second = first[likely], second[likely]
@@ -162,17 +162,17 @@ def duplicates(paths: Sequence[Path], tolerance_mm: float = COINCIDENT_MM) -> li
     return out
 
 
-def _points(shape: Any) -> list[tuple[float, float]]:  # noqa: ANN401
+def _points(shape: Any) -> list[tuple[float, float]]:
     parts = shapely.get_parts(shape)
     points = parts[shapely.get_type_id(parts) == shapely.GeometryType.POINT]
     return [(x, y) for x, y in shapely.get_coordinates(points).tolist()]
 
 
-def _cross_there(one: Any, two: Any, place: tuple[float, float]) -> bool:  # noqa: ANN401
+def _cross_there(one: Any, two: Any, place: tuple[float, float]) -> bool:
     """Whether the second line changes sides of the first at a common point."""
     ways_a, ways_b = _ways(shapely.get_coordinates(one), place), _ways(shapely.get_coordinates(two), place)
-    if len(ways_a) != 2 or len(ways_b) != 2:  # noqa: PLR2004 - an end, or a place passed twice
-        return len(ways_a) > 2 or len(ways_b) > 2  # noqa: PLR2004
+    if len(ways_a) != 2 or len(ways_b) != 2:
+        return len(ways_a) > 2 or len(ways_b) > 2
     return _between(ways_a, ways_b[0]) != _between(ways_a, ways_b[1])
 
 
@@ -190,7 +190,8 @@ def _ways(coords: Floats, place: tuple[float, float]) -> NDArray[np.float64]:
     ahead = near & (np.hypot(*(b - point).T) > reach)
     back = near & (np.hypot(*(a - point).T) > reach)
     out = np.concatenate([b[ahead] - point, a[back] - point])
-    return np.arctan2(out[:, 1], out[:, 0])
+    ways: Floats = np.arctan2(out[:, 1], out[:, 0])
+    return ways
 
 
 def _between(ways: NDArray[np.float64], way: float) -> bool:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+
 from bladewise.geometry.flatten import chord_counts, chord_vertices
 from bladewise.geometry.keys import edge_keys, point_keys
 from bladewise.geometry.meeting import Meetings
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from bladewise.geometry.weave import Woven
 
 _ASTRAY_MM = 1e-6
-"""An edge of a result farther than this from every chord is nobody's (GEOS moves points by some 1e-12 of their size)."""
+"""An edge of a result farther than this from every chord is nobody's (GEOS moves points by 1e-12 of their size)."""
 
 
 class Chords(NamedTuple):
@@ -150,14 +151,19 @@ class ChordIndex:
         lost = np.flatnonzero(chord < 0)
         if len(lost) and len(chords.segment):
             self._locate(start, end, lost, chord, (t0, t1), (node0, node1))
-        segment = np.where(chord >= 0, chords.segment[np.maximum(chord, 0)] if len(chords.segment) else -1, -1)
+        segment = self._segments(chord)
         return Traced(segment, t0, t1, node0, node1)
 
+    def _segments(self, chord: NDArray[np.int64]) -> NDArray[np.int64]:
+        if not len(self.chords.segment):
+            return chord
+        return np.where(chord >= 0, self.chords.segment[np.maximum(chord, 0)], -1)
+
     def _among(self, keys: NDArray[np.uint64]) -> NDArray[np.int64]:
-        """Return the chords whose keys may be among the given ones: most of a dense merge is not, and needs no sorting."""
+        """Return the chords whose keys may be among the given ones: most of a dense merge is not."""
         if 2 * len(keys) > len(self._keys):
             return np.arange(len(self._keys))
-        bits = max(16, int(len(keys)).bit_length() + 3)
+        bits = max(16, len(keys).bit_length() + 3)
         seen = np.zeros(1 << bits, np.bool_)
         shift = np.uint64(64 - bits)
         seen[keys >> shift] = True
@@ -170,10 +176,10 @@ class ChordIndex:
         if len(points) and len(self.chords.segment):
             never = np.zeros(len(points), np.bool_)
             self._locate(points, points, np.arange(len(points)), chord, (t0, t1), (never, never.copy()))
-        segment = np.where(chord >= 0, self.chords.segment[np.maximum(chord, 0)] if len(self.chords.segment) else -1, -1)
+        segment = self._segments(chord)
         return segment, t0
 
-    def _locate(  # noqa: PLR0913 - fills the arrays of its callers
+    def _locate(
         self,
         start: Floats,
         end: Floats,

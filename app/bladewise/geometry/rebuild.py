@@ -18,7 +18,6 @@ from bladewise.geometry.curves import bulge_areas, segment_areas, sub_segments
 from bladewise.geometry.flatten import chord_counts, chord_vertices
 from bladewise.geometry.junctions import Runs, settle
 from bladewise.geometry.path import EMPTY, Path, SegmentKind
-from bladewise.geometry.tolerances import SLIVER_MM
 from bladewise.geometry.topology import passed_twice
 
 if TYPE_CHECKING:
@@ -95,6 +94,8 @@ class Rebuilder:
         The segments and the index of the chords that went into GEOS.
     tolerance_mm
         To which they were flattened.
+    sliver_mm
+        Rings thinner than this are left out.
     coarse
         Segments that went in as a single chord because nothing is near them, shape (m,).
     tally
@@ -102,12 +103,19 @@ class Rebuilder:
     """
 
     def __init__(
-        self, sources: Sources, index: ChordIndex, tolerance_mm: float, coarse: NDArray[np.bool_], tally: Tally
+        self,
+        sources: Sources,
+        index: ChordIndex,
+        tolerance_mm: float,
+        sliver_mm: float,
+        coarse: NDArray[np.bool_],
+        tally: Tally,
     ) -> None:
         """Keep the materials."""
         self.sources = sources
         self.index = index
         self.tolerance_mm = tolerance_mm
+        self.sliver_mm = sliver_mm
         self.coarse = coarse
         self.tally = tally
         self.unsettled: Floats = np.zeros((0, 2))
@@ -127,7 +135,7 @@ class Rebuilder:
         areas = np.abs(_ring_areas(rings))
         outer = np.append(True, polygon[1:] != polygon[:-1])
         home = np.flatnonzero(outer)[np.cumsum(outer) - 1]
-        thick = 2.0 * areas > SLIVER_MM * shapely.length(rings)
+        thick = 2.0 * areas > self.sliver_mm * shapely.length(rings)
         thick |= self._bulges(rings, thick)
         thick &= thick[home]
         rings, owner, outer, polygon = rings[thick], owner[polygon[thick]], outer[thick], polygon[thick]
@@ -144,7 +152,7 @@ class Rebuilder:
         self._check(points, kinds, weights, slices, polygon)
         return [_path(points, kinds, weights, ring_slices) for ring_slices in chosen]
 
-    def _bulges(self, rings: Any, thick: NDArray[np.bool_]) -> NDArray[np.bool_]:  # noqa: ANN401
+    def _bulges(self, rings: Any, thick: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Whether a ring that looks thin has a segment of a single chord, whose curve may give it body."""
         out = np.zeros(len(rings), np.bool_)
         thin = np.flatnonzero(~thick)
@@ -155,7 +163,7 @@ class Rebuilder:
             out[thin[ring[coarse]]] = True
         return out
 
-    def _rings(self, rings: Any) -> tuple[Floats, NDArray[np.uint8], Floats, list[_Ring]]:  # noqa: ANN401
+    def _rings(self, rings: Any) -> tuple[Floats, NDArray[np.uint8], Floats, list[_Ring]]:
         """Return all segments of all rings and where each ring's stand."""
         source = self.sources
         runs = self._runs(rings)
@@ -184,7 +192,9 @@ class Rebuilder:
         points[straight, 1], points[straight, 2] = points[straight, 0], points[straight, 3]
         bad = self._misfits(rings, runs, points, kinds, weights, ring_first, ring_last)
         lead = runs.segment[np.minimum(ring_first, max(len(row) - 1, 0))] if len(row) else ring_first
-        slices = [_Ring(a, b, c) for a, b, c in zip(ring_first.tolist(), ring_last.tolist(), lead.tolist(), strict=True)]
+        slices = [
+            _Ring(a, b, c) for a, b, c in zip(ring_first.tolist(), ring_last.tolist(), lead.tolist(), strict=True)
+        ]
         self.tally.rings += len(rings)
         for place in bad:
             self.tally.chorded_rings += 1
@@ -199,7 +209,7 @@ class Rebuilder:
         self._single[: len(row)] = whole & self.coarse[row]
         return points, kinds, weights, slices
 
-    def _check(  # noqa: PLR0913 - one step of `paths`
+    def _check(
         self,
         points: Floats,
         kinds: NDArray[np.uint8],
@@ -228,14 +238,18 @@ class Rebuilder:
         bodies = [shapely.polygons(closed[outer & ~several[np.cumsum(outer) - 1]])]
         begins = np.flatnonzero(outer)
         ends = np.append(begins[1:], len(filled))
-        holed = [shapely.polygons(closed[a], holes=closed[a + 1 : b]) for a, b in zip(begins, ends, strict=True) if b - a > 1]
+        holed = [
+            shapely.polygons(closed[a], holes=closed[a + 1 : b])
+            for a, b in zip(begins, ends, strict=True)
+            if b - a > 1
+        ]
         bodies.append(np.array(holed, dtype=object))
         shapes = np.concatenate(bodies)
         broken = shapes[~shapely.is_valid(shapes)]
         if len(broken):
             self.faults = np.concatenate([self.faults, *(passed_twice(shapely.boundary(shape)) for shape in broken)])
 
-    def _runs(self, rings: Any) -> Runs:  # noqa: ANN401
+    def _runs(self, rings: Any) -> Runs:
         """Return the runs of all rings, each ring beginning with its earliest source segment."""
         start, end, ring = _edges(rings)
         traced = self.index.trace(start, end)
@@ -266,9 +280,9 @@ class Rebuilder:
             traced.segment[a], traced.t0[a], traced.t1[b], start[a], end[b], ring[a], traced.node0[a], traced.node1[b]
         )
 
-    def _misfits(  # noqa: PLR0913 - one step of `_rings`
+    def _misfits(
         self,
-        rings: Any,  # noqa: ANN401
+        rings: Any,
         runs: Runs,
         points: Floats,
         kinds: NDArray[np.uint8],
@@ -299,20 +313,20 @@ def _polygons(shapes: Sequence[Any]) -> tuple[Any, NDArray[np.int64]]:
     return inner[surface], owner[where][surface]
 
 
-def _edges(rings: Any) -> tuple[Floats, Floats, NDArray[np.int64]]:  # noqa: ANN401
+def _edges(rings: Any) -> tuple[Floats, Floats, NDArray[np.int64]]:
     coords, ring = shapely.get_coordinates(rings, return_index=True)
     same = ring[1:] == ring[:-1]
     return coords[:-1][same], coords[1:][same], ring[:-1][same]
 
 
-def _ring_areas(rings: Any) -> Floats:  # noqa: ANN401
+def _ring_areas(rings: Any) -> Floats:
     """Return the signed area of each ring of chords, shape (n,), reckoned from its own first vertex."""
     coords, ring = shapely.get_coordinates(rings, return_index=True)
     first = np.searchsorted(ring, np.arange(len(rings)))
     coords = coords - coords[first][ring]
     a, b = coords[:-1], coords[1:]
     twice = np.where(ring[1:] == ring[:-1], a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], 0.0)
-    areas: Floats = 0.5 * np.bincount(ring[:-1], twice, minlength=len(rings))
+    areas: Floats = 0.5 * np.bincount(ring[:-1], twice, minlength=len(rings)).astype(np.float64)
     return areas
 
 

@@ -26,8 +26,9 @@ SAME_POINT_MM = 1e-9
 REACH = 12.0
 """A refined crossing may move this many flattening tolerances away from where the chords crossed."""
 
-FINEST_SHARE = 1e-4
-"""The flattening tolerance never exceeds this share of the artwork's extent, so that tiny art keeps its form."""
+FINEST_SHARE = 1e-3
+"""The flattening tolerance never exceeds this share of the artwork's extent, and what counts as coincident or as a
+sliver shrinks with it, so that art of a few millimetres and less keeps its form."""
 
 FITTING_MM = 0.002
 """Largest distance between a fitted curve (a parallel, a stroke's side) and the exact one: under half of the

@@ -48,16 +48,16 @@ def region_polygons(
     out = np.empty(len(rules), dtype=object)
     out[:] = NOTHING
     sizes = np.bincount(ring_of_vertex, minlength=len(ring_region))
-    sound = sizes >= 4  # noqa: PLR2004 - a ring needs three corners
+    sound = sizes >= 4
     if not sound.any():
         return out
     keep = sound[ring_of_vertex]
     renumbered = np.cumsum(sound) - 1
     coords, ring_of_vertex = coords[keep], renumbered[ring_of_vertex[keep]]
     ring_region = ring_region[sound]
-    rings = shapely.linearrings(coords, indices=ring_of_vertex)
-    polygons = shapely.polygons(rings)
-    valid = shapely.is_valid(polygons)
+    rings: Any = shapely.linearrings(coords, indices=ring_of_vertex)
+    polygons: Any = shapely.polygons(rings)
+    valid: Any = shapely.is_valid(polygons)
     count = np.bincount(ring_region, minlength=len(rules))
     single = count[ring_region] == 1
     easy = single & valid
@@ -80,7 +80,7 @@ def paints(winding: NDArray[np.int64], rule: FillRule | None) -> NDArray[np.bool
     return inside
 
 
-def _nested(rings: Geometries, polygons: Geometries, rule: FillRule | None) -> Any | None:  # noqa: ANN401
+def _nested(rings: Geometries, polygons: Geometries, rule: FillRule | None) -> Any | None:
     """Return the area of simple rings that do not cross one another, None if they do."""
     turns = np.where(shapely.is_ccw(rings), 1, -1)
     tree = shapely.STRtree(polygons)
@@ -112,7 +112,7 @@ def _nested(rings: Geometries, polygons: Geometries, rule: FillRule | None) -> A
     return shape if shape.is_valid else None
 
 
-def _resolved(rings: Geometries, rule: FillRule | None) -> Any:  # noqa: ANN401
+def _resolved(rings: Geometries, rule: FillRule | None) -> Any:
     """Return the area that self-crossing rings paint: node, take the faces, keep the painted, dissolve."""
     coords, ring = shapely.get_coordinates(rings, return_index=True)
     noded = shapely.union_all(shapely.linestrings(coords, indices=ring))
@@ -125,7 +125,7 @@ def _resolved(rings: Geometries, rule: FillRule | None) -> Any:  # noqa: ANN401
     return shapely.union_all(faces[inside])
 
 
-def passed_twice(lines: Any) -> Floats:  # noqa: ANN401
+def passed_twice(lines: Any) -> Floats:
     """Return the points where polylines pass through themselves or one another, shape (n, 2)."""
     noded = shapely.get_parts(shapely.union_all([lines]))
     ends = shapely.get_coordinates(shapely.boundary(noded))
@@ -133,7 +133,7 @@ def passed_twice(lines: Any) -> Floats:  # noqa: ANN401
     if len(loops):
         ends = np.concatenate([ends, np.repeat(shapely.get_coordinates(shapely.get_point(loops, 0)), 2, axis=0)])
     places, count = np.unique(ends, axis=0, return_counts=True)
-    crossed: Floats = places[count >= 4]  # noqa: PLR2004 - four ways meet in a crossing
+    crossed: Floats = places[count >= 4]
     return crossed
 
 

@@ -6,14 +6,15 @@ path is split there and each part judged by its middle.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
 
-from bladewise.geometry.kernel import Kernel
 from bladewise.geometry.crossings import Curves, refine
 from bladewise.geometry.curves import point_at, sub_segments
+from bladewise.geometry.kernel import Kernel
 from bladewise.geometry.path import EMPTY, Path, SegmentKind
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.regions import Region
@@ -59,7 +60,7 @@ def trim_open(path: Path, frame: Sequence[Region], *, inside: bool) -> Path:
     return _parts(lines, cuts, area, inside=inside)
 
 
-def _cuts(lines: Sources, kernel: Kernel, area: Any) -> list[list[tuple[float, Floats]]]:  # noqa: ANN401
+def _cuts(lines: Sources, kernel: Kernel, area: Any) -> list[list[tuple[float, Floats]]]:
     """Return for each segment where it crosses the frame: parameters, rising, and places."""
     woven = unwoven(lines)
     chords = chords_of(woven, FLATTENING_MM)
@@ -102,7 +103,7 @@ def _cuts(lines: Sources, kernel: Kernel, area: Any) -> list[list[tuple[float, F
     return out
 
 
-def _parts(lines: Sources, cuts: list[list[tuple[float, Floats]]], area: Any, *, inside: bool) -> Path:  # noqa: ANN401
+def _parts(lines: Sources, cuts: list[list[tuple[float, Floats]]], area: Any, *, inside: bool) -> Path:
     rows: list[int] = []
     spans: list[tuple[float, float]] = []
     ends: list[tuple[Floats, Floats]] = []
@@ -110,7 +111,7 @@ def _parts(lines: Sources, cuts: list[list[tuple[float, Floats]]], area: Any, *,
         stops = [(0.0, lines.points[segment, 0])]
         stops += [cut for cut in found if 0.0 < cut[0] < 1.0]
         stops.append((1.0, lines.points[segment, 3]))
-        for (t0, start), (t1, end) in zip(stops, stops[1:], strict=False):
+        for (t0, start), (t1, end) in pairwise(stops):
             if t1 > t0:
                 rows.append(segment)
                 spans.append((t0, t1))
@@ -141,7 +142,7 @@ def _parts(lines: Sources, cuts: list[list[tuple[float, Floats]]], area: Any, *,
         if lines.ring_closed[number] and kept[0] and kept[-1]:  # the part that runs over the closing point
             turn = int(np.flatnonzero(~kept)[0])
             here, kept = np.roll(here, -turn), np.roll(kept, -turn)
-        begins = kept & ~np.append(False, kept[:-1])  # noqa: FBT003
+        begins = kept & ~np.append(False, kept[:-1])
         for place, (wanted, new) in enumerate(zip(kept.tolist(), begins.tolist(), strict=True)):
             if new:
                 starts.append(len(order))

@@ -19,8 +19,8 @@ import numpy as np
 from bladewise.geometry.crossings import Curves, project
 from bladewise.geometry.curves import point_at, sub_segments
 from bladewise.geometry.keys import point_keys
-from bladewise.geometry.path import SegmentKind
 from bladewise.geometry.meeting import hull_boxes
+from bladewise.geometry.path import SegmentKind
 from bladewise.geometry.sources import Sources, has_extent
 from bladewise.geometry.tolerances import COINCIDENT_MM
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from bladewise.geometry.path import Floats
 
 _PROBES = np.array([0.13, 0.31, 0.5, 0.71, 0.87])
-"""Where along a stretch two curves are held against each other; uneven, so that symmetric curves do not slip through."""
+"""Where along a stretch two curves are held against each other; uneven, so that symmetry does not deceive."""
 
 _LEAST_STRETCH = 4.0
 """Curves that run together for less than this many coincidence distances merely cross or touch."""
@@ -105,14 +105,14 @@ def _likely(
             place = tip[one]
             inside = (place >= box_low) & (place <= box_high)
             hits += inside[:, 0] & inside[:, 1]
-    likely = np.flatnonzero(hits >= 2)  # noqa: PLR2004 - a stretch has two ends
+    likely = np.flatnonzero(hits >= 2)
     first, second = first[likely], second[likely]
     a, b = sources.points[first], sources.points[second]
     shared = np.zeros(len(first), np.int8)
-    for tip in (0, 3):
-        for other in (0, 3):
-            shared += (a[:, tip, 0] == b[:, other, 0]) & (a[:, tip, 1] == b[:, other, 1])
-    likely = (shared != 1) | (hits[likely] >= 3)  # noqa: PLR2004 - a shared node counts for both
+    for mine in (0, 3):
+        for theirs in (0, 3):
+            shared += (a[:, mine, 0] == b[:, theirs, 0]) & (a[:, mine, 1] == b[:, theirs, 1])
+    likely = (shared != 1) | (hits[likely] >= 3)
     alike = (sources.kinds[first] == sources.kinds[second]) & (sources.weights[first] == sources.weights[second])
     same = alike & ((a == b).all(axis=(1, 2)) | (a == b[:, ::-1]).all(axis=(1, 2)))
     likely &= ~same
@@ -122,12 +122,12 @@ def _likely(
     for one, two in ((a, b), (b, a)):
         hits += _in_fat_line(one[:, 0], two, apart_mm)
         hits += _in_fat_line(one[:, 3], two, apart_mm)
-    likely = np.where(shared == 1, hits >= 3, hits >= 2)  # noqa: PLR2004
+    likely = np.where(shared == 1, hits >= 3, hits >= 2)
     return first[likely], second[likely]
 
 
 def _in_fat_line(place: Floats, curve: Floats, apart_mm: float) -> NDArray[np.bool_]:
-    """Whether a point lies in the strip along the chord that holds the curve's control points (Sederberg, Nishita 1990)."""
+    """Whether a point lies in the strip along the chord that holds the control points (Sederberg, Nishita 1990)."""
     start = curve[:, 0]
     way = curve[:, 3] - start
     length = np.hypot(way[:, 0], way[:, 1])
@@ -163,7 +163,7 @@ class _Touches:
         self.on = away.reshape(-1, 4) <= apart_mm
         own = np.where(self.on[:, :2], [0.0, 1.0], np.nan)  # parameters on the first where the stretch may end
         stops = np.concatenate([own, np.where(self.on[:, 2:], self.t[:, 2:], np.nan)], axis=1)
-        enough = self.on.sum(axis=1) >= 2  # noqa: PLR2004 - a stretch has two ends
+        enough = self.on.sum(axis=1) >= 2
         self._keep(enough)
         stops, first = stops[enough], first[enough]
         low, high = np.nanmin(stops, axis=1), np.nanmax(stops, axis=1)
@@ -239,7 +239,7 @@ class _Nodes:
         return leader
 
 
-def _woven(  # noqa: PLR0913 - one step of `weave`
+def _woven(
     sources: Sources,
     nodes: _Nodes,
     rows: NDArray[np.int64],
@@ -293,7 +293,7 @@ def _woven(  # noqa: PLR0913 - one step of `weave`
     return Woven(woven, parent, t0, t1, own)
 
 
-def _thinned(  # noqa: PLR0913 - one step of `_woven`
+def _thinned(
     sources: Sources,
     nodes: _Nodes,
     rows: NDArray[np.int64],
@@ -306,13 +306,13 @@ def _thinned(  # noqa: PLR0913 - one step of `_woven`
     rows, t, node = rows[order], t[order], node[order]
     del sources
     again = (rows[1:] == rows[:-1]) & (np.hypot(*(nodes.places[node[1:]] - nodes.places[node[:-1]]).T) <= apart_mm)
-    again &= t[1:] - t[:-1] < 0.25  # noqa: PLR2004 - a loop passes one place twice
+    again &= t[1:] - t[:-1] < 0.25
     nodes.unite(node[1:][again], node[:-1][again])
     keep = np.append(True, ~again)[: len(rows)]
     return rows[keep], t[keep], node[keep]
 
 
-def _share(  # noqa: PLR0913 - one step of `_woven`
+def _share(
     curves: Curves,
     start: NDArray[np.int64],
     end: NDArray[np.int64],
@@ -339,7 +339,8 @@ def _share(  # noqa: PLR0913 - one step of `_woven`
         one, two = rows[follow], leader[follow]
         turned = start[one] != start[two]
         loop = start[one] == end[one]
-        turned |= loop & (((points[one, 1] - points[two, 1]) ** 2).sum(1) > ((points[one, 1] - points[two, 2]) ** 2).sum(1))
+        ahead, astern = points[one, 1] - points[two, 1], points[one, 1] - points[two, 2]
+        turned |= loop & ((ahead * ahead).sum(axis=1) > (astern * astern).sum(axis=1))
         points[one] = np.where(turned[:, None, None], points[two][:, ::-1], points[two])
         kinds[one], weights[one], parent[one] = kinds[two], weights[two], parent[two]
         t0[one], t1[one] = np.where(turned, t1[two], t0[two]), np.where(turned, t0[two], t1[two])
