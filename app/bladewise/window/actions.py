@@ -67,20 +67,24 @@ def declared() -> tuple[Declared, ...]:
         ),
         Declared("find", tr("&Find any action…"), tr("Find an action by its words"), "search", None, "Ctrl+K"),
         Declared(
-            "fill-view", tr("&Fill view"), tr("The job as it will look"), "fill-view", None, "F5", "view"),
+            "fill-view", tr("&Fill view"), tr("The job as it will look"), "fill-view", None, "F4", "view"),
         Declared(
             "outline-view",
             tr("&Outline-only view"),
             tr("Every path as a hairline, as the knife sees it; hold E to peek"),
             "outline-view",
             None,
-            "F6",
+            "F5",
             "view"),
         Declared("zoom-in", tr("Zoom &in"), tr("Larger"), "plus", Key.ZoomIn, "Ctrl++"),
         Declared("zoom-out", tr("Zoom o&ut"), tr("Smaller"), "minus", Key.ZoomOut, "Ctrl+-"),
         Declared("zoom-fit", tr("&Whole job"), tr("Fit the whole job into the canvas"), "fit", None, "Ctrl+0"),
         Declared("zoom-selection", tr("What is &selected"), tr("Fit what is selected into the canvas"), "", None, "F7"),
         Declared("next-trouble", tr("&Next trouble spot"), tr("Go to the next finding"), "goto", None, "F8"),
+        Declared("next-panel", tr("Next &panel"), tr("Put the focus into the next panel"), "", None, "F6"),
+        Declared(
+            "previous-panel", tr("Pre&vious panel"), tr("Put the focus into the panel before"), "", None, "Shift+F6"
+        ),
         Declared("unit-mm", tr("&Millimetres"), tr("Lengths in millimetres"), "", None, "", "unit"),
         Declared("unit-in", tr("&Inches"), tr("Lengths in inches"), "", None, "", "unit"),
         Declared(
@@ -106,7 +110,7 @@ class Actions(QObject):
             action = QAction(each.text, window)
             action.setObjectName(each.name)
             if each.icon:
-                action.setIcon(icons.icon(each.icon))
+                icons.put(action, each.icon)
             if each.tip:
                 action.setToolTip(each.tip)
                 action.setStatusTip(each.tip)

@@ -42,7 +42,7 @@ def flat_button(icon: str, name: str, clicked: Callable[[], object] | None = Non
     """Return a button that is only an icon; `name` is what it is called for those who cannot see it."""
     result = QToolButton()
     result.setProperty("kind", "flat")
-    result.setIcon(icons.icon(icon))
+    icons.put(result, icon)
     result.setIconSize(QSize(16, 16))
     result.setAccessibleName(name)
     result.setToolTip(tip or name)
@@ -60,7 +60,7 @@ def push_button(
     if kind:
         result.setProperty("kind", kind)
     if icon:
-        result.setIcon(icons.icon(icon, "on_accent" if kind == "primary" else "text"))
+        icons.put(result, icon, "on_accent" if kind == "primary" else "text")
         result.setIconSize(QSize(16, 16))
     result.setAutoDefault(False)
     if clicked is not None:

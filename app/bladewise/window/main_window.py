@@ -56,7 +56,6 @@ class MainWindow(QMainWindow):
         self.readiness = ReadinessPanel(self.desk)
         self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]])
         self.placing = Placing(self.canvas, self.bench, self)
-        self._dialog: QDialog | None = None
         self._lay_out()
         self._make_menus()
         self._connect()
@@ -120,6 +119,8 @@ class MainWindow(QMainWindow):
             "zoom-selection",
             "",
             "next-trouble",
+            "next-panel",
+            "previous-panel",
             "",
         ):
             view.addAction(a[name]) if name else view.addSeparator()
@@ -178,6 +179,8 @@ class MainWindow(QMainWindow):
             "zoom-fit": lambda: self.canvas.zoom_to_fit(),
             "zoom-selection": self._zoom_selection,
             "next-trouble": lambda: self.readiness.next_trouble(),
+            "next-panel": lambda: self._go_to_panel(1),
+            "previous-panel": lambda: self._go_to_panel(-1),
             "unit-mm": lambda: self.preferences.set_unit("mm"),
             "unit-in": lambda: self.preferences.set_unit("in"),
             "theme-system": lambda: self.choose_theme(Scheme.SYSTEM),
@@ -207,7 +210,6 @@ class MainWindow(QMainWindow):
         from bladewise.window.palette import Palette, items
 
         palette = Palette(items(self.actions_, self.desk, self.open_verb), self)
-        self._dialog = palette
         palette.open_over(self)
 
     def show_export(self) -> None:
@@ -215,7 +217,6 @@ class MainWindow(QMainWindow):
         from bladewise.window.dialogs.export import ExportDialog
 
         dialog = ExportDialog(self.desk, self)
-        self._dialog = dialog
 
         def write() -> None:
             self.files.export(
@@ -226,28 +227,30 @@ class MainWindow(QMainWindow):
             )
 
         dialog.accepted.connect(write)
-        dialog.open()
+        self._show(dialog)
 
     def show_notes(self) -> None:
         """Show what the reader left out of the artwork."""
         from bladewise.window.dialogs.notes import NotesDialog
 
-        self._dialog = NotesDialog(self.desk.job.notes, self.desk.job.name, self)
-        self._dialog.open()
+        self._show(NotesDialog(self.desk.job.notes, self.desk.job.name, self))
 
     def show_shortcuts(self) -> None:
         """Show all keys."""
         from bladewise.window.dialogs.shortcuts import ShortcutsDialog
 
-        self._dialog = ShortcutsDialog(self.actions_, self)
-        self._dialog.open()
+        self._show(ShortcutsDialog(self.actions_, self))
 
     def show_about(self) -> None:
         """Say who we are."""
         from bladewise.window.dialogs.questions import show_about
 
-        self._dialog = show_about(self)
-        self._dialog.open()
+        self._show(show_about(self))
+
+    def _show(self, dialog: QDialog) -> None:
+        """Open a dialog over the window; it goes away for good when it is closed."""
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
 
     def _zoom_selection(self) -> None:
         from bladewise.document import bounds_of
@@ -255,6 +258,24 @@ class MainWindow(QMainWindow):
         box = bounds_of([placed.leaf for placed in self.desk.selected_leaves()])
         if box is not None:
             self.canvas.zoom_to_box(box)
+
+    def _go_to_panel(self, steps: int) -> None:
+        """Put the focus into the next panel: where one would begin there."""
+        panels: list[tuple[QWidget, Callable[[], QWidget | None]]] = [
+            (self.strip, lambda: next(iter(self.strip.chips.values()), self.strip.name)),
+            (self.layers, lambda: self.layers.tree),
+            (self.pane, lambda: self.canvas),
+            (self.stack, lambda: self.stack.list),
+            (self.readiness, self.readiness.first_stop),
+            (self.bench, self.bench.first_stop),
+        ]
+        focus = self.focusWidget()
+        here = next((index for index, (panel, _) in enumerate(panels) if focus and panel.isAncestorOf(focus)), 0)
+        for distance in range(1, len(panels) + 1):
+            target = panels[(here + steps * distance) % len(panels)][1]()
+            if target is not None:
+                target.setFocus(Qt.FocusReason.TabFocusReason)
+                return
 
     def _full_screen(self) -> None:
         self.setWindowState(self.windowState() ^ Qt.WindowState.WindowFullScreen)

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QPoint, QRect, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetrics, QKeyEvent, QPainter, QPen
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
+from PySide6.QtGui import QFocusEvent, QFont, QFontMetrics, QKeyEvent, QPainter, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QDialog,
+    QApplication,
+    QFrame,
     QLineEdit,
     QListView,
     QStyle,
@@ -94,15 +95,15 @@ def icon_of(name: str) -> str:
     return next((each.icon for each in declared() if each.name == name and each.icon), "dot")
 
 
-class Palette(QDialog):
-    """A line to type in, and what fits."""
+class Palette(QFrame):
+    """A line to type in, and what fits; lies over the window and goes when the focus goes."""
 
     def __init__(self, found: list[Item], parent: QWidget) -> None:
         """Show all there is, until something is typed."""
-        super().__init__(parent, Qt.WindowType.Popup | Qt.WindowType.FramelessWindowHint)
-        self.setObjectName("palette")
-        self.setWindowTitle(self.tr("Find any action"))
-        self.setAccessibleName(self.windowTitle())
+        super().__init__(parent)
+        self.setObjectName("card")
+        self.setAccessibleName(self.tr("Find any action"))
+        self._before = parent.focusWidget()
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setFixedSize(WIDTH, HEIGHT)
         column = QVBoxLayout(self)
@@ -133,17 +134,24 @@ class Palette(QDialog):
 
     def open_over(self, window: QWidget) -> None:
         """Open in the upper middle of a window."""
-        place = window.mapToGlobal(QPoint((window.width() - WIDTH) // 2, max(40, window.height() // 8)))
-        self.move(place)
+        self.move((window.width() - WIDTH) // 2, max(40, window.height() // 8))
         self.show()
+        self.raise_()
         self.line.setFocus()
 
     def run(self) -> None:
         """Do what is chosen."""
         item: Item | None = self.list.currentIndex().data(ITEM)
         if item is not None and not item.reason_not:
-            self.close()
+            self.leave()
             item.run()
+
+    def leave(self) -> None:
+        """Go, and put the focus back where it was."""
+        if self.isVisible():
+            self.close()
+            if self._before is not None and QApplication.focusWidget() in (None, self.line):
+                self._before.setFocus()
 
     def step(self, rows: int) -> None:
         """Go up or down in the list."""
@@ -161,6 +169,12 @@ class _Line(QLineEdit):
         super().__init__()
         self._palette = palette
 
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Whoever goes elsewhere does not want it any more."""
+        super().focusOutEvent(event)
+        if event.reason() not in (Qt.FocusReason.PopupFocusReason, Qt.FocusReason.ActiveWindowFocusReason):
+            self._palette.close()
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Up and down go through the list, Enter does it, Escape closes."""
         match Qt.Key(event.key()):
@@ -175,7 +189,7 @@ class _Line(QLineEdit):
             case Qt.Key.Key_Return | Qt.Key.Key_Enter:
                 self._palette.run()
             case Qt.Key.Key_Escape:
-                self._palette.close()
+                self._palette.leave()
             case _:
                 super().keyPressEvent(event)
 

@@ -110,7 +110,7 @@ class Bench(QFrame):
                 button = push_button(
                     action.text().replace("&", ""), action.trigger, kind="primary" if first else "verb"
                 )
-                button.setIcon(icons.icon(action.objectName(), "on_accent" if first else "text"))
+                icons.put(button, action.objectName(), "on_accent" if first else "text")
                 button.setToolTip(action.toolTip())
                 flow.addWidget(button)
             flow.addWidget(_gap())
@@ -125,11 +125,18 @@ class Bench(QFrame):
         """Return a verb's button if it is on the bench."""
         return self._verbs.findChild(QPushButton, f"verb-{name}")
 
+    def first_stop(self) -> QWidget | None:
+        """Return where the focus goes when it comes to the bench."""
+        if self.form is not None:
+            return self.form.first_field() or self.apply_button
+        page = self._verbs.widget()
+        return page.findChild(QPushButton) if page is not None else None
+
     def _verb(self, operation: Operation) -> QPushButton:
         has_numbers = any(parameter.name != ACTS_ON for parameter in operation.parameters)
         button = push_button(words(operation.title) + ("…" if has_numbers else ""), kind="verb")
         button.setObjectName(f"verb-{operation.name}")
-        button.setIcon(icons.icon(operation.name))
+        icons.put(button, operation.name)
         button.setToolTip(words(operation.help))
         button.setAccessibleName(words(operation.title))
         button.setAccessibleDescription(words(operation.help))

@@ -6,7 +6,7 @@ import itertools
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from bladewise import operations
 from bladewise.window.controls import IconLabel, label, push_button
@@ -102,6 +102,13 @@ class ReadinessPanel(QFrame):
     def dress(self) -> None:
         """Take on the theme that holds now."""
         self._again()
+
+    def first_stop(self) -> QWidget | None:
+        """Return where the focus goes when it comes to this panel."""
+        if self.rows:
+            return next((row for row in self.rows if row.is_current), self.rows[0])
+        page = self.area.widget()
+        return page.findChild(QPushButton) if page is not None else None
 
     # --- within ---------------------------------------------------------------------------------------------------
 
