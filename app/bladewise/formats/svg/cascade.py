@@ -65,6 +65,16 @@ def properties(node: Node, parent: Properties, sheet: StyleSheet, frame: Frame) 
     declared.update(important)
     if not declared:
         return Properties(parent.inherited, {}, parent.font_size)
+    key = (id(parent.inherited), id(parent.own), frame, parent.font_size, tuple(declared.items()))
+    known: tuple[Properties, Properties] | None = sheet.remembered.get(key)
+    if known is not None:
+        return known[1]
+    found = _computed(declared, parent, frame)
+    sheet.remembered[key] = (parent, found)  # the parent is kept, so that its id stays its own
+    return found
+
+
+def _computed(declared: dict[str, str], parent: Properties, frame: Frame) -> Properties:
     inherited: dict[str, str] | None = None
     own: dict[str, str] = {}
     size = parent.font_size

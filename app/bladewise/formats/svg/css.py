@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Hashable, Iterable
 
     from bladewise.formats.svg.tree import Node
 
@@ -53,6 +53,8 @@ class StyleSheet:
         self._count = 0
         self.skipped: list[str] = []
         """At-rules left out, by name."""
+        self.remembered: dict[Hashable, tuple[Any, Any]] = {}
+        """What the cascade has worked out before, for elements that say the same."""
 
     def __bool__(self) -> bool:
         """Whether there is any rule."""

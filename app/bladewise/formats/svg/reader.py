@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import NamedTuple
 
+import numpy as np
+
 from bladewise.document import Element, Group, Job, Lettering, Picture, Shape
 from bladewise.document.elements import bounds_of
 from bladewise.errors import CannotRead
@@ -72,8 +74,6 @@ class Reader:
         sheet = sheet_of(root, found.own, self.notes)
         place = Place(sheet.ctm, found, sheet.frame)
         placed = self._transformed(root, place) if "transform" in root.attributes else place
-        if found.get("display") == "none":
-            found.own.pop("display")  # on the outermost element it would hide the whole drawing from its operator
         placed = placed._replace(clips=self._clip_paths.of(found, placed.ctm, sheet.frame, None, "drawing"))
         tops: list[tuple[Node, Element]] = []
         for child in root.children:
@@ -175,8 +175,7 @@ class Reader:
             self.notes.add("path data", node.id)
         if not user and not self.is_ours:
             return []
-        box = on_sheet.bounds()
-        if box is not None and not all(-LARGEST <= value <= LARGEST for value in box):
+        if user and not np.abs(on_sheet.points).max() <= LARGEST:  # not "> LARGEST", which NaN would pass
             self.notes.add("place", node.id)
             return []
         needs_box = "url" in found.get("fill") or "url" in found.get("stroke") or self._clip_paths.needs_box(found)
