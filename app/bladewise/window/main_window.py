@@ -143,6 +143,7 @@ class MainWindow(QMainWindow):
         desk.selection_changed.connect(lambda _ids: self._state_changed())
         desk.checked.connect(self._state_changed)
         desk.opened.connect(self.bench.leave)
+        self.bench.left.connect(self.canvas.setFocus)
         self.preferences.recent_changed.connect(self._fill_recent)
         self.preferences.unit_changed.connect(lambda unit: self.actions_[f"unit-{unit}"].setChecked(True))
         self.canvas.files_dropped.connect(self.files.dropped)

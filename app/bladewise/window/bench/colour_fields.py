@@ -226,35 +226,35 @@ class ColoursField(Field):
         self._row = QHBoxLayout(self._holder)
         self._row.setContentsMargins(0, 0, 0, 0)
         self._row.setSpacing(3)
-        self._swatches: list[Swatch] = []
-        self._more = flat_button("plus", self.tr("Add a colour"), self._add)
-        self._less = flat_button("minus", self.tr("Remove the last colour"), self._remove)
-        self._row.addWidget(self._more)
-        self._row.addWidget(self._less)
+        self.swatches: list[Swatch] = []
+        self.more = flat_button("plus", self.tr("Add a colour"), self._add)
+        self.less = flat_button("minus", self.tr("Remove the last colour"), self._remove)
+        self._row.addWidget(self.more)
+        self._row.addWidget(self.less)
         self.hold(self._holder)
-        self.setFocusProxy(self._more)
-        self._less.hide()
+        self.setFocusProxy(self.more)
+        self.less.hide()
 
     def value(self) -> Any:
         """Return the colours."""
-        return self.parameter.parse([swatch.colour for swatch in self._swatches])
+        return self.parameter.parse([swatch.colour for swatch in self.swatches])
 
     def set_value(self, value: Any) -> None:
         """Show colours."""
-        for swatch in self._swatches:
+        for swatch in self.swatches:
             self._row.removeWidget(swatch)
             swatch.deleteLater()
-        self._swatches = []
+        self.swatches = []
         for colour in value or ():
             self._put(colour)
 
     def _put(self, colour: Colour) -> Swatch:
-        number = len(self._swatches) + 1
+        number = len(self.swatches) + 1
         swatch = Swatch(colour, self.tr("Colour %n", "", number), size=26)
         swatch.clicked.connect(lambda _checked=False: self._open(swatch))
-        self._row.insertWidget(len(self._swatches), swatch)
-        self._swatches.append(swatch)
-        self._less.show()
+        self._row.insertWidget(len(self.swatches), swatch)
+        self.swatches.append(swatch)
+        self.less.show()
         return swatch
 
     def _add(self) -> None:
@@ -263,11 +263,11 @@ class ColoursField(Field):
         self.changed.emit()
 
     def _remove(self) -> None:
-        if self._swatches:
-            swatch = self._swatches.pop()
+        if self.swatches:
+            swatch = self.swatches.pop()
             self._row.removeWidget(swatch)
             swatch.deleteLater()
-            self._less.setVisible(bool(self._swatches))
+            self.less.setVisible(bool(self.swatches))
             self.changed.emit()
 
     def _open(self, swatch: Swatch) -> None:
