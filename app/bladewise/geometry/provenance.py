@@ -27,6 +27,10 @@ _ASTRAY_MM = 1e-6
 """An edge of a result farther than this from every chord is nobody's (GEOS moves points by 1e-12 of their size)."""
 
 
+_BESIDE_MM = 1e-9
+"""An edge that begins at a chord's vertex and stays this near lies on that chord; no other need be looked at."""
+
+
 class Chords(NamedTuple):
     """The chords of all segments.
 
@@ -126,6 +130,7 @@ class ChordIndex:
         last = chords.first[1:] - 1
         ends[last] = point_keys(chords.end[last])
         self._keys = edge_keys(keys, ends)
+        self._ends = (keys, ends)
 
     def trace(self, start: Floats, end: Floats) -> Traced:
         """Return where on the sources the edges from `start` to `end` lie, shapes (e, 2)."""
@@ -134,8 +139,9 @@ class ChordIndex:
         t0, t1 = np.zeros(len(start)), np.ones(len(start))
         node0, node1 = np.zeros(len(start), np.bool_), np.zeros(len(start), np.bool_)
         if len(self._keys) and len(start):
-            keys = edge_keys(point_keys(start), point_keys(end))
-            known = self._among(keys)
+            tips = (point_keys(start), point_keys(end))
+            keys = edge_keys(*tips)
+            known = _among(self._keys, keys)
             sorted_keys = self._keys[known]
             order = np.argsort(sorted_keys)
             known, sorted_keys = known[order], sorted_keys[order]
@@ -148,9 +154,11 @@ class ChordIndex:
             t1[hit] = np.where(same, chords.t1[found], chords.t0[found])
             node0[hit] = np.where(same, chords.node0[found], chords.node1[found])
             node1[hit] = np.where(same, chords.node1[found], chords.node0[found])
-        lost = np.flatnonzero(chord < 0)
-        if len(lost) and len(chords.segment):
-            self._locate(start, end, lost, chord, (t0, t1), (node0, node1))
+            lost = np.flatnonzero(chord < 0)
+            fill = (chord, (t0, t1), (node0, node1))
+            self._choose(start, end, lost, *self._beside(tips[0][lost], tips[1][lost]), _BESIDE_MM, *fill)
+            lost = lost[chord[lost] < 0]
+            self._choose(start, end, lost, *self._near(0.5 * (start[lost] + end[lost])), _ASTRAY_MM, *fill)
         segment = self._segments(chord)
         return Traced(segment, t0, t1, node0, node1)
 
@@ -159,44 +167,64 @@ class ChordIndex:
             return chord
         return np.where(chord >= 0, self.chords.segment[np.maximum(chord, 0)], -1)
 
-    def _among(self, keys: NDArray[np.uint64]) -> NDArray[np.int64]:
-        """Return the chords whose keys may be among the given ones: most of a dense merge is not."""
-        if 2 * len(keys) > len(self._keys):
-            return np.arange(len(self._keys))
-        bits = max(16, len(keys).bit_length() + 3)
-        seen = np.zeros(1 << bits, np.bool_)
-        shift = np.uint64(64 - bits)
-        seen[keys >> shift] = True
-        return np.flatnonzero(seen[self._keys >> shift])
-
     def locate(self, points: Floats) -> tuple[NDArray[np.int64], Floats]:
         """Return the segment nearest to each point and the parameter there, −1 where none is within a micron (n,)."""
         chord = np.full(len(points), -1, np.int64)
         t0, t1 = np.zeros(len(points)), np.zeros(len(points))
         if len(points) and len(self.chords.segment):
             never = np.zeros(len(points), np.bool_)
-            self._locate(points, points, np.arange(len(points)), chord, (t0, t1), (never, never.copy()))
+            every = np.arange(len(points))
+            fill = (chord, (t0, t1), (never, never.copy()))
+            self._choose(points, points, every, *self._near(points), _ASTRAY_MM, *fill)
         segment = self._segments(chord)
         return segment, t0
 
-    def _locate(
+    def _beside(
+        self, start: NDArray[np.uint64], end: NDArray[np.uint64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the pairs of an edge and a chord that share a vertex, edges given by the keys of their ends."""
+        edges, chords = [], []
+        wanted = np.concatenate([start, end])
+        for tips in self._ends:
+            known = _among(tips, wanted)
+            known = known[np.argsort(tips[known])]
+            keys = tips[known]
+            first, last = np.searchsorted(keys, wanted), np.searchsorted(keys, wanted, side="right")
+            edge, place = _spread(first, last)
+            edges.append(edge % max(len(start), 1))
+            chords.append(known[place])
+        return np.concatenate(edges), np.concatenate(chords)
+
+    def _near(self, places: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the pairs of a place and a chord whose box holds it."""
+        chords = self.chords
+        place, piece = self._pieces_at(places)
+        pair, candidate = _spread(chords.first[piece], chords.first[piece + 1])
+        place = place[pair]
+        there = places[place]
+        slack = _ASTRAY_MM * np.maximum(1.0, np.abs(there).max(axis=1, initial=0.0) * 1e-3)
+        inside = np.ones(len(place), np.bool_)
+        for axis in (0, 1):
+            a, b, c = chords.start[candidate, axis], chords.end[candidate, axis], there[:, axis]
+            inside &= (np.minimum(a, b) - slack <= c) & (c <= np.maximum(a, b) + slack)
+        return place[inside], candidate[inside]
+
+    def _choose(  # noqa: PLR0913 - fills the arrays of its callers
         self,
         start: Floats,
         end: Floats,
         lost: NDArray[np.int64],
+        edge: NDArray[np.int64],
+        candidate: NDArray[np.int64],
+        apart_mm: float,
         chord: NDArray[np.int64],
         t: tuple[Floats, Floats],
         node: tuple[NDArray[np.bool_], NDArray[np.bool_]],
     ) -> None:
-        chords = self.chords
-        middle = 0.5 * (start[lost] + end[lost])
-        edge, piece = self._pieces_at(middle)
+        """Give each lost edge the nearest of its candidate chords, if it is near enough."""
         if not len(edge):
             return
-        count = chords.first[piece + 1] - chords.first[piece]
-        edge = np.repeat(edge, count)
-        within = np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count)
-        candidate = np.repeat(chords.first[piece], count) + within
+        chords = self.chords
         a, b = chords.start[candidate], chords.end[candidate]
         u0, away0 = along(start[lost[edge]], a, b)
         u1, away1 = along(end[lost[edge]], a, b)
@@ -206,7 +234,7 @@ class ChordIndex:
         lead = np.append(True, edge[1:] != edge[:-1])
         edge, best = edge[lead], best[lead]
         size = np.abs(start[lost[edge]]).max(axis=1)
-        near = away[best] <= _ASTRAY_MM * np.maximum(1.0, size * 1e-3)
+        near = away[best] <= apart_mm * np.maximum(1.0, size * 1e-3)
         edge, best = edge[near], best[near]
         found, rows = candidate[best], lost[edge]
         chord[rows] = found
@@ -222,10 +250,26 @@ class ChordIndex:
             self._woven = unwoven(self._woven.sources)
         place, original = self._meetings.at(places)
         own = self._woven.own
-        first, last = np.searchsorted(own, original), np.searchsorted(own, original, side="right")
-        count = last - first
-        within = np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
-        return np.repeat(place, count), np.repeat(first, count) + within
+        pair, piece = _spread(np.searchsorted(own, original), np.searchsorted(own, original, side="right"))
+        return place[pair], piece
+
+
+def _among(known: NDArray[np.uint64], keys: NDArray[np.uint64]) -> NDArray[np.int64]:
+    """Return the places of known keys that may be among the given ones; the rest needs no sorting."""
+    if 2 * len(keys) > len(known):
+        return np.arange(len(known))
+    bits = max(16, len(keys).bit_length() + 3)
+    seen = np.zeros(1 << bits, np.bool_)
+    shift = np.uint64(64 - bits)
+    seen[keys >> shift] = True
+    return np.flatnonzero(seen[known >> shift])
+
+
+def _spread(first: NDArray[np.int64], last: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return all pairs of a row and a number from its first up to its last (not included)."""
+    count = last - first
+    within = np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
+    return np.repeat(np.arange(len(first)), count), np.repeat(first, count) + within
 
 
 def along(point: Floats, a: Floats, b: Floats) -> tuple[Floats, Floats]:
