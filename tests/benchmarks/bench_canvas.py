@@ -170,7 +170,7 @@ def run(application: QApplication, job: Job, mode: ViewMode) -> None:
     for count in (1, 100, len(ids)):
         report(f"drag {count}", drag(application, canvas, job, ids[:count]))
         canvas.finish_painting()
-    moved = operations.apply(job, operations.step("move", {"on": {"id": [ids[7]]}, "dx_mm": 1.0}))
+    moved = operations.apply(job, operations.step("move", {"on": {"id": [ids[-1]]}, "dx_mm": 1.0}))
     edit = milliseconds(lambda: (canvas.set_job(moved.job, moved.changes), canvas.repaint())[0])
     print(f"  {'edit of one shape to pixels':34} {edit:6.1f}   at once: {canvas.is_sharp}")
     picks = [milliseconds(lambda x=x: canvas.row_at(QPointF(x, 400.0 + x / 9.0))) for x in range(100, 1500, 20)]

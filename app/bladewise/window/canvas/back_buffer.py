@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QPoint, QRect, QRectF, QSize, QTimer, Signal
 from PySide6.QtGui import QImage, QPainter
 
+from bladewise.window.painting import ViewMode
 from bladewise.window.paints import qt_colour
 
 if TYPE_CHECKING:
@@ -21,14 +22,19 @@ if TYPE_CHECKING:
     from bladewise.document import Box
     from bladewise.window.canvas.colours import CanvasColours
     from bladewise.window.canvas.scene import Scene
-    from bladewise.window.painting import ViewMode
     from bladewise.window.view import View
 
 SLICE_S = 0.006
 """How long one slice of painting may take: half a frame at 80 Hz."""
 
-AT_ONCE = 5_000
+AT_ONCE = 12_000
 """What is about so many hairline segments or fewer is painted within the frame (some 4 ms)."""
+
+GIANT = 20_000
+"""An area of more segments takes longer than a frame to fill, in one call that cannot be interrupted …"""
+
+REST_MS = 120
+"""… so after zooming it is filled only when the wheel has rested for so long."""
 
 _EDGE_PX = 2
 _MOST_RECTS = 8
@@ -44,6 +50,10 @@ class _Patch:
         self.painter = QPainter(self.image)
         self.painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
         self.work: Iterator[None] | None = None
+
+    def __del__(self) -> None:
+        """End the painter whatever happens: Qt ends the program where an image goes before its painter."""
+        self.end()
 
     def end(self) -> None:
         """Let go of the image; the painter must end before it."""
@@ -133,8 +143,12 @@ class BackBuffer(QObject):
         for box in boxes:
             near = view.rect(box).adjusted(-_EDGE_PX, -_EDGE_PX, _EDGE_PX, _EDGE_PX).intersected(QRectF(whole))
             if not near.isEmpty():
-                region.append(near.toAlignedRect().intersected(whole))
-                united = united.united(region[-1])
+                rect = near.toAlignedRect().intersected(whole)
+                united = united.united(rect)
+                for other in [each for each in region if each.intersects(rect)]:
+                    region.remove(other)
+                    rect = rect.united(other)
+                region.append(rect)
         if len(region) > _MOST_RECTS:
             region = [united]
         if self._cost(region) <= AT_ONCE:
@@ -267,10 +281,12 @@ class BackBuffer(QObject):
         local = view.panned(-rect.x(), -rect.y())
         patch.work = self._work(patch.painter, local, QRect(QPoint(0, 0), rect.size()))
         self._patch = patch
-        self._timer.start()
+        giant = self._mode is ViewMode.FILL and self._image_view is not None and self._image_view.scale != view.scale
+        self._timer.start(REST_MS if giant and self._scene.largest(view.box(QRectF(rect))) > GIANT else 0)
 
     def _slice(self) -> None:
         patch = self._patch
+        self._timer.setInterval(0)
         if patch is None or patch.work is None:
             self._timer.stop()
             return

@@ -56,6 +56,10 @@ class LiftedArt:
         """Whether its glass shows all of it; if not, the next drawing adds to it."""
         return self._work is None
 
+    def __del__(self) -> None:
+        """End the painter before the glass goes."""
+        self.end()
+
     def end(self) -> None:
         """Let go of the glass."""
         self._work = None

@@ -11,16 +11,26 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from PySide6.QtCore import Qt
 
 from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Picture, Placed
-from bladewise.window.painting import Drawing, ViewMode, hairline_in_pieces, paint_elements, paint_hairline, paint_leaf
+from bladewise.window.painting import (
+    PIECE,
+    Drawing,
+    ViewMode,
+    hairline_in_pieces,
+    paint_elements,
+    paint_hairline,
+    paint_leaf,
+)
 from bladewise.window.paints import material_pen
+from bladewise.window.paths import REACH_PX
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from numpy.typing import NDArray
-    from PySide6.QtGui import QPainter
+    from PySide6.QtGui import QPainter, QPen
 
     from bladewise.document import Colour
     from bladewise.geometry.path import Floats
@@ -36,6 +46,7 @@ _NOWHERE = (np.inf, np.inf, -np.inf, -np.inf)
 
 HAIRLINE_COST = 1
 AREA_COST = 3
+PICTURE_COST = 1_000
 """Filling costs about three times a hairline, a segment (measured on a raster of 1600 × 1000)."""
 
 
@@ -117,6 +128,10 @@ class Scene:
         """Return about how much work it is to paint rows, in hairline segments."""
         return int(self.costs[indices].sum()) * (HAIRLINE_COST if mode is ViewMode.OUTLINE else AREA_COST)
 
+    def largest(self, box: Box) -> int:
+        """Return how many segments the longest outline in a box has."""
+        return int(self.costs[self.within(box)].max(initial=0))
+
     def row_in_pieces(self, painter: QPainter, row: Row, view: View, mode: ViewMode, paper: Colour) -> Iterator[None]:
         """Paint one row, whatever veil lies over it, pausing within long outlines."""
         if mode is ViewMode.FILL:
@@ -135,6 +150,9 @@ class Scene:
         without: frozenset[str] = frozenset(),
     ) -> Iterator[None]:
         """Paint rows in order, pausing after each: the caller decides when to go on."""
+        if mode is ViewMode.OUTLINE and self._material is None:
+            yield from self._hairlines(painter, indices, view, paper, without)
+            return
         veil: Group | None = None
         torn = {id(row.veil) for each in without if (row := self.row(each)) is not None and row.veil is not None}
         for index in indices.tolist():
@@ -155,6 +173,40 @@ class Scene:
                 yield from self.row_in_pieces(painter, row, view, mode, paper)
                 continue
             yield
+
+    def _hairlines(
+        self,
+        painter: QPainter,
+        indices: NDArray[np.int64],
+        view: View,
+        paper: Colour,
+        without: frozenset[str],
+    ) -> Iterator[None]:
+        """Paint rows as hairlines; for thousands of small ones what surrounds the call costs more than the call."""
+        bounds, transform = self.bounds[indices], view.transform
+        extent = np.maximum(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1]) * view.scale
+        plain = (extent < REACH_PX / 2.0) & (self.costs[indices] <= PIECE)
+        pens: dict[int, QPen] = {}
+        last: QPen | None = None
+        for index, is_plain in zip(indices.tolist(), plain.tolist(), strict=True):
+            row = self.rows[index]
+            if without and row.placed.leaf.id in without:
+                continue
+            if not is_plain:
+                last = None
+                yield from self.row_in_pieces(painter, row, view, ViewMode.OUTLINE, paper)
+                continue
+            pen = pens.get(id(row.material))
+            if pen is None:
+                pen = pens[id(row.material)] = material_pen(row.material, paper)
+            if pen is not last:
+                painter.setPen(pen)
+                painter.setBrush(Qt.BrushStyle.NoBrush)
+                painter.setTransform(transform)
+                last = pen
+            painter.drawPath(row.drawing.curves)
+            yield
+        painter.resetTransform()
 
     def _drawing(self, leaf: Leaf) -> Drawing:
         row = self.row(leaf.id)
@@ -181,25 +233,32 @@ class Scene:
                 drawing = Drawing(placed.leaf, exact_stroke=drawing.exact_stroke)
             self.rows[index] = Row(placed, drawing, job.material_of(placed), None)
             self.bounds[index] = drawing.bounds or _NOWHERE
-            self.costs[index] = len(drawing.path) + 4
+            self.costs[index] = _cost(drawing)
             boxes += _box(self.bounds[index])
         return boxes
 
     def _measure(self) -> None:
         self.bounds = np.array([row.drawing.bounds or _NOWHERE for row in self.rows]).reshape(-1, 4)
-        self.costs = np.array([len(row.drawing.path) + 4 for row in self.rows], np.int64)
+        self.costs = np.array([_cost(row.drawing) for row in self.rows], np.int64)
+
+
+def _cost(drawing: Drawing) -> int:
+    """Return about how many segments it is like to paint a leaf as a hairline; a picture takes a while."""
+    return PICTURE_COST if isinstance(drawing.leaf, Picture) else len(drawing.path) + 4
 
 
 def _rows(job: Job, known: dict[str, Drawing]) -> Iterator[Row]:
     shown = [placed for placed in job.walk() if placed.visible]
     stroked = sum(1 for placed in shown if not isinstance(placed.leaf, Picture) and placed.leaf.style.stroke)
     exact = stroked <= MOST_EXACT
+    materials: dict[Material, Material] = {}
     for placed in shown:
         drawing = known.get(placed.leaf.id)
         if drawing is None or drawing.leaf is not placed.leaf or drawing.exact_stroke is not exact:
             drawing = Drawing(placed.leaf, exact_stroke=exact)
         veil = next((group for group in placed.groups if group.opacity < 1.0), None)
-        yield Row(placed, drawing, job.material_of(placed), veil)
+        material = job.material_of(placed)
+        yield Row(placed, drawing, materials.setdefault(material, material), veil)
 
 
 def _damage(before: list[Row], old: Floats, after: list[Row], new: Floats) -> list[Box] | None:

@@ -6,7 +6,7 @@ frame and never makes the art be painted again.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import QEvent, QPoint, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent, QShowEvent
@@ -18,7 +18,7 @@ from bladewise.window.canvas.back_buffer import BackBuffer
 from bladewise.window.canvas.colours import CanvasColours
 from bladewise.window.canvas.ghost import CHEAP, Ghost
 from bladewise.window.canvas.lifted import LiftedArt
-from bladewise.window.canvas.scene import Scene
+from bladewise.window.canvas.scene import Row, Scene
 from bladewise.window.painting import ViewMode, paint_hairline
 from bladewise.window.view import View
 
@@ -35,6 +35,15 @@ _HIGHLIGHT = 3_000
 """So many segments of what is selected are shown as outlines; beyond that the frames must do."""
 
 _MOST_FRAMES = 400
+
+
+class Held(NamedTuple):
+    """A selection: the boxes of its elements, the box of all, the rows shown of it, whether it may be moved."""
+
+    boxes: list[Box]
+    box: Box | None
+    rows: list[Row]
+    is_movable: bool
 
 
 class Surface(QWidget):
@@ -57,7 +66,7 @@ class Surface(QWidget):
         self._peeking = False
         self._selection: frozenset[str] = frozenset()
         self._elements: dict[str, Element] | None = None
-        self._frames: list[Box] | None = None
+        self._held: Held | None = None
         self._ghost: Ghost | None = None
         self._findings: Sequence[Finding] = ()
         self._current: int | None = None
@@ -85,7 +94,7 @@ class Surface(QWidget):
         fresh = changes is None or self.scene.job is None
         self._end_gesture()
         boxes = self.scene.set_job(job, None if fresh else changes)
-        self._elements = self._frames = None
+        self._elements = self._held = None
         if fresh:
             self.set_ghost(None)
             self._findings, self._current = (), None
@@ -126,13 +135,28 @@ class Surface(QWidget):
         if chosen == self._selection:
             return
         self._selection = chosen
-        self._frames = None
+        self._held = None
         self.selection_changed.emit(chosen)
         self.update()
 
+    def held(self) -> Held:
+        """Return what there is to know about the selection; found once and kept until it or the job changes."""
+        if self._held is None:
+            elements, scene = self.elements(), self.scene
+            boxes = [box for each in self._selection if (box := elements[each].bounds) is not None]
+            rows = [scene.row(each) for each in scene.leaf_ids(self._selection)]
+            shown = [row for row in rows if row is not None]
+            movable = bool(shown) and not any(row.placed.locked for row in shown)
+            self._held = Held(boxes, bounds_of([elements[each] for each in self._selection]), shown, movable)
+        return self._held
+
     def selection_box(self) -> Box | None:
         """Return the extent of all that is selected, in mm."""
-        return bounds_of([self.elements()[each] for each in self._selection])
+        return self.held().box
+
+    def is_movable(self) -> bool:
+        """Whether what is selected may be moved by hand: something is shown of it, and nothing is locked."""
+        return self.held().is_movable
 
     # --- view ----------------------------------------------------------------------------------------------------
 
@@ -354,42 +378,22 @@ class Surface(QWidget):
     def _draw_selection(self, painter: QPainter) -> None:
         if not self._selection:
             return
-        if self._frames is None:
-            elements = self.elements()
-            boxes = (elements[each].bounds for each in self._selection)
-            self._frames = [box for box in boxes if box is not None]
-        frames = self._frames
-        if not frames:
+        held = self.held()
+        if held.box is None:
             return
-        self._draw_highlight(painter)
-        if 1 < len(frames) <= _MOST_FRAMES:
-            overlay.paint_frames(painter, self._view, frames, self.colours)
-        whole = (
-            min(box[0] for box in frames),
-            min(box[1] for box in frames),
-            max(box[2] for box in frames),
-            max(box[3] for box in frames),
-        )
-        if self.is_movable():
-            overlay.paint_handles(painter, self._view, whole, self.colours)
+        if sum(len(row.drawing.path) for row in held.rows[:_HIGHLIGHT]) <= _HIGHLIGHT:
+            pen = QPen(self.colours.selection, 1.0)
+            pen.setCosmetic(True)
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            for row in held.rows:
+                if row.drawing.path:
+                    paint_hairline(painter, row.drawing, self._view, pen)
+        if 1 < len(held.boxes) <= _MOST_FRAMES:
+            overlay.paint_frames(painter, self._view, held.boxes, self.colours)
+        if held.is_movable:
+            overlay.paint_handles(painter, self._view, held.box, self.colours)
         else:
-            overlay.paint_frames(painter, self._view, [whole], self.colours)
-
-    def _draw_highlight(self, painter: QPainter) -> None:
-        rows = [row for each in self.scene.leaf_ids(self._selection) if (row := self.scene.row(each)) is not None]
-        if sum(len(row.drawing.path) for row in rows) > _HIGHLIGHT:
-            return
-        pen = QPen(self.colours.selection, 1.0)
-        pen.setCosmetic(True)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        for row in rows:
-            if row.drawing.path:
-                paint_hairline(painter, row.drawing, self._view, pen)
-
-    def is_movable(self) -> bool:
-        """Whether what is selected may be moved by hand: nothing locked, nothing hidden."""
-        rows = [self.scene.row(each) for each in self.scene.leaf_ids(self._selection)]
-        return bool(rows) and not any(row is None or row.placed.locked for row in rows)
+            overlay.paint_frames(painter, self._view, [held.box], self.colours)
 
     # --- what Qt tells -------------------------------------------------------------------------------------------
 
