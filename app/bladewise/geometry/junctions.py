@@ -273,9 +273,7 @@ class _Mender:
                 (float(runs.t0[back]), float(runs.t1[back])) if ending else (float(runs.t1[back]), float(runs.t0[back]))
             )
             if back_tip == tip:
-                out.append(
-                    _Option(int(runs.segment[back]), tip, min(back_far, tip), max(back_far, tip), "back")
-                )
+                out.append(_Option(int(runs.segment[back]), tip, min(back_far, tip), max(back_far, tip), "back"))
         return out
 
     def _end(self, run: int, option: _Option, t: float, place: Floats, *, ending: bool) -> None:

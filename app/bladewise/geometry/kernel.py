@@ -79,9 +79,7 @@ class Kernel:
         self.polygons = region_polygons(
             *closed_rings(woven, chords), woven.sources.ring_region, rules or [region.rule for region in regions]
         )
-        self.rebuilder = Rebuilder(
-            source, self.index, tolerance_mm, share * SLIVER_MM, single, self.tally
-        )
+        self.rebuilder = Rebuilder(source, self.index, tolerance_mm, share * SLIVER_MM, single, self.tally)
 
 
 def curve_true(

@@ -209,7 +209,7 @@ class ChordIndex:
             inside &= (np.minimum(a, b) - slack <= c) & (c <= np.maximum(a, b) + slack)
         return place[inside], candidate[inside]
 
-    def _choose(  # noqa: PLR0913 - fills the arrays of its callers
+    def _choose(
         self,
         start: Floats,
         end: Floats,

@@ -239,9 +239,7 @@ class Rebuilder:
         begins = np.flatnonzero(outer)
         ends = np.append(begins[1:], len(filled))
         holed = [
-            shapely.polygons(closed[a], holes=closed[a + 1 : b])
-            for a, b in zip(begins, ends, strict=True)
-            if b - a > 1
+            shapely.polygons(closed[a], holes=closed[a + 1 : b]) for a, b in zip(begins, ends, strict=True) if b - a > 1
         ]
         bodies.append(np.array(holed, dtype=object))
         shapes = np.concatenate(bodies)

@@ -74,15 +74,17 @@ def weave(
         Curves that stay this close are one.
     """
     plain = unwoven(sources)
-    first, second = _likely(sources, first, second, apart_mm)
-    if not len(first):
+    first, second, twins = _likely(sources, first, second, apart_mm)
+    if not len(first) and not len(twins):
         return plain
     touch = _Touches(sources, first, second, apart_mm)
-    if not touch.any():
+    if not touch.any() and not len(twins):
         return plain
+    involved = touch.involved()
+    involved[twins] = True
     nodes = _Nodes(sources)
     split_rows, split_t, split_nodes = touch.splits(nodes)
-    return _woven(sources, nodes, split_rows, split_t, split_nodes, touch.involved(), apart_mm)
+    return _woven(sources, nodes, split_rows, split_t, split_nodes, involved, apart_mm)
 
 
 def unwoven(sources: Sources) -> Woven:
@@ -94,8 +96,11 @@ def unwoven(sources: Sources) -> Woven:
 
 def _likely(
     sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64], apart_mm: float
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Return the pairs of which enough ends lie where the other curve may be for the two to run together."""
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Return the pairs of which enough ends lie where the other curve may be for the two to run together.
+
+    Segments that are the same to the last bit, either way round, come third and are not among the pairs.
+    """
     low, high = hull_boxes(sources.points, apart_mm)
     tips = (sources.points[:, 0].copy(), sources.points[:, 3].copy())
     hits = np.zeros(len(first), np.int8)
@@ -115,6 +120,7 @@ def _likely(
     likely = (shared != 1) | (hits[likely] >= 3)
     alike = (sources.kinds[first] == sources.kinds[second]) & (sources.weights[first] == sources.weights[second])
     same = alike & ((a == b).all(axis=(1, 2)) | (a == b[:, ::-1]).all(axis=(1, 2)))
+    twins = np.concatenate([first[same], second[same]])
     likely &= ~same
     first, second, shared = first[likely], second[likely], shared[likely]
     a, b = a[likely], b[likely]
@@ -123,7 +129,7 @@ def _likely(
         hits += _in_fat_line(one[:, 0], two, apart_mm)
         hits += _in_fat_line(one[:, 3], two, apart_mm)
     likely = np.where(shared == 1, hits >= 3, hits >= 2)
-    return first[likely], second[likely]
+    return first[likely], second[likely], twins
 
 
 def _in_fat_line(place: Floats, curve: Floats, apart_mm: float) -> NDArray[np.bool_]:
@@ -148,9 +154,7 @@ def _in_fat_line(place: Floats, curve: Floats, apart_mm: float) -> NDArray[np.bo
 class _Touches:
     """Pairs that run together, and which end of which lies where on the other."""
 
-    def __init__(
-        self, sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64], apart_mm: float
-    ) -> None:
+    def __init__(self, sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64], apart_mm: float) -> None:
         self.sources = sources
         self.apart_mm = apart_mm
         # four ends a pair: start and end of the first on the second, start and end of the second on the first
