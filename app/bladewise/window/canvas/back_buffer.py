@@ -76,6 +76,7 @@ class BackBuffer(QObject):
         self._image = QImage()
         self._spare = QImage()
         self._image_view: View | None = None
+        self._is_stale = False
         self._view: View | None = None
         self._size = QSize()
         self._patch: _Patch | None = None
@@ -87,7 +88,7 @@ class BackBuffer(QObject):
     @property
     def is_sharp(self) -> bool:
         """Whether the picture is complete and for the view asked for."""
-        return self._patch is None and self._image_view is not None and self._image_view == self._view
+        return self._patch is None and not self._is_stale and self._view is not None and self._image_view == self._view
 
     def set_colours(self, colours: CanvasColours) -> None:
         """Take other colours; everything is painted anew."""
@@ -98,6 +99,11 @@ class BackBuffer(QObject):
         """Drop the picture; the next `show` paints it anew."""
         self._stop()
         self._image_view = None
+
+    def expire(self) -> None:
+        """Keep the picture only until the next `show` has painted another: the art has changed unseen."""
+        self._stop()
+        self._is_stale = True
 
     def lift(self, ids: frozenset[str], boxes: list[Box]) -> None:
         """Leave some leaves out of the picture, until told otherwise; `boxes` is where they lie."""
@@ -118,9 +124,9 @@ class BackBuffer(QObject):
         if self._image_view is None:
             self._start(QRect(QPoint(0, 0), size), first=True)
             return
-        if same:
+        if same and not self._is_stale:
             return
-        if self._image_view.scale == view.scale and self._image.size() == size:
+        if not self._is_stale and self._image_view.scale == view.scale and self._image.size() == size:
             dx = (self._image_view.x_mm - view.x_mm) * view.scale
             dy = (self._image_view.y_mm - view.y_mm) * view.scale
             if abs(dx - round(dx)) < 1e-3 and abs(dy - round(dy)) < 1e-3:
@@ -274,15 +280,19 @@ class BackBuffer(QObject):
         view = self._view
         if view is None or rect.isEmpty():
             return
-        if not first and self._image_view != view:
+        if not first and (self._image_view != view or self._is_stale):
             rect = QRect(QPoint(0, 0), self._size)
         patch = _Patch(view, rect)
         patch.painter.translate(0, 0)
         local = view.panned(-rect.x(), -rect.y())
         patch.work = self._work(patch.painter, local, QRect(QPoint(0, 0), rect.size()))
         self._patch = patch
-        giant = self._mode is ViewMode.FILL and self._image_view is not None and self._image_view.scale != view.scale
-        self._timer.start(REST_MS if giant and self._scene.largest(view.box(QRectF(rect))) > GIANT else 0)
+        part = self._scene.within(view.box(QRectF(rect)))
+        zoomed = self._image_view is not None and self._image_view.scale != view.scale
+        giant = self._mode is ViewMode.FILL and zoomed and int(self._scene.costs[part].max(initial=0)) > GIANT
+        self._timer.start(REST_MS if giant else 0)
+        if self._scene.cost(part, self._mode) <= AT_ONCE:
+            self._slice()  # most often all of it: strokes whose area is yet to be found may take longer
 
     def _slice(self) -> None:
         patch = self._patch
@@ -297,7 +307,7 @@ class BackBuffer(QObject):
         image = patch.image
         self._stop()
         if patch.rect.size() == self._size:
-            self._image, self._image_view = image, patch.view
+            self._image, self._image_view, self._is_stale = image, patch.view, False
         else:
             painter = QPainter(self._image)
             painter.drawImage(patch.rect.topLeft(), image)

@@ -128,10 +128,6 @@ class Scene:
         """Return about how much work it is to paint rows, in hairline segments."""
         return int(self.costs[indices].sum()) * (HAIRLINE_COST if mode is ViewMode.OUTLINE else AREA_COST)
 
-    def largest(self, box: Box) -> int:
-        """Return how many segments the longest outline in a box has."""
-        return int(self.costs[self.within(box)].max(initial=0))
-
     def row_in_pieces(self, painter: QPainter, row: Row, view: View, mode: ViewMode, paper: Colour) -> Iterator[None]:
         """Paint one row, whatever veil lies over it, pausing within long outlines."""
         if mode is ViewMode.FILL:

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from PySide6.QtCore import QEvent, QPoint, QRectF, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QWidget
 
 from bladewise.document import Box, Element, bounds_of
 from bladewise.window.canvas import marks, overlay, rulers
@@ -18,18 +17,18 @@ from bladewise.window.canvas.back_buffer import BackBuffer
 from bladewise.window.canvas.colours import CanvasColours
 from bladewise.window.canvas.ghost import CHEAP, Ghost
 from bladewise.window.canvas.lifted import LiftedArt
-from bladewise.window.canvas.scene import Row, Scene
+from bladewise.window.canvas.viewing import Viewing
 from bladewise.window.painting import ViewMode, paint_hairline
-from bladewise.window.view import View
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from PySide6.QtWidgets import QWidget
+
     from bladewise.document import Changes, Job
     from bladewise.findings import Finding
     from bladewise.window.canvas.gestures import Gesture
-
-FIT_MARGIN_PX = 28.0
+    from bladewise.window.canvas.scene import Row
 
 _HIGHLIGHT = 3_000
 """So many segments of what is selected are shown as outlines; beyond that the frames must do."""
@@ -46,24 +45,16 @@ class Held(NamedTuple):
     is_movable: bool
 
 
-class Surface(QWidget):
+class Surface(Viewing):
     """The picture and what lies above it."""
 
     selection_changed = Signal(object)
-    view_mode_changed = Signal(str)
-    view_changed = Signal()
     hint_changed = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Begin with no job."""
         super().__init__(parent)
-        self.scene = Scene()
         self.colours = CanvasColours.of(self.palette())
-        self.unit = "mm"
-        self._view = View()
-        self._is_fitted = True
-        self._mode = ViewMode.FILL
-        self._peeking = False
         self._selection: frozenset[str] = frozenset()
         self._elements: dict[str, Element] | None = None
         self._held: Held | None = None
@@ -83,11 +74,6 @@ class Surface(QWidget):
         self.setMouseTracking(True)
 
     # --- the job -------------------------------------------------------------------------------------------------
-
-    @property
-    def job(self) -> Job | None:
-        """The job that is shown."""
-        return self.scene.job
 
     def set_job(self, job: Job, changes: Changes | None = None) -> None:
         """Show a job; `changes` is what differs from the one shown before, None for a job that is new altogether."""
@@ -111,7 +97,7 @@ class Surface(QWidget):
             if mode is self.shown_mode:
                 buffer.mend(boxes)
             else:
-                buffer.forget()
+                buffer.expire()
         if fresh:
             self.zoom_to_fit()
         self.update()
@@ -158,108 +144,12 @@ class Surface(QWidget):
         """Whether what is selected may be moved by hand: something is shown of it, and nothing is locked."""
         return self.held().is_movable
 
-    # --- view ----------------------------------------------------------------------------------------------------
-
-    @property
-    def view(self) -> View:
-        """Which part of the sheet is seen, and how large; pixels are those of the widget."""
-        return self._view
-
-    def set_view(self, view: View) -> None:
-        """Show another part of the sheet."""
-        if view == self._view:
-            return
-        self._view = view
-        self._is_fitted = False
-        self._refresh()
-
-    @property
-    def view_mode(self) -> ViewMode:
-        """The view that was chosen, peeking aside."""
-        return self._mode
-
-    @property
-    def shown_mode(self) -> ViewMode:
-        """The view that is shown right now."""
-        return ViewMode.OUTLINE if self._peeking else self._mode
-
-    def set_view_mode(self, mode: str) -> None:
-        """Choose "fill" or "outline"."""
-        chosen = ViewMode(mode)
-        if chosen is self._mode:
-            return
-        self._mode = chosen
-        self._refresh()
-        self.view_mode_changed.emit(chosen.value)
-
-    def peek(self, on: bool) -> None:  # noqa: FBT001 - connected to signals
-        """Show outlines only for as long as it is on."""
-        if on != self._peeking:
-            self._peeking = on
-            self._refresh()
-
     def set_material_filter(self, material_id: str | None) -> None:
         """Show only one material strongly; None: all."""
         self.scene.set_material_filter(material_id)
         for buffer in self._buffers.values():
             buffer.forget()
         self._refresh()
-
-    def set_unit(self, unit: str) -> None:
-        """Let rulers and readouts count in "mm" or "in"."""
-        self.unit = unit
-        self.update()
-
-    def window_box(self) -> QRectF:
-        """Return the pixels that are not under the rulers."""
-        edge = float(rulers.THICKNESS_PX)
-        return QRectF(edge, edge, max(self.width() - edge, 1.0), max(self.height() - edge, 1.0))
-
-    def zoom_to_fit(self) -> None:
-        """Show the sheet and all the art."""
-        job = self.job
-        if job is None:
-            return
-        box = (0.0, 0.0, job.width_mm, job.height_mm)
-        art = job.bounds
-        if art is not None:
-            box = min(box[0], art[0]), min(box[1], art[1]), max(box[2], art[2]), max(box[3], art[3])
-        self.zoom_to_box(box, FIT_MARGIN_PX)
-        self._is_fitted = True
-
-    def zoom_to_box(self, box: Box, margin_px: float = 60.0) -> None:
-        """Show a box of the sheet, in mm, as large as it fits within a margin."""
-        window = self.window_box()
-        fitted = View.fitted(box, window.width(), window.height(), margin_px)
-        self.set_view(fitted.panned(window.left(), window.top()))
-
-    def zoom_by(self, factor: float, at: QPoint | None = None) -> None:
-        """Enlarge about a pixel of the widget, or about the middle."""
-        pixel = at if at is not None else self.window_box().center().toPoint()
-        self.set_view(self._view.zoomed(factor, pixel.x(), pixel.y()))
-
-    def center_on(self, x_mm: float, y_mm: float) -> None:
-        """Bring a place of the sheet into the middle."""
-        middle = self.window_box().center()
-        here = self._view.to_px(x_mm, y_mm)
-        self.set_view(self._view.panned(round(middle.x() - here.x()), round(middle.y() - here.y())))
-
-    def view_state(self) -> dict[str, float | str]:
-        """Return what `restore_view_state` needs to show the same place again."""
-        middle = self.window_box().center()
-        x, y = self._view.to_mm(middle.x(), middle.y())
-        return {"scale": self._view.scale, "x_mm": x, "y_mm": y, "mode": self._mode.value}
-
-    def restore_view_state(self, state: dict[str, float | str]) -> None:
-        """Show the place that `view_state` told of; what is missing or wrong in it is passed over."""
-        try:
-            scale, x, y = (float(state[key]) for key in ("scale", "x_mm", "y_mm"))
-            mode = ViewMode(str(state.get("mode", self._mode.value)))
-        except (KeyError, TypeError, ValueError):
-            return
-        self.set_view_mode(mode)
-        self.set_view(View(1.0, 0.0, 0.0).zoomed(scale, 0.0, 0.0))
-        self.center_on(x, y)
 
     # --- above the art -------------------------------------------------------------------------------------------
 
@@ -298,7 +188,7 @@ class Surface(QWidget):
         self._lifted = LiftedArt(self.scene, ids, self.shown_mode, self.colours.paper(self.shown_mode))
         for mode, buffer in self._buffers.items():
             if mode is not self.shown_mode:
-                buffer.forget()
+                buffer.expire()
             buffer.lift(ids, self._lifted.boxes)
         return self._lifted
 
