@@ -9,6 +9,7 @@ from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import (
     QContextMenuEvent,
     QDragEnterEvent,
+    QDragLeaveEvent,
     QDropEvent,
     QFocusEvent,
     QHelpEvent,
@@ -92,7 +93,6 @@ class Canvas(Surface):
                 "The job. Tab steps through the art, arrows move it, + and - zoom, 0 shows all, E shows outlines.",
             )
         )
-        self.entered_group: str | None = None
         self._space = False
         self._peek_since = 0.0
         self._settle = QTimer(self)
@@ -391,12 +391,21 @@ class Canvas(Surface):
         event.ignore()
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        """Take files from the disk."""
+        """Take files from the disk, and show that they are taken."""
         if any(url.isLocalFile() for url in event.mimeData().urls()):
             event.acceptProposedAction()
+            self._dropping = True
+            self.update()
+
+    def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
+        """Show that nothing will be taken any more."""
+        self._dropping = False
+        self.update()
 
     def dropEvent(self, event: QDropEvent) -> None:
         """Hand on the files."""
+        self._dropping = False
+        self.update()
         paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
         if paths:
             event.acceptProposedAction()

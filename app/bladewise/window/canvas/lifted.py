@@ -80,12 +80,15 @@ class LiftedArt:
     def draw_moved(self, painter: QPainter, view: View, size: QSize, dx_px: float, dy_px: float) -> None:
         """Draw it moved by so many pixels."""
         window = QRectF(0.0, 0.0, size.width(), size.height())
-        self._prepare(view, window, window.translated(-dx_px, -dy_px))
+        ratio = painter.device().devicePixelRatioF()
+        self._prepare(view, window, window.translated(-dx_px, -dy_px), ratio)
         if not self._image.isNull():
-            painter.drawImage(self._image_at + QPointF(round(dx_px), round(dy_px)), self._image)
+            whole = QPointF(round(dx_px * ratio) / ratio, round(dy_px * ratio) / ratio)
+            painter.drawImage(self._image_at + whole, self._image)
 
     def draw_scaled(self, painter: QPainter, view: View, size: QSize, affine: Affine, *, strokes: bool = True) -> None:
         """Draw it under a transform that only scales and moves."""
+        painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
         if self.is_exact:
             for row in self._rows:
                 leaf = row.drawing.leaf.transformed(affine, scale_strokes=strokes)
@@ -96,17 +99,16 @@ class LiftedArt:
                     paint_hairline(painter, drawing, view, material_pen(row.material, self._paper))
             return
         window = QRectF(0.0, 0.0, size.width(), size.height())
-        self._prepare(view, window, window)
+        self._prepare(view, window, window, painter.device().devicePixelRatioF())
         if self._image.isNull():
             return
-        low = view.to_mm(self._image_at.x(), self._image_at.y())
-        high = view.to_mm(self._image_at.x() + self._image.width(), self._image_at.y() + self._image.height())
+        lain = view.box(self._part)
+        low, high = lain[:2], lain[2:]
         corners = affine.apply(np.array([low, high]))
         target = view.rect((*corners[0].tolist(), *corners[1].tolist()))
-        painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         painter.drawImage(target, self._image, QRectF(self._image.rect()))
 
-    def _prepare(self, view: View, window: QRectF, part: QRectF) -> None:
+    def _prepare(self, view: View, window: QRectF, part: QRectF, ratio: float) -> None:
         """Have the glass ready that holds at least what a part of the pixels shows."""
         if not len(self._bounds):
             return
@@ -123,7 +125,8 @@ class LiftedArt:
         spare_x, spare_y = window.width() / 2.0, window.height() / 2.0
         kept = whole.intersected(part.adjusted(-spare_x, -spare_y, spare_x, spare_y))
         rect = kept.toAlignedRect()
-        self._image = QImage(rect.size(), QImage.Format.Format_ARGB32_Premultiplied)
+        self._image = QImage(rect.size() * ratio, QImage.Format.Format_ARGB32_Premultiplied)
+        self._image.setDevicePixelRatio(ratio)
         self._image.fill(Qt.GlobalColor.transparent)
         self._image_at, self._seen, self._part = QPointF(rect.topLeft()), view, QRectF(rect)
         self._painter = QPainter(self._image)

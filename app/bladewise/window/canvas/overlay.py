@@ -107,6 +107,16 @@ def paint_frames(painter: QPainter, view: View, boxes: Sequence[Box], colours: C
     painter.drawRects([view.rect(box).toRect() for box in boxes])
 
 
+def paint_entered(painter: QPainter, view: View, box: Box, colours: CanvasColours) -> None:
+    """Paint the frame of the group in which clicks select, so that it is seen that one is inside."""
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
+    pen = QPen(colours.ghost, 1.0)
+    pen.setDashPattern([8.0, 5.0])
+    painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawRect(view.rect(box).toRect().adjusted(-6, -6, 6, 6))
+
+
 def paint_handles(painter: QPainter, view: View, box: Box, colours: CanvasColours) -> None:
     """Paint the frame of the whole selection with its handles: round at the corners, bars at the sides."""
     frame = handle_frame(view, box)

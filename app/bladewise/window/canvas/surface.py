@@ -55,6 +55,8 @@ class Surface(Viewing):
         """Begin with no job."""
         super().__init__(parent)
         self.colours = CanvasColours.of(self.palette())
+        self.entered_group: str | None = None
+        self._dropping = False
         self._selection: frozenset[str] = frozenset()
         self._elements: dict[str, Element] | None = None
         self._held: Held | None = None
@@ -240,6 +242,7 @@ class Surface(Viewing):
                 if not self._lifted.is_complete:
                     QTimer.singleShot(0, self, self.update)
             else:
+                self._draw_entered(painter)
                 self._draw_selection(painter)
                 if self._gesture is not None:
                     self._gesture.paint(painter)
@@ -248,12 +251,19 @@ class Surface(Viewing):
             sheet = self.job and self._view.rect((0.0, 0.0, self.job.width_mm, self.job.height_mm))
             overlay.paint_empty(painter, self.window_box(), sheet or self.window_box(), self.colours, self.font())
         rulers.paint_rulers(painter, self._view, self.size(), self.unit, self._pointer, self.colours, self.font())
+        if self._dropping:
+            overlay.paint_band(painter, self.window_box().adjusted(4.0, 4.0, -5.0, -5.0), self.colours, touching=True)
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
             painter.setPen(QPen(self.colours.selection, 2.0))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
         painter.end()
+
+    def _draw_entered(self, painter: QPainter) -> None:
+        entered = self.elements().get(self.entered_group or "")
+        if entered is not None and entered.bounds is not None:
+            overlay.paint_entered(painter, self._view, entered.bounds, self.colours)
 
     def _draw_ghost(self, painter: QPainter, ratio: float) -> None:
         ghost = self._ghost
