@@ -11,7 +11,6 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QFocusEvent, QFont, QFontMetrics, QKeyEvent, QPainter, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QApplication,
     QFrame,
     QLineEdit,
     QListView,
@@ -148,10 +147,9 @@ class Palette(QFrame):
 
     def leave(self) -> None:
         """Go, and put the focus back where it was."""
-        if self.isVisible():
-            self.close()
-            if self._before is not None and QApplication.focusWidget() in (None, self.line):
-                self._before.setFocus()
+        if self._before is not None:
+            self._before.setFocus()
+        self.close()
 
     def step(self, rows: int) -> None:
         """Go up or down in the list."""

@@ -1,6 +1,6 @@
 """Drawing by hand while a verb that makes art is open: drag a box, click points.
 
-What the hand does goes into the fields of the open verb; Enter applies as always.
+What the hand does goes into the fields of the open verb. Enter and Escape work from the canvas too.
 """
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, QPointF, Qt
-from PySide6.QtGui import QMouseEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent
 
 if TYPE_CHECKING:
     from bladewise.window.bench.bench import Bench
@@ -40,7 +40,9 @@ class Placing(QObject):
         return operation is not None and (operation.name in _BOXES or operation.name in (_POINTS, _BASELINE))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Draw with the left button; everything else is the canvas's."""
+        """Draw with the left button, apply with Enter, leave with Escape; everything else is the canvas's."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
+            return self._key(event)
         if not isinstance(event, QMouseEvent) or not self.is_on:
             return False
         kind, pixel = event.type(), event.position()
@@ -61,6 +63,17 @@ class Placing(QObject):
         if kind in (QEvent.Type.MouseButtonRelease, QEvent.Type.MouseButtonDblClick):
             was, self._start = self._start, None
             return was is not None or kind == QEvent.Type.MouseButtonDblClick
+        return False
+
+    def _key(self, event: QKeyEvent) -> bool:
+        if self._bench.operation is None:
+            return False
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self._bench.apply()
+            return True
+        if event.key() == Qt.Key.Key_Escape:
+            self._bench.leave()
+            return True
         return False
 
     def _drag(self, pixel: QPointF, *, square: bool) -> None:

@@ -71,11 +71,11 @@ QToolButton[kind="flat"]:checked {{ background: {t.soft}; color: {t.on_soft}; }}
 QToolButton[kind="flat"]:focus, QPushButton[kind="flat"]:focus {{ border: 2px solid {t.focus}; padding: 2px; }}
 QToolButton::menu-indicator {{ image: none; width: 0; }}
 QPushButton[kind="segment"] {{
-    background: {t.raised}; border: 1px solid {t.border}; border-radius: 0; padding: 3px 10px; margin: 0 -1px 0 0;
+    background: {t.raised}; border: 1px solid {t.border}; border-radius: 0; padding: 4px 10px; margin: 0 -1px 0 0;
 }}
 QPushButton[kind="segment"]:hover {{ background: {t.hover}; }}
 QPushButton[kind="segment"]:checked {{ background: {t.accent}; color: {t.on_accent}; border-color: {t.accent}; }}
-QPushButton[kind="segment"]:focus {{ border: 2px solid {t.focus}; padding: 2px 9px; }}
+QPushButton[kind="segment"]:focus {{ border: 2px solid {t.focus}; padding: 3px 9px; }}
 QPushButton[kind="segment"][place="first"] {{
     border-top-left-radius: {RADIUS}px; border-bottom-left-radius: {RADIUS}px;
 }}
@@ -85,12 +85,12 @@ QPushButton[kind="segment"][place="last"] {{
 
 QLineEdit, QComboBox, QPlainTextEdit, QSpinBox {{
     background: {t.raised}; color: {t.text}; border: 1px solid {t.border}; border-radius: {RADIUS}px;
-    padding: 3px 7px; min-height: 18px; selection-background-color: {t.accent}; selection-color: {t.on_accent};
+    padding: 4px 7px; min-height: 18px; selection-background-color: {t.accent}; selection-color: {t.on_accent};
 }}
 QLineEdit:focus, QComboBox:focus, QPlainTextEdit:focus, QSpinBox:focus {{
-    border: 2px solid {t.focus}; padding: 2px 6px;
+    border: 2px solid {t.focus}; padding: 3px 6px;
 }}
-QLineEdit[wrong="true"] {{ border: 2px solid {t.spoils}; padding: 2px 6px; background: {t.trouble_soft}; }}
+QLineEdit[wrong="true"] {{ border: 2px solid {t.spoils}; padding: 3px 6px; background: {t.trouble_soft}; }}
 QLineEdit:disabled, QComboBox:disabled {{ color: {t.border}; background: {t.panel}; }}
 QLineEdit > QToolButton {{ background: transparent; border: none; padding: 0; min-height: 0; }}
 QLineEdit#search {{ border-color: {t.line}; }}
@@ -153,6 +153,7 @@ QProgressBar::chunk {{ background: {t.accent}; border-radius: 3px; }}
 QGroupBox {{ border: none; margin-top: 22px; padding: 0; font-weight: 600; }}
 QGroupBox::title {{ subcontrol-origin: margin; left: 0; top: 0; }}
 QFrame#card {{ background: {t.raised}; border: 1px solid {t.line}; border-radius: {RADIUS + 2}px; }}
+QFrame#card QListView {{ background: {t.raised}; }}
 QFrame#caution {{ background: {t.trouble_soft}; border: none; border-radius: {RADIUS}px; }}
 QFrame#rule {{ background: {t.line}; border: none; max-height: 1px; min-height: 1px; }}
 QFrame#rule[upright="true"] {{ max-width: 1px; min-width: 1px; max-height: 16777215px; }}

@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from bladewise.window.worker import Progress
 
 GHOST_AFTER_MS = 40
-HEIGHT = 132
+HEIGHT = 142
 
 
 class Bench(QFrame):
@@ -108,7 +108,7 @@ class Bench(QFrame):
             for number, action in enumerate(self._makers):
                 first = empty and number == 0
                 button = push_button(
-                    action.text().replace("&", ""), action.trigger, kind="primary" if first else "verb"
+                    action.text().replace("&", "").rstrip("…"), action.trigger, kind="primary" if first else "verb"
                 )
                 icons.put(button, action.objectName(), "on_accent" if first else "text")
                 button.setToolTip(action.toolTip())
@@ -133,8 +133,7 @@ class Bench(QFrame):
         return page.findChild(QPushButton) if page is not None else None
 
     def _verb(self, operation: Operation) -> QPushButton:
-        has_numbers = any(parameter.name != ACTS_ON for parameter in operation.parameters)
-        button = push_button(words(operation.title) + ("…" if has_numbers else ""), kind="verb")
+        button = push_button(words(operation.title), kind="verb")
         button.setObjectName(f"verb-{operation.name}")
         icons.put(button, operation.name)
         button.setToolTip(words(operation.help))
@@ -172,10 +171,15 @@ class Bench(QFrame):
         if step is None:
             return
         ready = self._ready[1:] if self._ready is not None and self._ready[0] == step else None
-        self._desk.do(step, ready=ready, done=self.leave, failed=self._refused)
+        self._desk.do(step, ready=ready, done=self._close, failed=self._refused)
 
     def leave(self) -> None:
         """Close the open verb; nothing is changed."""
+        if self.operation is not None:
+            self._desk.tell(Message(""))
+            self._close()
+
+    def _close(self) -> None:
         if self.operation is None:
             return
         assert self.form is not None

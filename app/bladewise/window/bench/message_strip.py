@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QSizePolicy, QWidget
 
 from bladewise.window.controls import ElidedLabel, IconLabel, label, push_button, restyle
 from bladewise.window.desk import Message, Tone
@@ -32,6 +32,7 @@ class MessageStrip(QWidget):
         row.setSpacing(7)
         self.mark = IconLabel("mark-note", "muted", 15)
         self.text = ElidedLabel()
+        self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.work = label("", "muted")
         self.bar = QProgressBar()
         self.bar.setRange(0, 1000)

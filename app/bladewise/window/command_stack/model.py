@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from bladewise.history import History
 
 ROW = int(Qt.ItemDataRole.UserRole) + 1
+MOST_REPORTS = 2
 
 Index: TypeAlias = QModelIndex | QPersistentModelIndex
 
@@ -28,6 +29,12 @@ class StackRow:
     reports: str = ""
     is_done: bool = True
     is_here: bool = False
+
+
+def _shortened(reports: tuple[str, ...]) -> str:
+    """Return the first reports of a step; the strip below told all of them when it was done."""
+    rest = len(reports) - MOST_REPORTS
+    return " ".join(reports[:MOST_REPORTS]) + (f" (+{rest})" if rest > 0 else "")
 
 
 class StackModel(QAbstractListModel):
@@ -50,7 +57,7 @@ class StackModel(QAbstractListModel):
                 operations.summary(row.entry.step),
                 row.entry.enabled,
                 row.failure,
-                " ".join(row.reports),
+                _shortened(row.reports),
                 number <= history.position,
                 number == history.position,
             )

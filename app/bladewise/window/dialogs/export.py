@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from bladewise import checks, formats
 from bladewise.units import format_length, parse_length
 from bladewise.window.controls import IconLabel, Segments, label, push_button, restyle
+from bladewise.window.job_strip.strip import short_names
 
 if TYPE_CHECKING:
     from bladewise.findings import Finding
@@ -36,7 +37,7 @@ class ExportDialog(QDialog):
         super().__init__(parent)
         self._desk = desk
         self.setWindowTitle(self.tr("Export"))
-        self.setMinimumWidth(560)
+        self.setMinimumWidth(640)
         answers = desk.preferences
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 20, 24, 18)
@@ -166,7 +167,7 @@ class ExportDialog(QDialog):
     def _look(self) -> None:
         """Show what will be written and what stands against it."""
         cut = formats.cut_materials(self._desk.job)
-        names = ", ".join(material.name for material in cut) or self.tr("nothing to cut yet")
+        names = ", ".join(short_names(list(cut)).values()) or self.tr("nothing yet")
         self.what.setText(self.tr("To cut: {names}.").format(names=names))
         marked = self.marks.value() != "none"
         self.mark_size.setEnabled(marked)

@@ -7,7 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QColor, QKeyEvent, QWheelEvent
+from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QColorDialog,
     QFrame,
@@ -70,6 +70,7 @@ class JobStrip(QFrame):
         if not self.name.isModified():
             self.name.setText(job.name)
             self.name.setCursorPosition(0)
+            self.name.setToolTip(self.tr("{name}: type to rename the job").format(name=job.name))
         self.sheet.setText(size_text(job.width_mm, job.height_mm, self._desk.unit))
         uses = list(job.materials_in_use())[:MOST_CHIPS]
         found, spoiling = self._findings()
@@ -224,7 +225,7 @@ class _NameLine(QLineEdit):
         font = self.font()
         font.setPointSizeF(font.pointSizeF() * 1.25)
         self.setFont(font)
-        self.setFixedWidth(220)
+        self.setFixedWidth(232)
         self.returnPressed.connect(self._rename)
         self.editingFinished.connect(self._rename)
 
@@ -237,6 +238,11 @@ class _NameLine(QLineEdit):
             event.accept()
         else:
             super().keyPressEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        """Show the beginning of a long name again."""
+        super().focusOutEvent(event)
+        self.setCursorPosition(0)
 
     def _rename(self) -> None:
         if not self.isModified():

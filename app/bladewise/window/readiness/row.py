@@ -97,11 +97,10 @@ class FindingRow(QFrame):
             foot.addWidget(_Wrapped(finding.remedy.text, "muted"), 1)
         if finding.shapes and finding.remedy.do is not None:
             foot.addStretch(1)
-            place = self.tr("at {x}, {y}").format(
-                x=format_length(finding.x_mm, unit=unit, decimals=1).split(" ")[0],
-                y=format_length(finding.y_mm, unit=unit, decimals=1),
-            )
-            foot.addWidget(label(place, "muted", scale=0.88))
+            x, y = (format_length(each, unit=unit, decimals=1).split(" ")[0] for each in (finding.x_mm, finding.y_mm))
+            place = label(f"{x}, {y}", "muted", scale=0.88)
+            place.setToolTip(self.tr("Its place on the sheet, in {unit}").format(unit=unit))
+            foot.addWidget(place)
         column.addLayout(foot)
 
     def set_current(self, *, on: bool) -> None:
