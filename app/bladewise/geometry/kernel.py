@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 
 from bladewise.geometry.meeting import Meetings, lonely
+from bladewise.geometry.path import joined
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.rebuild import Rebuilder, Tally
 from bladewise.geometry.regions import Region
@@ -140,8 +141,16 @@ def _mended(path: Path, faults: Floats, tolerance_mm: float) -> Path:
     near = faults[((faults >= low) & (faults <= high)).all(axis=1)]
     if not len(near):
         return path
-    kernel = Kernel([Region(path)], tolerance_mm=tolerance_mm, fine_at=near, rules=[None])
-    return kernel.rebuilder.paths(list(kernel.polygons))[0]
+    rings = list(path.subpaths())
+    boxes = np.array([ring.bounds() for ring in rings])
+    x, y = near[:, 0, None], near[:, 1, None]
+    touched: list[bool] = (
+        ((boxes[:, 0] <= x) & (x <= boxes[:, 2]) & (boxes[:, 1] <= y) & (y <= boxes[:, 3])).any(axis=0).tolist()
+    )
+    broken = Region(joined(ring for ring, here in zip(rings, touched, strict=True) if here))
+    sound = (ring for ring, here in zip(rings, touched, strict=True) if not here)
+    kernel = Kernel([broken], tolerance_mm=tolerance_mm, fine_at=near, rules=[None])
+    return joined([*kernel.rebuilder.paths(list(kernel.polygons)), *sound])
 
 
 def union(polygons: Any) -> Any:

@@ -117,6 +117,14 @@ class Traced(NamedTuple):
     node1: NDArray[np.bool_]
 
 
+class _Found(NamedTuple):
+    """Arrays that a look-up fills: the chord of each edge, parameters and node marks at both its ends."""
+
+    chord: NDArray[np.int64]
+    t: tuple[Floats, Floats]
+    node: tuple[NDArray[np.bool_], NDArray[np.bool_]]
+
+
 class ChordIndex:
     """All chords that went into GEOS, ready to be asked for."""
 
@@ -155,10 +163,10 @@ class ChordIndex:
             node0[hit] = np.where(same, chords.node0[found], chords.node1[found])
             node1[hit] = np.where(same, chords.node1[found], chords.node0[found])
             lost = np.flatnonzero(chord < 0)
-            fill = (chord, (t0, t1), (node0, node1))
-            self._choose(start, end, lost, *self._beside(tips[0][lost], tips[1][lost]), _BESIDE_MM, *fill)
+            found_edges = _Found(chord, (t0, t1), (node0, node1))
+            self._choose(start, end, lost, self._beside(tips[0][lost], tips[1][lost]), _BESIDE_MM, found_edges)
             lost = lost[chord[lost] < 0]
-            self._choose(start, end, lost, *self._near(0.5 * (start[lost] + end[lost])), _ASTRAY_MM, *fill)
+            self._choose(start, end, lost, self._near(0.5 * (start[lost] + end[lost])), _ASTRAY_MM, found_edges)
         segment = self._segments(chord)
         return Traced(segment, t0, t1, node0, node1)
 
@@ -174,8 +182,8 @@ class ChordIndex:
         if len(points) and len(self.chords.segment):
             never = np.zeros(len(points), np.bool_)
             every = np.arange(len(points))
-            fill = (chord, (t0, t1), (never, never.copy()))
-            self._choose(points, points, every, *self._near(points), _ASTRAY_MM, *fill)
+            found = _Found(chord, (t0, t1), (never, never.copy()))
+            self._choose(points, points, every, self._near(points), _ASTRAY_MM, found)
         segment = self._segments(chord)
         return segment, t0
 
@@ -214,14 +222,12 @@ class ChordIndex:
         start: Floats,
         end: Floats,
         lost: NDArray[np.int64],
-        edge: NDArray[np.int64],
-        candidate: NDArray[np.int64],
+        candidates: tuple[NDArray[np.int64], NDArray[np.int64]],
         apart_mm: float,
-        chord: NDArray[np.int64],
-        t: tuple[Floats, Floats],
-        node: tuple[NDArray[np.bool_], NDArray[np.bool_]],
+        into: _Found,
     ) -> None:
         """Give each lost edge the nearest of its candidate chords, if it is near enough."""
+        edge, candidate = candidates
         if not len(edge):
             return
         chords = self.chords
@@ -237,9 +243,9 @@ class ChordIndex:
         near = away[best] <= apart_mm * np.maximum(1.0, size * 1e-3)
         edge, best = edge[near], best[near]
         found, rows = candidate[best], lost[edge]
-        chord[rows] = found
+        into.chord[rows] = found
         span = chords.t1[found] - chords.t0[found]
-        for u, t_end, node_end in zip((u0[best], u1[best]), t, node, strict=True):
+        for u, t_end, node_end in zip((u0[best], u1[best]), into.t, into.node, strict=True):
             t_end[rows] = np.where(u == 1.0, chords.t1[found], chords.t0[found] + u * span)
             node_end[rows] = np.where(u == 1.0, chords.node1[found], (u == 0.0) & chords.node0[found])
 

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from bladewise.geometry.sources import Sources
 
 
-_FINER = 8.0
+_FINER = 16.0
 """The rebuilt rings are checked at a flattening this many times finer than the one that decided the topology."""
 
 
@@ -190,7 +190,8 @@ class Rebuilder:
         points[onward, 0] = points[before[onward], 3]
         straight = kinds == SegmentKind.LINE
         points[straight, 1], points[straight, 2] = points[straight, 0], points[straight, 3]
-        bad = self._misfits(rings, runs, points, kinds, weights, ring_first, ring_last)
+        bad, thin = self._misfits(rings, runs, points, kinds, weights, ring_first, ring_last)
+        ring_last[thin] = ring_first[thin]
         lead = runs.segment[np.minimum(ring_first, max(len(row) - 1, 0))] if len(row) else ring_first
         slices = [
             _Ring(a, b, c) for a, b, c in zip(ring_first.tolist(), ring_last.tolist(), lead.tolist(), strict=True)
@@ -287,18 +288,21 @@ class Rebuilder:
         weights: Floats,
         first: NDArray[np.int64],
         last: NDArray[np.int64],
-    ) -> list[int]:
-        """Return the rings whose exact area is not that of their chords."""
+    ) -> tuple[list[int], NDArray[np.int64]]:
+        """Return the rings whose exact area is not that of their chords, and those that turn out to be slivers."""
         if not len(points):
-            return []
+            return [], np.zeros(0, np.int64)
         origin = points[np.minimum(first, len(points) - 1), 0][runs.ring]
         exact = segment_areas(points - origin[:, None], kinds, weights)
+        full = np.bincount(runs.ring, exact, minlength=len(rings))
         single = (runs.segment >= 0) & self.coarse[runs.segment]
         if single.any():
             exact[single] -= bulge_areas(points[single], kinds[single], weights[single])
         areas = np.bincount(runs.ring, exact, minlength=len(rings))
-        slack = 2.0 * self.tolerance_mm * shapely.length(rings) + 1e-9
-        return np.flatnonzero((np.abs(areas - _ring_areas(rings)) > slack) & (last > first)).tolist()
+        length = shapely.length(rings)
+        astray = (np.abs(areas - _ring_areas(rings)) > 2.0 * self.tolerance_mm * length + 1e-9) & (last > first)
+        thin = 2.0 * np.abs(full) <= self.sliver_mm * length
+        return np.flatnonzero(astray & ~thin).tolist(), np.flatnonzero(thin)
 
 
 def _polygons(shapes: Sequence[Any]) -> tuple[Any, NDArray[np.int64]]:
