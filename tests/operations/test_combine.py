@@ -151,3 +151,18 @@ def test_segments_a_merge_does_not_cut_come_back_bit_for_bit():
     assert all(
         tuple(map(float, row.ravel())) in kept or tuple(map(float, row[::-1].ravel())) in kept for row in left_half
     )
+
+
+@pytest.mark.parametrize("do", ["merge", "visible-parts", "split-at-overlaps", "keep-common"])
+@pytest.mark.parametrize("on_top", [False, True])
+def test_a_frame_without_paint_takes_no_part_where_there_is_art(do, on_top):
+    frame = shape("frame", rectangle(0, 0, 200, 200), fill=None)
+    art = two_circles().shapes()
+    with_frame = done(job_of(*art, frame) if on_top else job_of(frame, *art), do).job
+    assert with_frame.element("frame") == frame
+    assert [each for each in with_frame.shapes() if each.id != "frame"] == done(two_circles(), do).job.shapes()
+
+
+def test_shapes_without_paint_are_merged_when_there_are_no_others():
+    job = job_of(shape("a", rectangle(0, 0, 10, 10), fill=None), shape("b", rectangle(8, 0, 10, 10), fill=None))
+    assert areas(done(job, "merge").job) == pytest.approx({"b": 180.0})

@@ -27,7 +27,8 @@ class Material:
 
 
 PRINT = Material("print", "Print", Colour(0x56, 0xB4, 0xE9), MaterialKind.PRINT)
-UNPAINTED = Material("unpainted", "No paint", Colour(0x99, 0x99, 0x99), MaterialKind.CUT)
+UNPAINTED = Material("unpainted", "No paint", Colour(0x99, 0x99, 0x99), MaterialKind.GUIDE)
+"""What neither fill nor stroke shows is no vinyl: drawings often hold unseen frames, and no knife may follow one."""
 
 
 def material_for_colour(colour: Colour) -> Material:
@@ -54,7 +55,9 @@ def colour_word(colour: Colour) -> str:
         if high < 160:
             return "Brown"
     words = ((15, "red"), (45, "orange"), (70, "yellow"), (165, "green"), (200, "turquoise"), (255, "blue"))
-    word = next((each for limit, each in words if hue < limit), "purple" if hue < 300 else "pink" if hue < 345 else "red")
+    word = next(
+        (each for limit, each in words if hue < limit), "purple" if hue < 300 else "pink" if hue < 345 else "red"
+    )
     if high > 225 and low > 170:
         return f"Pale {word}"
     return f"Dark {word}" if high < 100 else word.capitalize()

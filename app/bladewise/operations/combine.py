@@ -94,7 +94,7 @@ class VisibleParts:
 
 def merge(job: Job, record: Merge, progress: Progress) -> Result:
     """Merge shapes, together or colour by colour."""
-    shapes = _filled(shapes_or_refuse(record.on, job, least=2), least=2)
+    shapes = _painted(record.on, job)
     sets = [shapes]
     if record.by_colour:
         by_paint: dict[object, list[Shape]] = {}
@@ -149,7 +149,7 @@ def cut_out(job: Job, record: CutOut, progress: Progress) -> Result:
 
 def keep_common(job: Job, record: KeepCommon, progress: Progress) -> Result:
     """Keep what lies in all the shapes."""
-    shapes = _filled(shapes_or_refuse(record.on, job, least=2), least=2)
+    shapes = _painted(record.on, job)
     path = booleans.keep_common([shape.region for shape in shapes])
     progress(1.0)
     if not path:
@@ -163,7 +163,7 @@ def keep_common(job: Job, record: KeepCommon, progress: Progress) -> Result:
 
 def split_at_overlaps(job: Job, record: SplitAtOverlaps, progress: Progress) -> Result:
     """Make every region of the overlaps a shape of its own, in the colour that showed there."""
-    shapes = _filled(shapes_or_refuse(record.on, job, least=2), least=2)
+    shapes = _painted(record.on, job)
     parts = booleans.split_at_overlaps([shape.region for shape in shapes])
     progress(0.8)
     by_owner: dict[int, list[Path]] = {}
@@ -208,7 +208,7 @@ def fit_inside(job: Job, record: FitInside, progress: Progress) -> Result:
 
 def visible_parts(job: Job, record: VisibleParts, progress: Progress) -> Result:
     """Cut away from each shape what lies above it."""
-    shapes = _filled(shapes_or_refuse(record.on, job, least=2), least=2)
+    shapes = _painted(record.on, job)
     paths = booleans.visible_parts([shape.region for shape in shapes])
     progress(0.9)
     replacements: dict[str, tuple[Element, ...]] = {}
@@ -230,6 +230,16 @@ def _filled(shapes: list[Shape], *, least: int) -> list[Shape]:
     bare = next(shape for shape in shapes if shape not in filled)
     msg = "This shape is only a stroke; a stroke has no edge until it is a shape."
     raise CannotApply(msg, where=label(bare), hint="Turn the stroke into a shape first.")
+
+
+def _painted(on: Selection, job: Job) -> list[Shape]:
+    """Return the shapes of two or more that show a fill; where fewer do, those without any paint count as well.
+
+    A frame that nobody sees lies in much art: merged with it, the art would be one slab.
+    """
+    shapes = _filled(shapes_or_refuse(on, job, least=2), least=2)
+    seen = [shape for shape in shapes if shape.style.fill is not None]
+    return seen if len(seen) > 1 else shapes
 
 
 def _parted(job: Job, on: Selection, others: Selection | None, what: str) -> tuple[list[Shape], list[Shape]]:
