@@ -151,3 +151,61 @@ def test_findings_in_plain_form_carry_what_is_documented():
 def test_worst_comes_first():
     job = job_of(*two_circles().shapes(), shape("dust", rectangle(150, 150, 1, 1)))
     assert rules(job) == ["overlap", "small-piece"]
+
+
+def test_an_unseen_frame_about_the_art_is_not_cut():
+    frame = shape("frame", rectangle(0, 0, 100, 100), fill=None)
+    assert rules(job_of(frame, shape("a", circle((50, 50), 20)))) == []
+    assert rules(job_of(frame)) == ["nothing-to-cut"]
+
+
+def test_a_job_without_art_is_not_ready():
+    (finding,) = check(job_of())
+    assert "no art shows" in finding.message
+
+
+def test_an_outline_that_ends_where_it_began_is_not_open():
+    ring = polygon([(0, 0), (10, 0), (10, 10), (0, 0)], closed=False)
+    assert rules(job_of(shape("a", ring))) == []
+    speck = polygon([(0, 0), (1, 0), (1, 1), (0, 0)], closed=False)
+    assert rules(job_of(shape("a", speck))) == ["small-piece"]
+
+
+def test_one_finding_tells_of_all_the_places_where_a_shape_is_open():
+    one = polygon([(0, 0), (10, 0), (10, 10), (0, 3)], closed=False)
+    two = polygon([(20, 0), (30, 0), (30, 10), (20, 5)], closed=False)
+    job = job_of(shape("a", joined([one, two])))
+    (finding,) = check(job)
+    assert finding.message == "“A” is open in 2 places, by up to 5 mm: the pieces would stay attached there."
+    assert (finding.measure, finding.x_mm, finding.y_mm) == (5.0, 20.0, 5.0)
+    assert rules(mended(job)) == []
+
+
+def test_an_open_line_that_crosses_itself_needs_a_person():
+    loop = polygon([(0, 0), (20, 20), (20, 0), (0, 20)], closed=False)
+    job = job_of(Shape("a", loop, Style(stroke=Stroke(BLUE, 0.1))))
+    (finding,) = (each for each in check(job) if each.rule == "crossing")
+    assert finding.remedy.do is None
+
+
+def test_rings_that_share_one_of_two_outlines_are_merged_not_thrown_away():
+    outer = joined([circle((50, 50), 30), circle((50, 50), 20).reversed()])
+    inner = joined([circle((50, 50), 20), circle((50, 50), 10).reversed()])
+    job = job_of(shape("outer", outer), shape("inner", inner))
+    assert [(each.rule, each.remedy.do) for each in check(job)] == [("duplicate", "merge")]
+    fixed = mended(job)
+    assert rules(fixed) == []
+    assert sum(area(each.path) for each in fixed.shapes()) == pytest.approx(math.pi * (900 - 100), abs=1e-4)
+
+
+@pytest.mark.parametrize("line_on_top", [False, True])
+def test_a_bare_line_on_an_area_is_what_goes(line_on_top):
+    disc = shape("disc", joined([circle((50, 50), 20), circle((50, 50), 10).reversed()]))
+    line = Shape("line", circle((50, 50), 20), Style(stroke=Stroke(ORANGE, 0.1)))
+    job = job_of(disc, line) if line_on_top else job_of(line, disc)
+    (finding,) = check(job)
+    assert (finding.rule, finding.remedy.do) == ("duplicate", "delete")
+    assert [each.id for each in mended(job).shapes()] == ["disc"]
+    whole = replace(disc, path=circle((50, 50), 20))
+    job = job_of(whole, line) if line_on_top else job_of(line, whole)
+    assert [each.id for each in mended(job).shapes()] == ["disc"]

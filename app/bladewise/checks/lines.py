@@ -20,18 +20,25 @@ def open_paths(context: Context) -> Iterator[Finding]:
     for shape in context.all_shapes:
         if is_live_stroke(shape):
             continue  # that is another finding
-        for _, gap, x, y in open_gaps(shape):
-            yield Finding(
-                "open-path",
-                Severity.MAY_SPOIL,
-                (shape.id,),
-                x,
-                y,
-                gap,
-                "mm",
-                f"{name_of(shape)} is open by {format_number(gap, 2)} mm: the piece would stay attached there.",
-                Remedy("Close the outline", "close-outlines", {"on": {"id": shape.id}}),
-            )
+        gaps = open_gaps(shape)
+        if not gaps:
+            continue
+        _, gap, x, y = max(gaps, key=lambda each: each[1])
+        many = len(gaps) > 1
+        wide = f"by up to {format_number(gap, 2)} mm" if many else f"by {format_number(gap, 2)} mm"
+        yield Finding(
+            "open-path",
+            Severity.MAY_SPOIL,
+            (shape.id,),
+            x,
+            y,
+            gap,
+            "mm",
+            f"{name_of(shape)} is open in {len(gaps)} places, {wide}: the pieces would stay attached there."
+            if many
+            else f"{name_of(shape)} is open {wide}: the piece would stay attached there.",
+            Remedy("Close the outlines" if many else "Close the outline", "close-outlines", {"on": {"id": shape.id}}),
+        )
 
 
 def crossing_outlines(context: Context) -> Iterator[Finding]:
@@ -58,7 +65,9 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     float(count[key]),
                     "crossings",
                     f"The outline of {name_of(one)} crosses itself {times}: the knife would cut into the piece.",
-                    Remedy("Untangle the outline", "untangle", {"on": {"id": one.id}}),
+                    Remedy("Untangle the outline", "untangle", {"on": {"id": one.id}})
+                    if one.style.fill is not None or one.path.closed.all()
+                    else Remedy("Someone has to decide how the line should run: close it, or take it apart"),
                 )
             elif one.style.fill is None or other.style.fill is None:  # two areas that cross are an overlap
                 yield Finding(

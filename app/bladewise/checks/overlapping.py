@@ -5,6 +5,7 @@ Only shapes of one material are held against each other: each material is cut by
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from bladewise.checks.context import Context, name_of
@@ -57,6 +58,7 @@ def duplicates(context: Context) -> Iterator[Finding]:
     """Find outlines that lie on one another and would be cut twice."""
     for material, shapes in context.shapes.items():
         seen: set[frozenset[int]] = set()
+        together = Counter(frozenset((pair.first, pair.second)) for pair in context.coincident[material])
         for pair in context.coincident[material]:
             key = frozenset((pair.first, pair.second))
             if key in seen:
@@ -66,16 +68,33 @@ def duplicates(context: Context) -> Iterator[Finding]:
             if lower is upper:
                 remedy = Remedy("Untangle the shape", "untangle", {"on": {"id": lower.id}})
                 message = f"{name_of(lower)} holds the same outline twice in {material.name}: it would be cut twice."
-            elif len(lower.path.starts) == len(upper.path.starts):
-                remedy = Remedy("Delete the lower one", "delete", {"on": {"id": lower.id}})
+            elif together[key] == len(lower.path.starts) == len(upper.path.starts):
+                remedy = _without_one(lower, upper)
                 message = (
                     f"{name_of(upper)} lies exactly on {name_of(lower)} in {material.name}: it would be cut twice."
                 )
             else:
-                remedy = Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}})
+                remedy = _without_shared(lower, upper, together[key])
                 message = (
                     f"{name_of(upper)} and {name_of(lower)} share an outline in {material.name}: it would be cut twice."
                 )
             yield Finding(
                 "duplicate", Severity.SPOILS, (upper.id, lower.id), pair.x, pair.y, 2.0, "cuts", message, remedy
             )
+
+
+def _without_one(lower: Shape, upper: Shape) -> Remedy:
+    """Return what is left of two that are the same: what shows, and the fill rather than a bare line on it."""
+    if lower.style.fill is not None and upper.style.fill is None:
+        return Remedy("Delete the line on it", "delete", {"on": {"id": upper.id}})
+    return Remedy("Delete the lower one", "delete", {"on": {"id": lower.id}})
+
+
+def _without_shared(lower: Shape, upper: Shape, shared: int) -> Remedy:
+    """Return what ends a shared outline: merging areas, deleting a line that lies wholly on other outlines."""
+    if lower.style.fill is not None and upper.style.fill is not None:
+        return Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}})
+    for each in (lower, upper):
+        if each.style.fill is None and len(each.path.starts) == shared:
+            return Remedy("Delete the line that is cut already", "delete", {"on": {"id": each.id}})
+    return Remedy("Someone has to decide which of the two keeps the outline: separate their pieces, delete one")

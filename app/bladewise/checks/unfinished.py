@@ -79,8 +79,8 @@ def small_pieces(context: Context) -> Iterator[Finding]:
 
 
 def nothing_to_cut(context: Context) -> Iterator[Finding]:
-    """Say so when there is art but none of it will be cut."""
-    if context.has_art and not context.shapes and not context.lettering:
+    """Say so when there is no art, or none of it will be cut: an empty file is not ready."""
+    if not context.shapes and not context.lettering:
         yield Finding(
             "nothing-to-cut",
             Severity.MAY_SPOIL,
@@ -89,6 +89,10 @@ def nothing_to_cut(context: Context) -> Iterator[Finding]:
             context.job.height_mm / 2.0,
             0.0,
             "shapes",
-            "Nothing in this job will be cut: all that shows is print or guide.",
-            Remedy("Someone has to decide: add a cut line, or choose a material to cut"),
+            "Nothing in this job will be cut: all that shows is print or guide, or has no paint."
+            if context.has_art
+            else "There is nothing to cut: no art shows in this job.",
+            Remedy("Someone has to decide: add a cut line, or choose a material to cut")
+            if context.has_art
+            else Remedy("Someone has to bring in art, or show what is hidden"),
         )

@@ -20,6 +20,9 @@ from bladewise.units import counted, format_number
 if TYPE_CHECKING:
     from bladewise.document import Element, Job, Shape
 
+CLOSED_MM = 0.01
+"""Ends this near are the same place to a knife: a step of a common cutter (common practice, no source)."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class CloseOutlines:
@@ -101,19 +104,24 @@ def drop_specks(job: Job, record: DropSpecks, progress: Progress) -> Result:
 
 def is_speck(ring: Path, least_mm2: float) -> bool:
     """Whether a closed outline encloses less than an area, its loops counted whichever way they run."""
-    if not ring.closed[0] or abs(area(ring)) >= least_mm2:
+    ends_meet = ring.closed[0] or float(np.hypot(*(ring.points[-1, 3] - ring.points[0, 0]))) <= CLOSED_MM
+    if not ends_meet or abs(area(ring)) >= least_mm2:
         return False
     return area(booleans.resolve(Region(ring))) < least_mm2
 
 
 def open_gaps(shape: Shape) -> list[tuple[int, float, float, float]]:
-    """Return index, gap in mm, and the place where it stops, of each open subpath."""
+    """Return index, gap in mm, and the place where it stops, of each open subpath.
+
+    One that ends where it began is closed for the knife, whether or not the file says so.
+    """
     result = []
     path = shape.path
     for index, (start, end) in enumerate(zip(path.starts, path.ends, strict=True)):
         if not path.closed[index]:
             first, last = path.points[start, 0], path.points[end - 1, 3]
-            result.append((index, float(np.hypot(*(last - first))), float(last[0]), float(last[1])))
+            if (gap := float(np.hypot(*(last - first)))) > CLOSED_MM:
+                result.append((index, gap, float(last[0]), float(last[1])))
     return result
 
 
