@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.geometry.curves import derivative_at, homogeneous
+from bladewise.geometry.curves import derivative_at, homogeneous, rational_at
 from bladewise.geometry.path import SegmentKind
 
 if TYPE_CHECKING:
@@ -54,10 +54,11 @@ def refine(first: Curves, t: Floats, second: Curves, u: Floats, near: Floats) ->
     first = Curves(first.points - near[:, None], first.kinds, first.weights)
     second = Curves(second.points - near[:, None], second.kinds, second.weights)
     t, u = t.copy(), u.copy()
+    form_a, form_b = homogeneous(*first), homogeneous(*second)
     with np.errstate(all="ignore"):
         for _ in range(_ROUNDS):
-            place_a, slope_a = derivative_at(*first, t)
-            place_b, slope_b = derivative_at(*second, u)
+            place_a, slope_a = rational_at(*form_a, t)
+            place_b, slope_b = rational_at(*form_b, u)
             gap = place_b - place_a
             det = slope_a[:, 1] * slope_b[:, 0] - slope_a[:, 0] * slope_b[:, 1]
             dt = (gap[:, 1] * slope_b[:, 0] - gap[:, 0] * slope_b[:, 1]) / det
@@ -66,10 +67,10 @@ def refine(first: Curves, t: Floats, second: Curves, u: Floats, near: Floats) ->
             du = np.where(np.isfinite(du), np.clip(du, -_LEAP, _LEAP), 0.0)
             t += dt
             u += du
-            if max(np.abs(dt).max(initial=0.0), np.abs(du).max(initial=0.0)) < 1e-15:
+            if max(np.abs(dt).max(initial=0.0), np.abs(du).max(initial=0.0)) < 1e-14:
                 break
-        place_a, _ = derivative_at(*first, t)
-        place_b, _ = derivative_at(*second, u)
+        place_a, _ = rational_at(*form_a, t)
+        place_b, _ = rational_at(*form_b, u)
         miss = np.hypot(*(place_b - place_a).T)
     miss = np.where(np.isfinite(miss), miss, np.inf)
     return t, u, 0.5 * (place_a + place_b) + near, miss

@@ -127,7 +127,11 @@ def turning_parameters(path: Path, axis: int) -> Floats:
 
 def derivative_at(points: Floats, kinds: NDArray[np.uint8], weights: Floats, t: Floats) -> tuple[Floats, Floats]:
     """Return point and first derivative by t of each segment at its own t, two arrays of shape (n, 2)."""
-    numerator, denominator = homogeneous(points, kinds, weights)
+    return rational_at(*homogeneous(points, kinds, weights), t)
+
+
+def rational_at(numerator: Floats, denominator: Floats, t: Floats) -> tuple[Floats, Floats]:
+    """Return point and first derivative by t of curves in the form `homogeneous` gives, two arrays of shape (n, 2)."""
     t1 = t[:, None]
     top = ((numerator[:, 3] * t1 + numerator[:, 2]) * t1 + numerator[:, 1]) * t1 + numerator[:, 0]
     slope = (3.0 * numerator[:, 3] * t1 + 2.0 * numerator[:, 2]) * t1 + numerator[:, 1]

@@ -144,11 +144,10 @@ def _mended(path: Path, faults: Floats, tolerance_mm: float) -> Path:
     rings = list(path.subpaths())
     boxes = np.array([ring.bounds() for ring in rings])
     x, y = near[:, 0, None], near[:, 1, None]
-    touched: list[bool] = (
-        ((boxes[:, 0] <= x) & (x <= boxes[:, 2]) & (boxes[:, 1] <= y) & (y <= boxes[:, 3])).any(axis=0).tolist()
-    )
-    broken = Region(joined(ring for ring, here in zip(rings, touched, strict=True) if here))
-    sound = (ring for ring, here in zip(rings, touched, strict=True) if not here)
+    inside = (boxes[:, 0] <= x) & (x <= boxes[:, 2]) & (boxes[:, 1] <= y) & (y <= boxes[:, 3])
+    touched = np.flatnonzero(inside.any(axis=0)).tolist()
+    broken = Region(joined(rings[place] for place in touched))
+    sound = (ring for place, ring in enumerate(rings) if place not in touched)
     kernel = Kernel([broken], tolerance_mm=tolerance_mm, fine_at=near, rules=[None])
     return joined([*kernel.rebuilder.paths(list(kernel.polygons)), *sound])
 
