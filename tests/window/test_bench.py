@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLineEdit
 
 from bladewise import operations
 from bladewise.operations import OPERATIONS, ParameterType, Selection
 from bladewise.session import Session
 from window.conftest import settle
 from window.person import Key, Person, Shift
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QLineEdit
 
 
 @pytest.fixture

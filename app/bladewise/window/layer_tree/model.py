@@ -115,10 +115,15 @@ class LayerModel(QAbstractItemModel):
         self._filter = text.strip().casefold()
 
     def matches(self, node: Node) -> bool:
-        """Whether a row, or one below it, is what is searched for."""
-        if not self._filter:
+        """Whether a row, one below it, or a group or layer around it is what is searched for."""
+        if not self._filter or any(self._is_meant(each) for each in node.walk()):
             return True
-        return any(self._filter in each.name.casefold() or self._in_material(each) for each in node.walk())
+        above = node.parent
+        while above is not None and above is not self._root:
+            if self._is_meant(above):
+                return True
+            above = above.parent
+        return False
 
     def node(self, index: Index) -> Node:
         """Return the node of an index; the root for an invalid one."""
@@ -291,8 +296,9 @@ class LayerModel(QAbstractItemModel):
         self._nodes[number] = node
         return node
 
-    def _in_material(self, node: Node) -> bool:
-        return node.material is not None and self._filter in node.material.name.casefold()
+    def _is_meant(self, node: Node) -> bool:
+        material = node.material.name.casefold() if node.material is not None else ""
+        return self._filter in node.name.casefold() or self._filter in material
 
     def _toggle_data(self, node: Node, column: int, role: int) -> Any:
         what = node.what

@@ -1,0 +1,116 @@
+"""Readiness: what is wrong, where, and the step that mends it; and when the job may go to the cutter."""
+
+from __future__ import annotations
+
+import pytest
+
+from bladewise.findings import Finding, Remedy, Severity
+from bladewise.session import Session
+from bladewise.window.readiness.panel import AT_FIRST, together
+from bladewise.window.readiness.row import RuleHeading
+from window.conftest import settle
+from window.person import Ctrl, Key, Person
+
+
+@pytest.fixture
+def person(squares, qtbot, monkeypatch) -> Person:
+    return Person(squares, qtbot, monkeypatch)
+
+
+def _strokes(count: int) -> Session:
+    session = Session.new("Strokes", 300, 100)
+    for number in range(count):
+        session.do("draw-ellipse", x_mm=5 + 12 * number, y_mm=20, width_mm=8, height_mm=8, name=f"Ring {number}")
+    session.do("restyle", on="all", no_fill=True, stroke="#cc3311", stroke_width_mm=1.0)
+    session._saved = session.history
+    return session
+
+
+def test_an_overlap_is_told_in_the_operators_words(squares):
+    (row,) = squares.readiness.rows
+    assert "“Right” and “Left” overlap by 800 mm²" in row.finding.message
+    assert row.accessibleName().startswith("Will spoil the cut: ")
+    assert squares.readiness.state.text() == "1 finding"
+    assert not squares.desk.is_ready
+
+
+def test_a_click_goes_to_the_place_and_selects_what_is_meant(person):
+    window = person.window
+    (row,) = window.readiness.rows
+    person.clicks(row)
+    assert window.desk.selection == set(row.finding.shapes)
+    assert row.is_current
+    middle = window.canvas.window_box().center()
+    x, y = window.canvas.view.to_mm(middle.x(), middle.y())
+    assert (x, y) == pytest.approx((row.finding.x_mm, row.finding.y_mm), abs=1.0)
+
+
+def test_f8_goes_to_the_next_trouble_spot(person):
+    person.presses(Key.Key_F8)
+    assert person.window.readiness.rows[0].is_current
+
+
+def test_the_remedy_adds_the_step_and_the_job_is_ready(person):
+    window = person.window
+    person.clicks(window.readiness.rows[0].remedy)
+    person.waits()
+    assert window.desk.session.history.rows[-1].entry.step.do == "merge"
+    assert window.desk.is_ready
+    assert window.readiness.export_button.isVisible()
+    assert window.strip.chips["colour-cc3311"].figures_text().startswith("1 piece")
+
+
+def test_a_change_is_checked_again(person):
+    window = person.window
+    person.clicks(window.readiness.rows[0].remedy)
+    person.waits()
+    assert window.desk.is_ready
+    person.presses(Key.Key_Z, Ctrl)
+    assert not window.desk.is_ready, "nothing is ready before it was checked"
+    assert window.readiness.state.text() == "Checking…"
+    person.waits()
+    assert len(window.readiness.rows) == 1
+
+
+def test_one_button_mends_all_findings_of_a_kind(make_window, qtbot):
+    window = make_window(_strokes(5))
+    settle(window, qtbot)
+    (heading,) = window.readiness.area.widget().findChildren(RuleHeading)
+    assert heading.mend.text() == "Mend all 5"
+    heading.mend.click()
+    settle(window, qtbot)
+    assert [row.entry.step.do for row in window.desk.session.history.rows][-1] == "stroke-to-shape"
+    assert window.desk.is_ready
+
+
+def test_a_long_list_shows_its_beginning_and_the_rest_on_demand(make_window, qtbot):
+    session = Session.new("Dots", 600, 300)
+    session.do("draw-ellipse", x_mm=5, y_mm=5, width_mm=1, height_mm=1, name="Dot")
+    session.do("duplicate", on="all", columns=AT_FIRST + 10, rows=1, gap_mm=4)
+    session._saved = session.history
+    window = make_window(session)
+    settle(window, qtbot)
+    assert len(window.desk.findings) == AT_FIRST + 10
+    assert len(window.readiness.rows) == AT_FIRST
+    window.readiness._show_more()
+    assert len(window.readiness.rows) == AT_FIRST + 10
+
+
+def test_an_empty_sheet_is_not_called_ready(window, qtbot):
+    settle(window, qtbot)
+    assert not window.desk.is_ready
+    assert window.readiness.rows == []
+
+
+def _finding(shape: str, do: str | None, **values: object) -> Finding:
+    remedy = Remedy("Mend it", do, {"on": {"id": shape}, **values})
+    return Finding("rule", Severity.SPOILS, (shape,), 0.0, 0.0, 1.0, "mm", "Wrong.", remedy)
+
+
+def test_findings_are_mended_together_only_by_the_same_step_with_the_same_numbers():
+    same = [_finding("a", "drop-specks", least_mm2=4.0), _finding("b", "drop-specks", least_mm2=4.0)]
+    assert together(same) == {"least_mm2": 4.0, "on": ["a", "b"]}
+    assert together([same[0], _finding("b", "drop-specks", least_mm2=5.0)]) is None
+    assert together([_finding("a", "merge"), _finding("b", "merge")]) is None, "merging all would join strangers"
+    assert together([_finding("a", None), _finding("b", None)]) is None
+    assert together(same[:1]) is None
