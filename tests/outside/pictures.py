@@ -101,11 +101,17 @@ _SUITE = cases("w3c-svg11")
 W3C = [one for one in _SUITE if one.id and (one.id.startswith(W3C_CHAPTERS) or one.marks)]
 
 
-def picture(source: str | Path, width_px: int, height_px: int) -> NDArray[np.float64]:
-    """Return resvg's picture of a drawing (its text, or its file) on white, shape (height, width, 3)."""
+def picture(
+    source: str | Path, width_px: int, height_px: int, *, fonts: tuple[Path, ...] = ()
+) -> NDArray[np.float64]:
+    """Return resvg's picture of a drawing (its text, or its file) on white, shape (height, width, 3).
+
+    Of fonts only those given are known, so that the picture is the same on every computer.
+    """
     given = {"svg_string": source} if isinstance(source, str) else {"svg_path": str(source)}
+    known = {"font_files": [str(font) for font in fonts]} if fonts else {}
     png = resvg_py.svg_to_bytes(
-        **given, background="#ffffff", width=width_px, height=height_px, dpi=96.0, skip_system_fonts=True
+        **given, **known, background="#ffffff", width=width_px, height=height_px, dpi=96.0, skip_system_fonts=True
     )
     with Image.open(io.BytesIO(bytes(png))) as image:
         return np.asarray(image.convert("RGB"), dtype=np.float64)

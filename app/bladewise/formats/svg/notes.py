@@ -92,14 +92,6 @@ _SENTENCES = {
         "1 text places its letters one by one; only the first place was kept{which}.",
         "{n} texts place their letters one by one; only the first place was kept{which}.",
     ),
-    "text styles": (
-        "1 text changes its look on the way; the first look was kept{which}.",
-        "{n} texts change their look on the way; the first look was kept{which}.",
-    ),
-    "text gradient": (
-        "1 text with a gradient is shown in one colour{which}.",
-        "{n} texts with a gradient are shown in one colour{which}.",
-    ),
     "unknown": (
         "1 element is not known to SVG and was left out{which}.",
         "{n} elements are not known to SVG and were left out{which}.",

@@ -26,7 +26,7 @@ from bladewise.formats.svg.paint import Painter, reference
 from bladewise.formats.svg.pictures import picture_data, picture_place
 from bladewise.formats.svg.shapes import SHAPES, shape_path
 from bladewise.formats.svg.survey import NOT_DRAWN, is_above, is_wanted, survey
-from bladewise.formats.svg.text import TextReader, outlined, plain_style
+from bladewise.formats.svg.text import TextReader
 from bladewise.formats.svg.tree import MAX_DEPTH, Node, Progress, Tree
 from bladewise.formats.svg.values import LARGEST, Frame, length, transform
 from bladewise.formats.svg.viewport import Size, nested, sheet_of
@@ -361,11 +361,7 @@ class Reader:
         if place.found.own.get("clip-path", "none") != "none":
             self.notes.add("clip left", node.id or "text")
         hidden = place.found.own.get("display") == "none"
-        found: list[Element] = []
-        for text in texts:
-            style = plain_style(text.style, self.notes, node.id or text.text[:30])
-            text = replace(text, id=self.ids.of(node), style=style, visible=text.visible and not hidden)
-            found.append(outlined(text, self.notes))
+        found = [replace(text, id=self.ids.of(node), visible=text.visible and not hidden) for text in texts]
         if len(found) == 1:
             return [replace(found[0], name=self._name(node))]
         return [Group(self.ids.of(node), tuple(found), self._name(node))]
