@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from bladewise.geometry.affine import Affine
 from bladewise.geometry.booleans import (
     cut_out,
     fit_inside,
@@ -20,6 +21,7 @@ from bladewise.geometry.booleans import (
 )
 from bladewise.geometry.curves import segment_areas
 from bladewise.geometry.path import EMPTY, Path, PathBuilder, circle, joined, polygon, rectangle
+from bladewise.geometry.rebuild import Tally
 from bladewise.geometry.regions import FillRule, Region
 
 
@@ -176,3 +178,48 @@ def test_abutting_rectangles_merge_without_a_hairline() -> None:
     merged = merge([Region(rectangle(0, 0, 5, 5)), Region(rectangle(5, 0, 5, 5))])
     assert len(merged.starts) == 1
     assert area(merged) == pytest.approx(50)
+
+
+def test_a_curve_folded_on_its_own_line_paints_as_the_line() -> None:
+    pen = PathBuilder()
+    pen.move_to((0, 0))
+    pen.cubic_to((15, 0), (-5, 0), (10, 0))
+    pen.line_to((5, 10))
+    pen.close()
+    done = resolve(Region(pen.path()))
+    assert area(done) == pytest.approx(50)
+    assert set(done.kinds.tolist()) == {1}
+
+
+@pytest.mark.parametrize("turn_deg", [1.0, 22.5, 45.0, 89.0])
+def test_a_circle_over_itself_with_other_nodes_stays_one_circle(turn_deg: float) -> None:
+    same = Region(ONE.path.transformed(Affine.rotated(turn_deg)))
+    merged = merge([ONE, same])
+    assert len(merged.starts) == 1
+    assert area(merged) == pytest.approx(100 * math.pi, abs=1e-9)
+    assert not cut_out(ONE, [same])
+    assert area(keep_common([ONE, same])) == pytest.approx(100 * math.pi, abs=1e-9)
+
+
+def test_a_piece_cut_out_and_put_back_leaves_no_trace_of_the_cut() -> None:
+    rest, piece = cut_out(ONE, [TWO]), keep_common([ONE, TWO])
+    back = merge([Region(rest), Region(piece)])
+    assert len(back.starts) == 1
+    assert area(back) == pytest.approx(100 * math.pi, abs=1e-9)
+
+
+@pytest.mark.parametrize("gap_mm", [0.0, 1e-9, 1e-6, 1e-3])
+def test_circles_that_touch_or_all_but_touch_do_not_upset_a_merge(gap_mm: float) -> None:
+    merged = merge([ONE, Region(circle((20.0 + gap_mm, 0.0), 10.0))])
+    assert area(merged) == pytest.approx(200 * math.pi, abs=1e-3)
+
+
+@pytest.mark.parametrize(("size", "away"), [(1e-3, 0.0), (1e3, 0.0), (1.0, 1e6)])
+def test_size_and_place_do_not_matter(size: float, away: float) -> None:
+    placed = [Region(region.path.transformed(Affine(size, 0, 0, size, away, away))) for region in (ONE, TWO)]
+    tally = Tally()
+    merged = merge(placed, tally=tally)
+    origin = merged.points[0, 0]
+    exact = segment_areas(merged.points - origin, merged.kinds, merged.weights).sum()
+    assert float(exact) / size**2 == pytest.approx(2 * math.pi * 100 - lens(10, 12), rel=1e-7)
+    assert tally.kept == 0

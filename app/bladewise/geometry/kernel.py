@@ -18,7 +18,14 @@ from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.rebuild import Rebuilder, Tally
 from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import Sources, gather
-from bladewise.geometry.tolerances import COINCIDENT_MM, FINEST_SHARE, FLATTENING_MM, SLIVER_MM
+from bladewise.geometry.tolerances import (
+    COINCIDENT_MM,
+    FEW_SEGMENTS,
+    FINE_FLATTENING_MM,
+    FINEST_SHARE,
+    FLATTENING_MM,
+    SLIVER_MM,
+)
 from bladewise.geometry.topology import NOTHING, region_polygons
 from bladewise.geometry.weave import weave
 
@@ -63,7 +70,10 @@ class Kernel:
         if len(source):
             reach = np.ptp(source.points.reshape(-1, 2), axis=0).max()
             share = min(1.0, max(reach * FINEST_SHARE / FLATTENING_MM, 1e-9))
-        tolerance_mm = min(tolerance_mm, share * FLATTENING_MM) if share < 1.0 else tolerance_mm
+        if share < 1.0:
+            tolerance_mm = min(tolerance_mm, share * FLATTENING_MM)
+        if len(source) <= FEW_SEGMENTS:
+            tolerance_mm = min(tolerance_mm, share * FINE_FLATTENING_MM)
         meetings = Meetings(source, share * COINCIDENT_MM)
         first, second = meetings.pairs()
         woven = weave(source, first, second, share * COINCIDENT_MM)

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from bladewise.geometry.regions import Region
 
 
+_STRAIGHT = 1e-14
+"""Control points whose triangle is this small a share of their extent squared stand on one line."""
+
+
 class Sources(NamedTuple):
     """All segments of some regions, ring after ring.
 
@@ -101,11 +105,37 @@ def gather(regions: Sequence[Region], *, close: bool = True) -> Sources:
             kinds = np.insert(kinds, at, int(SegmentKind.LINE))
             weights = np.insert(weights, at, 1.0)
             subpath = np.insert(subpath, at, gap)
+        points, kinds = _unfolded(points, kinds)
+        weights = np.where(kinds == SegmentKind.LINE, 1.0, weights)
     real = has_extent(points)
     points, kinds, weights, subpath = points[real], kinds[real], weights[real], subpath[real]
     used, ring = np.unique(subpath, return_inverse=True)
     starts = np.searchsorted(ring, np.arange(len(used) + 1))
     return Sources(points, kinds, weights, ring.astype(np.int64), starts.astype(np.int64), owner[used], closed[used])
+
+
+def _unfolded(points: Floats, kinds: NDArray[np.uint8]) -> tuple[Floats, NDArray[np.uint8]]:
+    """Return the segments with those that run back along one straight line replaced by the line itself.
+
+    Such a fold encloses nothing, so the painted area is the same; a straight curve that only runs
+    ahead stays as it is.
+    """
+    chord = points[:, 3] - points[:, 0]
+    back = (chord[:, 0] == 0.0) & (chord[:, 1] == 0.0)
+    for row in range(3):
+        step = points[:, row + 1] - points[:, row]
+        back |= step[:, 0] * chord[:, 0] + step[:, 1] * chord[:, 1] < 0.0
+    rows = np.flatnonzero(back & (kinds != SegmentKind.LINE))
+    if not len(rows):
+        return points, kinds
+    legs = points[rows, 1:] - points[rows, :1]
+    way = legs[np.arange(len(rows)), np.abs(legs).sum(axis=2).argmax(axis=1)]
+    aside = np.abs(way[:, None, 0] * legs[..., 1] - way[:, None, 1] * legs[..., 0]).max(axis=1)
+    rows = rows[aside <= _STRAIGHT * (way * way).sum(axis=1)]
+    points, kinds = points.copy(), kinds.copy()
+    points[rows, 1], points[rows, 2] = points[rows, 0], points[rows, 3]
+    kinds[rows] = int(SegmentKind.LINE)
+    return points, kinds
 
 
 def has_extent(points: Floats) -> NDArray[np.bool_]:

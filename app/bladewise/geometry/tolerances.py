@@ -11,6 +11,12 @@ FLATTENING_MM = 0.005
 It never shows in a result: it only bounds how small an overlap is still seen.
 """
 
+FINE_FLATTENING_MM = 0.002
+"""The same for art of few segments, where it costs milliseconds: overlaps down to the sliver's width are seen."""
+
+FEW_SEGMENTS = 2000
+"""Art of at most so many segments is flattened finely."""
+
 COINCIDENT_MM = 0.002
 """Curves closer than this along a stretch are one curve; ends closer than this are one end."""
 
