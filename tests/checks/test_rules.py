@@ -209,3 +209,19 @@ def test_a_bare_line_on_an_area_is_what_goes(line_on_top):
     whole = replace(disc, path=circle((50, 50), 20))
     job = job_of(whole, line) if line_on_top else job_of(line, whole)
     assert [each.id for each in mended(job).shapes()] == ["disc"]
+
+
+def test_outlines_that_touch_or_cross_by_less_than_a_knife_can_follow_are_no_tangle():
+    """The loop is 10 mm long and up to 0.00001 mm wide."""
+    sliver = joined(
+        [polygon([(0, 0), (10, 0), (10, 10), (0, 10)]), polygon([(0, -5), (10, -5), (10, 0.00001), (0, 0)])]
+    )
+    assert rules(job_of(shape("a", sliver))) == []
+    deep = joined([polygon([(0, 0), (10, 0), (10, 10), (0, 10)]), polygon([(0, -5), (10, -5), (10, 0.01), (0, 0)])])
+    assert rules(job_of(shape("a", deep))) == ["crossing"]
+
+
+def test_loops_that_turn_both_ways_are_found_though_their_areas_cancel():
+    backwards = polygon([(10, 0), (-10, 0), (-10, 10), (10, 10)])
+    twice = joined([rectangle(0, 0, 10, 10), polygon([(5, -5), (15, -5), (15, 15), (5, 15)]), backwards])
+    assert "crossing" in rules(job_of(shape("a", twice)))

@@ -7,12 +7,17 @@ from typing import TYPE_CHECKING
 
 from bladewise.checks.context import Context, is_live_stroke, name_of
 from bladewise.findings import Finding, Remedy, Severity
+from bladewise.geometry import booleans
+from bladewise.geometry.measures import area
 from bladewise.geometry.overlaps import crossings
+from bladewise.geometry.regions import FillRule, Region
 from bladewise.operations.repair import open_gaps
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from bladewise.document import Shape
 
 
 def open_paths(context: Context) -> Iterator[Finding]:
@@ -56,6 +61,9 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
             one, other = counted[place.first], counted[place.second]
             times = "once" if count[key] == 1 else f"{count[key]} times"
             if one is other:
+                closed = one.style.fill is not None or bool(one.path.closed.all())
+                if closed and not _is_tangled(one, context.limits.least_overlap_mm2):
+                    continue
                 yield Finding(
                     "crossing",
                     Severity.SPOILS,
@@ -66,7 +74,7 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     "crossings",
                     f"The outline of {name_of(one)} crosses itself {times}: the knife would cut into the piece.",
                     Remedy("Untangle the outline", "untangle", {"on": {"id": one.id}})
-                    if one.style.fill is not None or one.path.closed.all()
+                    if closed
                     else Remedy("Someone has to decide how the line should run: close it, or take it apart"),
                 )
             elif one.style.fill is None or other.style.fill is None:  # two areas that cross are an overlap
@@ -84,3 +92,16 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                         "Someone has to decide which line goes where: move one, delete it, or cut one out of the other"
                     ),
                 )
+
+
+def _is_tangled(shape: Shape, least_mm2: float) -> bool:
+    """Whether an outline encloses more than a trifle the wrong way round or more than once.
+
+    Wherever two strands cross, one of the four sectors about the place has a winding other than 0 and 1. Even
+    windings tell the two fill rules apart, and with none of these an odd one changes the signed area. Outlines
+    that touch, or wander across each other by less than a knife can follow, enclose next to nothing that way.
+    """
+    painted = area(booleans.resolve(Region(shape.path)))
+    if abs(area(shape.path) - painted) > least_mm2:
+        return True
+    return abs(area(booleans.resolve(Region(shape.path, FillRule.EVEN_ODD))) - painted) > least_mm2
