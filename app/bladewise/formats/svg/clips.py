@@ -13,6 +13,8 @@ import numpy as np
 
 from bladewise.document import Element, Group, Shape
 from bladewise.geometry.booleans import fit_inside
+from bladewise.geometry.curves import segment_bounds
+from bladewise.geometry.measures import contains
 from bladewise.geometry.path import Path, SegmentKind
 from bladewise.geometry.regions import Region
 from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
@@ -33,11 +35,12 @@ def clipped(shape: Shape, clips: tuple[Clip, ...]) -> tuple[list[Element], bool]
     box = painted_bounds(shape)
     if box is None:
         return [shape], False
-    needed = [clip for clip in clips if not _holds(clip, box)]
+    sides = [_side(clip, box) for clip in clips]
+    if any(side < 0.0 for side in sides):
+        return [], True
+    needed = [clip for clip, side in zip(clips, sides, strict=True) if side == 0.0]
     if not needed:
         return [shape], False
-    if any(_misses(clip, box) for clip in needed):
-        return [], True
     stroke = shape.style.stroke
     if stroke is None:
         path = _kept(Region(shape.path, shape.style.fill_rule), needed)
@@ -81,23 +84,29 @@ def _kept(subject: Region, clips: list[Clip]) -> Path:
     return subject.path
 
 
-def _misses(clip: Clip, box: Box) -> bool:
+def _side(clip: Clip, box: Box) -> float:
+    """Return 1 where a box lies well inside a clip, −1 where outside all of it, 0 where it may cross its edge.
+
+    A box that no segment of an edge comes near lies wholly on one side; one point then tells which.
+    """
+    if len(clip) == 1 and _is_upright_rectangle(clip[0].path):  # flush with its edge counts as inside
+        x0, y0, x1, y1 = clip[0].path.bounds() or (0.0, 0.0, 0.0, 0.0)
+        if x0 <= box[0] and y0 <= box[1] and x1 >= box[2] and y1 >= box[3]:
+            return 1.0
+    result = -1.0
+    middle = np.array([[(box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0]])
     for region in clip:
-        other = region.path.bounds()
-        if other and other[0] < box[2] and other[2] > box[0] and other[1] < box[3] and other[3] > box[1]:
-            return False
-    return True
+        edges = segment_bounds(region.path)
+        near = (edges[:, 0] <= box[2]) & (edges[:, 2] >= box[0]) & (edges[:, 1] <= box[3]) & (edges[:, 3] >= box[1])
+        if near.any():
+            result = 0.0
+        elif bool(contains(region, middle)[0]):
+            return 1.0
+    return result
 
 
-def _holds(clip: Clip, box: Box) -> bool:
-    """Whether a clip is a plain upright rectangle with the box well inside."""
-    if len(clip) != 1:
-        return False
-    path = clip[0].path
+def _is_upright_rectangle(path: Path) -> bool:
     if len(path) != 4 or len(path.starts) != 1 or not (path.kinds == SegmentKind.LINE).all():
         return False
     steps = path.points[:, 3] - path.points[:, 0]
-    if np.count_nonzero(steps) != 4 or np.count_nonzero(steps[:, 0]) != 2:
-        return False
-    x0, y0, x1, y1 = path.bounds() or (0.0, 0.0, 0.0, 0.0)
-    return x0 <= box[0] and y0 <= box[1] and x1 >= box[2] and y1 >= box[3]
+    return bool(np.count_nonzero(steps) == 4 and np.count_nonzero(steps[:, 0]) == 2)
