@@ -322,9 +322,9 @@ class Bench(QFrame):
             self.what.setText(self.tr("Nothing on the sheet yet") if empty else self.tr("Nothing selected"))
             self.extent.setText("")
             return
-        names = [element.name or element.id for each in sorted(self._desk.selection) if (element := self._named(each))]
-        if len(names) == 1:
-            text = f"“{names[0]}”"
+        only = self._named(next(iter(self._desk.selection))) if len(self._desk.selection) == 1 else None
+        if only is not None:
+            text = f"“{only.name or only.id}”"
             if len(leaves) > 1:
                 text += self.tr(" · {count} shapes").format(count=len(leaves))
         else:

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import MutableMapping
 
 FOLDER = Path(__file__).parent
-SIZES_PX = (16, 32, 48)
-"""An icon is 16 wide; the larger ones are for screens of two or three pixels a point."""
+SIZES_PX = (16, 32)
+"""An icon is 16 wide; the larger one is for screens of two pixels a point."""
 
 QDir.addSearchPath("icon", str(FOLDER))
 
@@ -77,7 +77,8 @@ def _icon(name: str, ink: str, off: str, on: str, ground: str) -> QIcon:
     result = QIcon()
     for size in SIZES_PX:
         result.addPixmap(_pixmap(name, ink, ground, size), QIcon.Mode.Normal, QIcon.State.Off)
-        result.addPixmap(_pixmap(name, on, ground, size), QIcon.Mode.Normal, QIcon.State.On)
+        if on != ink:
+            result.addPixmap(_pixmap(name, on, ground, size), QIcon.Mode.Normal, QIcon.State.On)
         result.addPixmap(_pixmap(name, off, ground, size), QIcon.Mode.Disabled, QIcon.State.Off)
     return result
 

@@ -43,6 +43,7 @@ class LayerPanel(QFrame):
         self.setObjectName("panel")
         self._desk = desk
         self._ours = False
+        self._filtered = False
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 10, 0, 0)
         column.setSpacing(8)
@@ -101,13 +102,9 @@ class LayerPanel(QFrame):
     def _desk_selected(self, ids: frozenset[str]) -> None:
         if self._ours or self._selected_ids() == ids:
             return
-        chosen = QItemSelection()
-        first = QModelIndex()
-        for each in ids:
-            index = self.model.index_of(each)
-            if index.isValid():
-                chosen.select(index, index.siblingAtColumn(LOCKED))
-                first = first if first.isValid() else index
+        nodes = [node for each in ids if (node := self.model.find(each)) is not None]
+        chosen = self._ranges(nodes)
+        first = self.model.index_of(nodes[0].id) if nodes else QModelIndex()
         self._ours = True
         self.tree.selectionModel().select(chosen, QItemSelectionModel.SelectionFlag.ClearAndSelect)
         if first.isValid():
@@ -123,7 +120,26 @@ class LayerPanel(QFrame):
             self._ours = False
 
     def _selected_nodes(self) -> list[Node]:
-        return [self.model.node(index) for index in self.tree.selectionModel().selectedRows(NAME)]
+        nodes: list[Node] = []
+        selection = self.tree.selectionModel().selection()
+        for part in (selection.at(index) for index in range(selection.count())):
+            nodes += self.model.node(part.parent()).children[part.top() : part.bottom() + 1]
+        return nodes
+
+    def _ranges(self, nodes: list[Node]) -> QItemSelection:
+        """Return rows as a selection of as few ranges as can be: Qt's own work grows with their number."""
+        chosen = QItemSelection()
+        rows = sorted(
+            ((node.parent.id if node.parent else "", node.row, node) for node in nodes), key=lambda row: row[:2]
+        )
+        start = 0
+        for index in range(1, len(rows) + 1):
+            if index < len(rows) and rows[index][:2] == (rows[index - 1][0], rows[index - 1][1] + 1):
+                continue
+            top, bottom = (self.model.index_of(rows[each][2].id) for each in (start, index - 1))
+            chosen.select(top, bottom.siblingAtColumn(LOCKED))
+            start = index
+        return chosen
 
     def _selected_ids(self) -> frozenset[str]:
         """Return what the rows stand for on the canvas: a layer stands for all it holds."""
@@ -136,6 +152,9 @@ class LayerPanel(QFrame):
         return frozenset(ids)
 
     def _filter(self, text: str) -> None:
+        if not text.strip() and not self._filtered:
+            return
+        self._filtered = bool(text.strip())
         self.model.set_filter(text)
 
         def show(node: Node) -> None:
