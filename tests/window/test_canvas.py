@@ -1,11 +1,22 @@
 """The canvas as a hand at the bench finds it: clicks, drags, keys, wheel. No source but our own design."""
 
+import gc
 import math
 
 import pytest
 from PySide6.QtCore import QEvent, QMimeData, QPoint, QPointF, Qt, QUrl
-from PySide6.QtGui import QAccessible, QColor, QDropEvent, QImage, QMouseEvent, QPalette, QWheelEvent
-from PySide6.QtWidgets import QApplication, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtGui import (
+    QAccessible,
+    QColor,
+    QDropEvent,
+    QHelpEvent,
+    QImage,
+    QMouseEvent,
+    QPainter,
+    QPalette,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QApplication, QLineEdit, QToolTip, QVBoxLayout, QWidget
 
 from bladewise import operations
 from bladewise.document import Colour, Group, Job, Layer, Shape, Stroke, Style
@@ -15,7 +26,7 @@ from bladewise.geometry.regions import FillRule
 from bladewise.window.canvas import Canvas
 from bladewise.window.canvas.marks import marks_in
 from bladewise.window.canvas.rulers import steps
-from bladewise.window.painting import ViewMode
+from bladewise.window.painting import ViewMode, paint_job
 
 RED, BLUE = Colour(220, 30, 30), Colour(30, 30, 220)
 SHIFT, ALT, CTRL = (
@@ -227,6 +238,17 @@ def test_with_alt_the_band_also_takes_what_it_touches(canvas, hand):
     hand.drag((5, 5), (85, 55), ALT)
     assert canvas.selection == {"square", "blob"}
     hand.drag((95, 78), (105, 73), ALT)  # below the blob, its box touched, its outline not
+    assert canvas.selection == frozenset()
+
+
+def test_a_band_beside_a_slanting_edge_does_not_touch_it(canvas, hand):
+    canvas.set_job(sheet(shape("wedge", polygon([(20, 10), (180, 90), (20, 90)]))))
+    hand.drag((120, 20), (170, 50), ALT)
+    assert canvas.selection == frozenset()
+    hand.drag((120, 20), (100, 60), ALT)
+    assert canvas.selection == {"wedge"}
+    canvas.set_view_mode("outline")
+    hand.drag((60, 80), (80, 45), ALT)
     assert canvas.selection == frozenset()
 
 
@@ -608,6 +630,40 @@ def test_pulling_and_zooming_end_in_the_picture_of_a_canvas_that_was_there_at_on
     fresh.stop()
 
 
+def test_pulling_leaves_no_seam(qtbot, canvas):
+    canvas.set_job(crowd(700))
+    canvas.zoom_to_box((30.0, 20.0, 90.0, 60.0), 0.0)
+    qtbot.waitUntil(lambda: canvas.is_sharp)
+    for dx, dy in ((13, 0), (0, 71), (-85, 5), (80, -60), (-3, -7), (9, 9)):
+        canvas.set_view(canvas.view.panned(dx, dy))
+        canvas.repaint()
+        assert canvas.is_sharp
+    fresh = Canvas()
+    qtbot.addWidget(fresh)
+    fresh.resize(canvas.size())
+    fresh.show()
+    fresh.set_job(canvas.job)
+    fresh.set_view(canvas.view)
+    fresh.finish_painting()
+    assert art(fresh) == art(canvas)
+    fresh.stop()
+
+
+def test_two_steps_taken_back_at_once_leave_nothing_of_either(qtbot, canvas, hand):
+    before = canvas.job
+    moved = operations.apply(before, operations.step("move", {"on": {"id": ["square"]}, "dx_mm": 40.0})).job
+    fewer = operations.apply(moved, operations.step("delete", {"on": {"id": ["blob"]}})).job
+    canvas.set_job(fewer, before.changes_to(fewer))
+    assert canvas.is_sharp
+    assert hand.colour(100, 50) == QColor("white")
+    assert hand.colour(15, 15) == QColor("white")
+    assert hand.colour(75, 35) == QColor(*RED)
+    canvas.set_job(before, fewer.changes_to(before))
+    assert hand.colour(100, 50) == QColor(*BLUE)
+    assert hand.colour(15, 15) == QColor(*RED)
+    assert hand.colour(75, 35) == QColor("white")
+
+
 def test_a_window_made_larger_keeps_the_job_fitted_until_someone_chooses_a_view(qtbot, canvas):
     fresh = Canvas()
     qtbot.addWidget(fresh)
@@ -737,3 +793,111 @@ def test_the_canvas_has_a_name_for_a_screen_reader(canvas):
     interface = QAccessible.queryAccessibleInterface(canvas)
     assert interface.text(QAccessible.Text.Name)
     assert interface.text(QAccessible.Text.Description)
+
+
+# --- the picture behind ----------------------------------------------------------------------------------------------
+
+
+def crowd(count):
+    """Return a job of many small shapes in rows, over a long wavy outline of some thousand segments."""
+    wave = polygon([(index * 0.16, 50.0 + 30.0 * math.sin(index / 40.0)) for index in range(1200)], closed=False)
+    places = [(2.0 + index % 60 * 3.2, 2.0 + index // 60 * 3.2) for index in range(count)]
+    dots = [shape(f"dot-{index}", circle(place, 1.2)) for index, place in enumerate(places)]
+    pair = shape("a", rectangle(20, 20, 40, 30), BLUE), shape("b", rectangle(40, 30, 40, 30))
+    veil = Group("veil", pair, opacity=0.5)
+    return sheet(Shape("wave", wave, Style(stroke=Stroke(BLUE, 0.3))), *dots, veil)
+
+
+@pytest.mark.parametrize("mode", list(ViewMode))
+def test_the_canvas_shows_what_a_picture_of_the_job_shows(canvas, mode):
+    """Culling, slices and short cuts must not show: the same pixels as the painter of the picture files."""
+    job = crowd(700)
+    canvas.set_job(job)
+    canvas.set_view_mode(mode.value)
+    canvas.zoom_to_box((30.0, 20.0, 90.0, 60.0), 0.0)
+    canvas.finish_painting()
+    wanted = QImage(canvas.size(), QImage.Format.Format_RGB32)
+    wanted.fill(QColor("white"))
+    painter = QPainter(wanted)
+    paint_job(painter, job, canvas.view, mode=mode)
+    painter.end()
+    assert art(canvas) == wanted.copy(30, 30, canvas.width() - 60, canvas.height() - 60)
+
+
+def test_much_art_is_painted_in_slices_and_the_window_answers_meanwhile(qtbot, canvas):
+    canvas.set_job(crowd(1500))
+    canvas.set_view_mode("outline")
+    canvas.set_view_mode("fill")
+    canvas.zoom_by(1.01)
+    assert not canvas.is_sharp
+    assert not canvas.grab().isNull()
+    qtbot.waitUntil(lambda: canvas.is_sharp, timeout=10_000)
+
+
+def test_dragging_a_crowd_shows_all_of_it_before_long(qtbot, canvas, hand):
+    job = crowd(1500)
+    canvas.set_job(job)
+    canvas.set_selection(frozenset(f"dot-{index}" for index in range(1500)))
+    hand.press(34.0, 11.6)
+    hand.drag_to(34.0, 26.6, ALT)
+    canvas.repaint()
+    qtbot.waitUntil(lambda: canvas._lifted.is_complete, timeout=10_000)
+    far = 2.0 + 59 * 3.2, 2.0 + 24 * 3.2 + 15.0
+    assert hand.colour(*far) == QColor(*RED)
+    hand.key(Qt.Key.Key_Escape)
+    assert hand.colour(*far) == QColor("white")
+
+
+def test_one_shape_of_a_translucent_group_can_be_dragged_out_of_it(canvas, hand, wanted):
+    canvas.set_job(crowd(0))
+    hand.double_click(25, 25)
+    assert canvas.selection == {"a"}
+    hand.press(25, 25)
+    hand.drag_to(125, 35, ALT)
+    assert hand.colour(25, 25) == QColor("white")
+    hand.release(125, 35, ALT)
+    assert near(canvas.job.element("a").bounds, (120, 30, 160, 60), 0.5)
+    middle = hand.colour(155, 55)
+    assert abs(middle.blue() - 237) < 4
+    assert abs(middle.red() - 142) < 4
+
+
+def test_an_edit_while_the_picture_is_in_the_making_is_in_the_picture(qtbot, canvas, hand):
+    canvas.set_job(crowd(1500))
+    canvas.zoom_by(1.01)
+    assert not canvas.is_sharp
+    outcome = operations.apply(canvas.job, operations.step("restyle", {"on": {"id": ["dot-0"]}, "fill": "#00ff00"}))
+    canvas.set_job(outcome.job, outcome.changes)
+    qtbot.waitUntil(lambda: canvas.is_sharp, timeout=10_000)
+    assert hand.colour(2.0, 2.0) == QColor("#00ff00")
+
+
+def test_peeking_after_an_edit_shows_the_edited_outlines(canvas, hand):
+    canvas.peek(True)
+    canvas.peek(False)
+    outcome = operations.apply(canvas.job, operations.step("move", {"on": {"id": ["square"]}, "dx_mm": 40.0}))
+    canvas.set_job(outcome.job, outcome.changes)
+    canvas.peek(True)
+    assert hand.colour(10.0, 25) == QColor("white")
+    assert hand.colour(50.0, 25) != QColor("white")
+
+
+def test_a_canvas_dropped_in_the_middle_of_its_work_does_not_end_the_program(qtbot):
+    canvas = Canvas()
+    canvas.resize(600, 400)
+    canvas.show()
+    canvas.set_job(crowd(1500))
+    canvas.zoom_by(1.01)
+    assert not canvas.is_sharp
+    canvas.deleteLater()
+    del canvas
+    QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+    gc.collect()
+
+
+def test_a_mark_tells_what_it_means(canvas):
+    canvas.set_findings([finding("overlap", 25, 25), finding("overlap", 25.1, 25)], None)
+    spot = canvas.view.to_px(25, 25).toPoint()
+    QApplication.sendEvent(canvas, QHelpEvent(QEvent.Type.ToolTip, spot, canvas.mapToGlobal(spot)))
+    assert "overlap at 25, 25" in QToolTip.text()
+    assert "overlap at 25.1, 25" in QToolTip.text()
