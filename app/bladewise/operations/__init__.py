@@ -6,7 +6,7 @@ import difflib
 from typing import TYPE_CHECKING, Any
 
 from bladewise.errors import CannotApply
-from bladewise.operations import arrange, combine, drawing, outlines, repair, structure
+from bladewise.operations import arrange, combine, drawing, dressing, outlines, repair, structure
 from bladewise.operations.declaration import Operation, Outcome, Parameter, ParameterType, Progress, quiet
 from bladewise.operations.selection import ALL, Selection
 from bladewise.operations.step import Step
@@ -21,6 +21,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *outlines.OPERATIONS,
     *arrange.OPERATIONS,
     *structure.OPERATIONS,
+    *dressing.OPERATIONS,
     *repair.OPERATIONS,
     *drawing.OPERATIONS,
 )

@@ -20,7 +20,7 @@ from bladewise.operations.declaration import (
     length,
     switch,
 )
-from bladewise.operations.selection import Selection
+from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -189,7 +189,7 @@ def align(job: Job, record: Align, progress: Progress) -> Result:
     elements = record.on.elements(job)
     box = bounds_of(elements)
     if box is None:
-        raise _nothing(job, record.on)
+        raise nothing_matches(record.on, job)
     if record.to is Reference.SHEET:
         dx, dy = _to_edge(record.edge, box, (0.0, 0.0, job.width_mm, job.height_mm))
         return _transform(job, record.on, lambda _box: Affine.moved(dx, dy))
@@ -208,7 +208,7 @@ def duplicate(job: Job, record: Duplicate, progress: Progress) -> Result:
     elements = record.on.elements(job)
     box = bounds_of(elements)
     if box is None:
-        raise _nothing(job, record.on)
+        raise nothing_matches(record.on, job)
     if len(elements) * record.columns * record.rows > 200_000:
         msg = f"That would make {len(elements) * record.columns * record.rows} pieces."
         raise CannotApply(msg, where=record.on.describe(job), hint="Make fewer rows or columns.")
@@ -238,7 +238,7 @@ def sheet(job: Job, record: Sheet, progress: Progress) -> Result:
         )
     box = job.bounds if record.on.is_all else bounds_of(record.on.elements(job))
     if box is None:
-        raise _nothing(job, record.on)
+        raise nothing_matches(record.on, job)
     shift = Affine.moved(record.margin_mm - box[0], record.margin_mm - box[1])
     layers = tuple(
         replace(layer, children=tuple(child.transformed(shift) for child in layer.children)) for layer in job.layers
@@ -261,7 +261,7 @@ def _transform(job: Job, on: Selection, affine: Callable[[Box], Affine], *, scal
     elements = on.elements(job)
     box = bounds_of(elements)
     if box is None:
-        raise _nothing(job, on)
+        raise nothing_matches(on, job)
     found = affine(box)
     if found == Affine():
         return Result(job, (), tuple(element.id for element in elements))
@@ -283,14 +283,6 @@ def _to_edge(edge: Edge, box: Box, target: Box) -> tuple[float, float]:
             return 0.0, target[3] - box[3]
         case _:
             return 0.0, (target[1] + target[3] - box[1] - box[3]) / 2.0
-
-
-def _nothing(job: Job, on: Selection) -> CannotApply:
-    return CannotApply(
-        "Nothing in the job matches what this step acts on.",
-        where=on.describe(job),
-        hint="Change what the step acts on, or switch it off.",
-    )
 
 
 def _size_text(record: Scale) -> str:

@@ -180,10 +180,32 @@ def shapes_or_refuse(selection: Selection, job: Job, *, least: int = 1) -> list[
         msg = "Live lettering has no outlines of its own yet."
         raise CannotApply(msg, where=selection.describe(job), hint="Turn the lettering into shapes first.")
     if not leaves:
-        msg = "Nothing in the job matches what this step acts on."
-    else:
-        msg = f"This needs at least {least} shapes; {len(shapes)} found."
+        raise nothing_matches(selection, job)
+    msg = f"This needs at least {least} shapes; {len(shapes)} found."
     raise CannotApply(msg, where=selection.describe(job), hint="Change what the step acts on, or switch it off.")
+
+
+def elements_or_refuse(selection: Selection, job: Job) -> list[Element]:
+    """Return the topmost elements a step acts on.
+
+    Raises
+    ------
+    CannotApply
+        If there are none.
+    """
+    elements = selection.elements(job)
+    if not elements:
+        raise nothing_matches(selection, job)
+    return elements
+
+
+def nothing_matches(selection: Selection, job: Job) -> CannotApply:
+    """Return the refusal of a step that finds nothing to act on."""
+    return CannotApply(
+        "Nothing in the job matches what this step acts on.",
+        where=selection.describe(job),
+        hint="Change what the step acts on, or switch it off.",
+    )
 
 
 def _texts(key: str, value: object) -> tuple[str, ...]:
