@@ -6,7 +6,7 @@ import pytest
 
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.session import Session
-from bladewise.window.readiness.panel import AT_FIRST, together
+from bladewise.window.readiness.panel import AT_FIRST, alike, together
 from bladewise.window.readiness.row import RuleHeading
 from window.conftest import settle
 from window.person import Ctrl, Key, Person
@@ -109,8 +109,8 @@ def _finding(shape: str, do: str | None, **values: object) -> Finding:
 
 def test_findings_are_mended_together_only_by_the_same_step_with_the_same_numbers():
     same = [_finding("a", "drop-specks", least_mm2=4.0), _finding("b", "drop-specks", least_mm2=4.0)]
+    other = _finding("c", "drop-specks", least_mm2=5.0)
+    assert alike([*same, other, _finding("d", None)]) == [same, [other]]
     assert together(same) == {"least_mm2": 4.0, "on": ["a", "b"]}
-    assert together([same[0], _finding("b", "drop-specks", least_mm2=5.0)]) is None
-    assert together([_finding("a", "merge"), _finding("b", "merge")]) is None, "merging all would join strangers"
-    assert together([_finding("a", None), _finding("b", None)]) is None
     assert together(same[:1]) is None
+    assert alike([_finding("a", "merge"), _finding("b", "merge")]) == [], "merging all would join strangers"

@@ -35,7 +35,7 @@ class Field(QWidget):
         self.parameter = parameter
         self.desk = desk
         self.problem = ""
-        self.title = words(parameter.title)
+        self.title = words(parameter.title.replace("mm2", "(mm²)"))
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)

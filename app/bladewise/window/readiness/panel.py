@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from bladewise import operations
 from bladewise.window.controls import IconLabel, label, push_button
 from bladewise.window.readiness.row import FindingRow, RuleHeading
 
@@ -204,32 +203,42 @@ class ReadinessPanel(QFrame):
         remedy = finding.remedy
         return lambda: self._desk.do_plain(remedy.do or "", **dict(remedy.values))
 
-    def _mend_all(self, findings: list[Finding]) -> Callable[[], None] | None:
-        """Return what mends all findings of a rule in one step, if the same step on all their shapes does."""
-        values = together(findings)
+    def _mend_all(self, findings: list[Finding]) -> tuple[str, Callable[[], None]] | None:
+        """Return the words and the deed of the one step that mends as many findings of a rule as one step can."""
+        best = max(alike(findings), key=len, default=[])
+        values = together(best)
         if values is None:
             return None
-        return lambda: self._desk.do_plain(findings[0].remedy.do or "", **values)
+        all_of_them = len(best) == len(findings)
+        text = self.tr("Mend all {n}") if all_of_them else self.tr("Mend {n} of them")
+        return text.format(n=len(best)), lambda: self._desk.do_plain(best[0].remedy.do or "", **values)
+
+
+_JOINS_WHAT_IT_GETS = frozenset({"merge"})
+"""Remedies that must not be given more shapes than one finding names: they would become one piece."""
+
+
+def alike(findings: list[Finding]) -> list[list[Finding]]:
+    """Return findings whose remedies are the same step with the same numbers, set by set."""
+    sets: dict[str, list[Finding]] = {}
+    for finding in findings:
+        remedy = finding.remedy
+        if remedy.do is not None and remedy.do not in _JOINS_WHAT_IT_GETS:
+            sets.setdefault(f"{remedy.do} {remedy.text} {_rest(remedy.values)}", []).append(finding)
+    return list(sets.values())
 
 
 def together(findings: list[Finding]) -> dict[str, Any] | None:
-    """Return the values of the one step that mends several findings; None if there is no such step.
-
-    It must be the same operation with the same numbers, on one shape each.
-    """
-    first = findings[0].remedy
-    if len(findings) < 2 or first.do is None or operations.operation(first.do).least > 1:
-        return None
+    """Return the values of the one step that mends several findings that are alike."""
     ids: list[str] = []
     for finding in findings:
-        remedy = finding.remedy
-        on = remedy.values.get("on")
-        if remedy.do != first.do or _rest(remedy.values) != _rest(first.values) or not isinstance(on, dict):
+        on = finding.remedy.values.get("on")
+        one = on.get("id") if isinstance(on, dict) else None
+        if one is None:
             return None
-        one = on.get("id")
-        ids += [one] if isinstance(one, str) else list(one or ())
+        ids += [one] if isinstance(one, str) else list(one)
     unique = list(dict.fromkeys(ids))
-    return {**_rest(first.values), "on": unique} if len(unique) > 1 else None
+    return {**_rest(findings[0].remedy.values), "on": unique} if len(findings) > 1 else None
 
 
 def _rest(values: Any) -> dict[str, Any]:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from bladewise.findings import Severity
 from bladewise.units import format_length
-from bladewise.window import theme
+from bladewise.window import icons, theme
 from bladewise.window.bench.fields import words
 from bladewise.window.controls import label, push_button
 
@@ -44,8 +44,8 @@ class RuleMark(QWidget):
 class RuleHeading(QFrame):
     """Which rule, how much harm, how many; and one button that mends them all where one step can."""
 
-    def __init__(self, findings: list[Finding], mend_all: Callable[[], None] | None) -> None:
-        """Head the findings of one rule."""
+    def __init__(self, findings: list[Finding], mend_all: tuple[str, Callable[[], None]] | None) -> None:
+        """Head the findings of one rule; `mend_all` is the button's words and what it does."""
         super().__init__()
         first = findings[0]
         row = QHBoxLayout(self)
@@ -59,9 +59,9 @@ class RuleHeading(QFrame):
         row.addWidget(harm)
         row.addStretch(1)
         if mend_all is not None:
-            self.mend = push_button(self.tr("Mend all {n}").format(n=len(findings)), mend_all, kind="link")
+            self.mend = push_button(*mend_all, kind="link")
             self.mend.setToolTip(first.remedy.text)
-            self.mend.setAccessibleName(self.tr("{remedy}, all {n}").format(remedy=first.remedy.text, n=len(findings)))
+            self.mend.setAccessibleName(f"{mend_all[0]}: {words(first.rule.replace('-', ' '))}")
             row.addWidget(self.mend)
 
 
@@ -78,30 +78,23 @@ class FindingRow(QFrame):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setAccessibleName(f"{words(finding.severity.text)}: {finding.message}")
-        self.setToolTip(self.tr("Click to go there"))
+        x, y = (format_length(each, unit=unit, decimals=1) for each in (finding.x_mm, finding.y_mm))
+        self.setToolTip(self.tr("At {x}, {y}; click to go there").format(x=x, y=y))
         column = QVBoxLayout(self)
-        column.setContentsMargins(40, 5, 12, 6)
+        column.setContentsMargins(36, 5, 12, 5)
         column.setSpacing(2)
         message = _Wrapped(finding.message)
+        message.setContentsMargins(4, 0, 0, 0)
         column.addWidget(message)
-        foot = QHBoxLayout()
-        foot.setSpacing(8)
         if finding.remedy.do is not None:
-            self.remedy = push_button(finding.remedy.text, mend, kind="link")
+            self.remedy = WrappedButton(finding.remedy.text)
+            self.remedy.clicked.connect(lambda _checked=False: mend())
             self.remedy.setAccessibleDescription(finding.message)
-            foot.addWidget(self.remedy)
-            foot.setContentsMargins(0, 0, 0, 0)
-            column.setContentsMargins(36, 5, 12, 5)
-            message.setContentsMargins(4, 0, 0, 0)
+            column.addWidget(self.remedy)
         else:
-            foot.addWidget(_Wrapped(finding.remedy.text, "muted"), 1)
-        if finding.shapes and finding.remedy.do is not None:
-            foot.addStretch(1)
-            x, y = (format_length(each, unit=unit, decimals=1).split(" ")[0] for each in (finding.x_mm, finding.y_mm))
-            place = label(f"{x}, {y}", "muted", scale=0.88)
-            place.setToolTip(self.tr("Its place on the sheet, in {unit}").format(unit=unit))
-            foot.addWidget(place)
-        column.addLayout(foot)
+            word = _Wrapped(finding.remedy.text, "muted")
+            word.setContentsMargins(4, 0, 0, 2)
+            column.addWidget(word)
 
     def set_current(self, *, on: bool) -> None:
         """Show that the canvas points at this finding."""
@@ -138,6 +131,53 @@ class FindingRow(QFrame):
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             painter.setPen(QPen(theme.colour("focus"), 2))
             painter.drawRoundedRect(QRectF(self.rect()).adjusted(2, 1, -2, -1), 5, 5)
+        painter.end()
+
+
+class WrappedButton(QAbstractButton):
+    """A button whose words run over as many lines as they need."""
+
+    def __init__(self, text: str) -> None:
+        """Show words."""
+        super().__init__()
+        self.setText(text)
+        self.setAccessibleName(text)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    def hasHeightForWidth(self) -> bool:
+        """Say that its height follows from its width."""
+        return True
+
+    def heightForWidth(self, width: int) -> int:
+        """Return the height its words need."""
+        box = QRect(0, 0, max(40, width - 24), 10_000)
+        return self.fontMetrics().boundingRect(box, Qt.TextFlag.TextWordWrap, self.text()).height() + 8
+
+    def sizeHint(self) -> QSize:
+        """Ask for the height at the width there is."""
+        return QSize(120, self.heightForWidth(max(120, self.width())))
+
+    def minimumSizeHint(self) -> QSize:
+        """Be content with little width."""
+        return QSize(60, self.heightForWidth(max(60, self.width())))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the words, the ground under the pointer, and the focus."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        box = QRect(24, 4, self.width() - 24, self.height() - 8)
+        words_box = self.fontMetrics().boundingRect(box, Qt.TextFlag.TextWordWrap, self.text())
+        ground = QRectF(0.5, 0.5, words_box.right() + 7.0, self.height() - 1.0)
+        painter.setPen(QPen(theme.colour("focus"), 2) if self.hasFocus() else QPen(Qt.PenStyle.NoPen))
+        painter.setBrush(theme.colour("hover") if self.underMouse() else Qt.BrushStyle.NoBrush)
+        painter.drawRoundedRect(ground, 5, 5)
+        icons.paint(painter, "mend", QRectF(4, (self.fontMetrics().height() - 14) / 2 + 4, 14, 14), "accent")
+        painter.setPen(theme.colour("accent"))
+        painter.drawText(box, Qt.TextFlag.TextWordWrap, self.text())
         painter.end()
 
 
