@@ -825,7 +825,7 @@ def test_the_canvas_shows_what_a_picture_of_the_job_shows(canvas, mode):
 
 
 def test_much_art_is_painted_in_slices_and_the_window_answers_meanwhile(qtbot, canvas):
-    canvas.set_job(crowd(1500))
+    canvas.set_job(crowd(800))
     canvas.set_view_mode("outline")
     canvas.set_view_mode("fill")
     canvas.zoom_by(1.01)
@@ -835,14 +835,14 @@ def test_much_art_is_painted_in_slices_and_the_window_answers_meanwhile(qtbot, c
 
 
 def test_dragging_a_crowd_shows_all_of_it_before_long(qtbot, canvas, hand):
-    job = crowd(1500)
+    job = crowd(800)
     canvas.set_job(job)
-    canvas.set_selection(frozenset(f"dot-{index}" for index in range(1500)))
+    canvas.set_selection(frozenset(f"dot-{index}" for index in range(800)))
     hand.press(34.0, 11.6)
     hand.drag_to(34.0, 26.6, ALT)
     canvas.repaint()
     qtbot.waitUntil(lambda: canvas._lifted.is_complete, timeout=10_000)
-    far = 2.0 + 59 * 3.2, 2.0 + 24 * 3.2 + 15.0
+    far = 2.0 + 59 * 3.2, 2.0 + 12 * 3.2 + 15.0
     assert hand.colour(*far) == QColor(*RED)
     hand.key(Qt.Key.Key_Escape)
     assert hand.colour(*far) == QColor("white")
@@ -863,7 +863,7 @@ def test_one_shape_of_a_translucent_group_can_be_dragged_out_of_it(canvas, hand,
 
 
 def test_an_edit_while_the_picture_is_in_the_making_is_in_the_picture(qtbot, canvas, hand):
-    canvas.set_job(crowd(1500))
+    canvas.set_job(crowd(800))
     canvas.zoom_by(1.01)
     assert not canvas.is_sharp
     outcome = operations.apply(canvas.job, operations.step("restyle", {"on": {"id": ["dot-0"]}, "fill": "#00ff00"}))
@@ -886,7 +886,7 @@ def test_a_canvas_dropped_in_the_middle_of_its_work_does_not_end_the_program(qtb
     canvas = Canvas()
     canvas.resize(600, 400)
     canvas.show()
-    canvas.set_job(crowd(1500))
+    canvas.set_job(crowd(800))
     canvas.zoom_by(1.01)
     assert not canvas.is_sharp
     canvas.deleteLater()
