@@ -111,6 +111,28 @@ def test_jumping_back_and_undoing_agree():
     assert session.job == two_circles()
 
 
+def test_jumping_to_the_end_leaves_nothing_to_do_again():
+    session = Session(History(two_circles()))
+    for distance in (1, 2, 3):
+        session.do("move", dx_mm=distance)
+    session.jump(0)
+    assert session.can_redo
+    session.jump(3)
+    assert not session.can_redo
+    session.jump(99)
+    assert session.history.position == 3
+
+
+def test_a_reopened_job_goes_back_to_its_beginning_without_redoing_its_steps(tmp_path):
+    session = Session(History(two_circles()))
+    for distance in (1, 2, 3):
+        session.do("move", dx_mm=distance)
+    again = Session.open(session.save(tmp_path / "circles.job.svg"))
+    again.jump(0)
+    assert again.job == two_circles()
+    assert [row.is_known for row in again.history.rows] == [False, False, True]
+
+
 def test_a_step_that_cannot_apply_leaves_everything_as_it_was():
     session = Session(History(two_circles()))
     with pytest.raises(CannotApply):

@@ -164,12 +164,14 @@ class Session:
 
     def jump(self, position: int, progress: Progress = quiet) -> None:
         """Go to any point of the stack."""
-        while self.history.position > position and self.history.can_undo:
-            self._past = self._past[:-1] if self._past and self._past[-1] is None else self._past
-            self._future.append(None)
-            self._set(self.history.at(self.history.position - 1, progress))
-        if self.history.position < position:
-            self._past.extend([None] * (position - self.history.position))
+        position = max(0, min(position, len(self.history.rows)))
+        steps = position - self.history.position
+        source, target = (self._future, self._past) if steps > 0 else (self._past, self._future)
+        for _ in range(abs(steps)):
+            if source and source[-1] is None:
+                source.pop()
+            target.append(None)
+        if steps:
             self._set(self.history.at(position, progress))
 
     def change_step(self, index: int, /, **values: Any) -> None:
