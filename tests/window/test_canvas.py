@@ -634,7 +634,7 @@ def test_pulling_leaves_no_seam(qtbot, canvas):
     canvas.set_job(crowd(700))
     canvas.zoom_to_box((30.0, 20.0, 90.0, 60.0), 0.0)
     qtbot.waitUntil(lambda: canvas.is_sharp)
-    for dx, dy in ((13, 0), (0, 71), (-85, 5), (80, -60), (-3, -7), (9, 9)):
+    for dx, dy in ((13, 0), (-85, 5), (80, -60), (-3, -7), (0, 71), (69, 9)):
         canvas.set_view(canvas.view.panned(dx, dy))
         canvas.repaint()
         assert canvas.is_sharp
