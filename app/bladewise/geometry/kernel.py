@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from bladewise.geometry.meeting import Meetings, lonely
+from bladewise.geometry.meeting import Meetings, hull_boxes, lonely
 from bladewise.geometry.path import joined
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.rebuild import Rebuilder, Tally
@@ -152,9 +152,9 @@ def _mended(path: Path, faults: Floats, tolerance_mm: float) -> Path:
     if not len(near):
         return path
     rings = list(path.subpaths())
-    boxes = np.array([ring.bounds() for ring in rings])
-    x, y = near[:, 0, None], near[:, 1, None]
-    inside = (boxes[:, 0] <= x) & (x <= boxes[:, 2]) & (boxes[:, 1] <= y) & (y <= boxes[:, 3])
+    lower, upper = hull_boxes(path.points, 0.0)
+    lower, upper = np.minimum.reduceat(lower, path.starts), np.maximum.reduceat(upper, path.starts)
+    inside = ((near[:, None] >= lower) & (near[:, None] <= upper)).all(axis=2)
     touched = np.flatnonzero(inside.any(axis=0)).tolist()
     broken = Region(joined(rings[place] for place in touched))
     sound = (ring for place, ring in enumerate(rings) if place not in touched)
