@@ -137,6 +137,27 @@ def test_a_step_is_removed_by_its_cross_or_delete(person, qtbot):
     assert len(window.stack.model.rows) == 2
 
 
+def test_delete_in_the_stack_removes_the_step_and_not_what_is_selected(person, qtbot):
+    window = person.window
+    window.desk.select_all()
+    window.stack.list.setFocus()
+    window.stack.list.setCurrentIndex(window.stack.model.index(3))
+    qtbot.keyClick(window.stack.list, Key.Key_Delete)
+    person.waits()
+    assert len(window.stack.model.rows) == 3
+    assert len(window.desk.job.shapes()) == 2
+
+
+def test_opening_a_verb_closes_the_open_numbers_and_the_other_way_round(person):
+    window = person.window
+    window.desk.select_all()
+    window.stack.edit(3)
+    person.takes("rotate")
+    assert window.stack.model.open_row == -1
+    window.stack.edit(3)
+    assert window.bench.operation is None
+
+
 def test_a_step_that_fails_says_why_and_the_rest_stands(person, qtbot):
     window = person.window
     _click(window, qtbot, 1, left=True)  # no rectangle: nothing to outline, nothing to move

@@ -180,3 +180,11 @@ def test_the_menu_sets_materials_and_order(person):
     window.layers._set_material("Gold foil")
     placed = window.desk.job.placed(a)
     assert window.desk.job.material_of(placed).name == "Gold foil"
+
+
+def test_delete_takes_away_a_whole_layer(person, qtbot):
+    window = person.window
+    person.clicks_row(window.desk.job.layers[0].id)
+    qtbot.keyClick(window.layers.tree, Key.Key_Delete)
+    assert window.desk.job.layers == ()
+    assert window.desk.session.history.rows[-1].entry.step.do == "delete"

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
 
-from bladewise.document import bounds_of
 from bladewise.units import MM_PER_UNIT, format_number
 from bladewise.window.controls import Segments, flat_button, label
 
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
     from bladewise.window.desk import Desk
 
 GO_TO_MM = 30.0
-"""How much around a finding is shown at the least when going there."""
+"""How much around a finding is shown at the least when going there; else the smallest shape it is about."""
 
 
 class CanvasPane(QFrame):
@@ -84,10 +83,8 @@ class CanvasPane(QFrame):
         self._current = finding
         self._show_findings()
         leaves = [placed.leaf for each in finding.shapes if (placed := self._desk.job.placed(each)) is not None]
-        box = bounds_of(list(leaves))
-        reach = GO_TO_MM / 2.0
-        if box is not None:
-            reach = max(reach, min(max(box[2] - box[0], box[3] - box[1]) * 0.35, 4.0 * GO_TO_MM))
+        sizes = [max(box[2] - box[0], box[3] - box[1]) for leaf in leaves if (box := leaf.bounds) is not None]
+        reach = max(GO_TO_MM / 2.0, 0.75 * min(sizes, default=0.0))
         self.canvas.zoom_to_box((x - reach, y - reach, x + reach, y + reach), 20.0)
 
     def _unit_changed(self, unit: str) -> None:

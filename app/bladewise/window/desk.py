@@ -15,6 +15,7 @@ from PySide6.QtCore import QObject, Signal
 from bladewise import checks, operations
 from bladewise.document import Changes, Group, Job
 from bladewise.errors import BladewiseError, Cancelled
+from bladewise.lettering import families
 from bladewise.session import Session
 from bladewise.window.job_strip.figures import Figurer
 from bladewise.window.worker import Progress, Worker
@@ -96,10 +97,12 @@ class Desk(QObject):
         self.steps = Worker(self)
         self.ghosts = Worker(self)
         self.checker = Worker(self)
-        self._workers = (self.steps, self.ghosts, self.checker)
         self.steps.started.connect(self.work_started)
         self.steps.progressed.connect(self.work_progressed)
         self.steps.rested.connect(self.work_ended)
+        self.errands = Worker(self)
+        self.leaf_count = 0
+        self._families: list[str] | None = None
         self._leave: Callable[[], None] = lambda: None
         self.take(self.session)
 
@@ -123,6 +126,7 @@ class Desk(QObject):
         self.selection = frozenset()
         self.material_filter = None
         self.findings, self.is_checked = [], False
+        self.leaf_count = sum(1 for _ in session.job.walk())
         self.opened.emit()
         self.job_changed.emit(None)
         self.stack_changed.emit()
@@ -134,7 +138,7 @@ class Desk(QObject):
         """Stop all work; called when the window goes."""
         self._leave()
         self._leave = lambda: None
-        for worker in self._workers:
+        for worker in (self.steps, self.ghosts, self.checker, self.errands):
             worker.close()
 
     # --- steps ----------------------------------------------------------------------------------------------------
@@ -153,7 +157,7 @@ class Desk(QObject):
             self._adopt(step, ready[1])
             done()
             return
-        if step.do in AT_ONCE and not self.steps.is_busy and len(self.job._index) <= MOST_AT_ONCE:  # noqa: SLF001
+        if step.do in AT_ONCE and not self.steps.is_busy and self.leaf_count <= MOST_AT_ONCE:
             try:
                 outcome = operations.apply(self.job, step)
             except BladewiseError as error:
@@ -286,6 +290,18 @@ class Desk(QObject):
         else:
             self.ghost_changed.emit(outcome.job, outcome.changes.added | outcome.changes.altered)
 
+    def families(self, done: Callable[[list[str]], None]) -> None:
+        """Hand over the font families there are; looked up once, in a worker, for there may be hundreds of files."""
+        if self._families is not None:
+            done(self._families)
+            return
+
+        def finish(found: list[str]) -> None:
+            self._families = found
+            done(found)
+
+        self.errands.start(lambda _progress: families(), finish)
+
     # --- what is said ---------------------------------------------------------------------------------------------
 
     def tell(self, message: Message) -> None:
@@ -330,6 +346,7 @@ class Desk(QObject):
 
     def _session_changed(self, _session: Session, changes: Changes) -> None:
         if changes:
+            self.leaf_count = sum(1 for _ in self.job.walk())
             self.job_changed.emit(changes)
             self.select(self.selection)
             self._check_soon()

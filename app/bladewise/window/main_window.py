@@ -29,7 +29,7 @@ from bladewise.window.theme import Scheme
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent
+    from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
     from PySide6.QtWidgets import QDialog
 
     from bladewise.session import Session
@@ -144,6 +144,8 @@ class MainWindow(QMainWindow):
         desk.checked.connect(self._state_changed)
         desk.opened.connect(self.bench.leave)
         self.bench.left.connect(self.canvas.setFocus)
+        self.bench.opened.connect(lambda _verb: self.stack.leave())
+        self.stack.opened.connect(self.bench.leave)
         self.preferences.recent_changed.connect(self._fill_recent)
         self.preferences.unit_changed.connect(lambda unit: self.actions_[f"unit-{unit}"].setChecked(True))
         self.canvas.files_dropped.connect(self.files.dropped)
@@ -337,6 +339,14 @@ class MainWindow(QMainWindow):
         if paths:
             event.acceptProposedAction()
             self.files.dropped(paths)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Escape leaves the open verb, wherever the focus is."""
+        if event.key() == Qt.Key.Key_Escape and self.bench.operation is not None:
+            self.bench.leave()
+            event.accept()
+        else:
+            super().keyPressEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Ask about changes not saved, remember the layout, stop all work."""

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QCoreApplication, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QStringListModel, Qt, Signal
 from PySide6.QtWidgets import QCheckBox, QComboBox, QCompleter, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from shiboken6 import isValid
 
 from bladewise.operations import Parameter, ParameterType
 from bladewise.units import MM_PER_UNIT, format_length, format_number, parse_length
@@ -160,9 +161,9 @@ class TypedField(Field):
                 return format_number(value)
 
     def _offer_families(self) -> None:
-        from bladewise.lettering import families
-
-        completer = QCompleter(families(), self.line)
+        names = QStringListModel(self)
+        self.desk.families(lambda found: names.setStringList(found) if isValid(names) else None)
+        completer = QCompleter(names, self.line)
         completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
         completer.setFilterMode(Qt.MatchFlag.MatchContains)
         completer.activated.connect(lambda _text: self.changed.emit())

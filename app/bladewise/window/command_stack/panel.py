@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QModelIndex, QPoint, Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, QModelIndex, QPoint, Qt, QTimer, Signal
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHBoxLayout, QListView, QMenu, QVBoxLayout
 
 from bladewise import operations
@@ -16,7 +17,7 @@ from bladewise.window.controls import flat_button, label
 from bladewise.window.desk import Message, Tone
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QKeyEvent, QMouseEvent, QResizeEvent
+    from PySide6.QtGui import QMouseEvent, QResizeEvent
 
     from bladewise.history import History
     from bladewise.operations import Outcome, Step
@@ -24,12 +25,14 @@ if TYPE_CHECKING:
     from bladewise.window.worker import Progress
 
 GHOST_AFTER_MS = 60
+_OWN_KEYS = frozenset({Qt.Key.Key_Delete, Qt.Key.Key_Backspace, Qt.Key.Key_Space, Qt.Key.Key_Return, Qt.Key.Key_Enter})
 
 
 class StackPanel(QFrame):
     """The steps done to the job."""
 
     recipe_wanted = Signal()
+    opened = Signal()
 
     def __init__(self, desk: Desk) -> None:
         """Listen to the desk."""
@@ -107,6 +110,7 @@ class StackPanel(QFrame):
         if not 0 < row < len(self.model.rows):
             return
         self.leave()
+        self.opened.emit()
         step = self._desk.session.history.rows[row - 1].entry.step
         editor = StepEditor(step, self._desk)
         editor.applied.connect(lambda changed: self._apply(row, changed))
@@ -243,6 +247,13 @@ class _List(QListView):
             self._before = None
         row = index.row()
         QTimer.singleShot(0, self, lambda: self._panel.edit(row))
+
+    def event(self, event: QEvent) -> bool:
+        """Keep the keys that mean a step here from meaning art elsewhere."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and event.key() in _OWN_KEYS:
+            event.accept()
+            return True
+        return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter opens the numbers, Space switches, Delete removes, G goes there."""

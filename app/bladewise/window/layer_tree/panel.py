@@ -5,7 +5,8 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QItemSelection, QItemSelectionModel, QModelIndex, QPoint, Qt
+from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, QModelIndex, QPoint, Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QFrame,
@@ -25,7 +26,7 @@ from bladewise.window.layer_tree.delegate import LayerDelegate
 from bladewise.window.layer_tree.model import LOCKED, NAME, SHOWN, LayerModel, Node
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QKeyEvent, QMouseEvent
+    from PySide6.QtGui import QMouseEvent
 
     from bladewise.document import Changes
     from bladewise.window.desk import Desk
@@ -189,6 +190,12 @@ class LayerPanel(QFrame):
             if ids:
                 self._desk.do_plain(name, on=ids, **values)
 
+    def delete(self) -> None:
+        """Delete the rows selected; a layer goes with all it holds."""
+        ids = [node.id for node in self._selected_nodes()]
+        if ids:
+            self._desk.do_plain("delete", on=ids)
+
     def menu(self) -> QMenu:
         """Return what can be done with the rows selected."""
         menu = QMenu(self)
@@ -229,7 +236,7 @@ class LayerPanel(QFrame):
         menu.addAction(
             icons.icon("delete"),
             self.tr("Delete\tDel"),
-            lambda: self._desk.do_plain("delete", on=[node.id for node in nodes]),
+            self.delete,
         )
         return menu
 
@@ -291,12 +298,24 @@ class _Tree(QTreeView):
             return
         super().mouseDoubleClickEvent(event)
 
+    def event(self, event: QEvent) -> bool:
+        """Let Delete mean the rows, whole layers among them, while the tree has the focus."""
+        own = isinstance(event, QKeyEvent) and event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace)
+        if own and event.type() == QEvent.Type.ShortcutOverride:
+            event.accept()
+            return True
+        return super().event(event)
+
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """H hides or shows, L locks or frees, Delete deletes; the rest is a tree's."""
         index = self.currentIndex()
         plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
         if plain and index.isValid() and event.key() in (Qt.Key.Key_H, Qt.Key.Key_L):
             self._panel.toggle(self._panel.model.node(index), SHOWN if event.key() == Qt.Key.Key_H else LOCKED)
+            event.accept()
+            return
+        if event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
+            self._panel.delete()
             event.accept()
             return
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and index.isValid():
