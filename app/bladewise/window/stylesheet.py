@@ -56,6 +56,12 @@ QPushButton[kind="primary"]:focus {{ border: 2px solid {t.focus}; padding: 3px 1
 QPushButton[kind="primary"]:disabled {{
     background: {t.hover}; color: {t.border}; border-color: {t.line};
 }}
+QMessageBox, QDialogButtonBox {{ dialogbuttonbox-buttons-have-icons: 0; }}
+QMessageBox QPushButton {{ min-width: 64px; }}
+QMessageBox QPushButton:default {{
+    background: {t.accent}; color: {t.on_accent}; border-color: {t.accent}; font-weight: 600;
+}}
+QMessageBox QPushButton:focus {{ border: 2px solid {t.focus}; }}
 QPushButton[kind="verb"] {{ padding: 4px 11px 4px 8px; text-align: left; }}
 QPushButton[kind="verb"]:focus {{ padding: 3px 10px 3px 7px; }}
 QPushButton[kind="link"] {{

@@ -28,7 +28,9 @@ class StackDelegate(QStyledItemDelegate):
         row: StackRow = index.data(ROW)
         view = option.widget
         width = (view.width() if view is not None else 260) - LEFT - RIGHT - 8
-        height = _height(_layout(row.text, option.font, width))
+        boldest = QFont(option.font)  # the row where we stand is painted so; it must not grow when we come to it
+        boldest.setWeight(QFont.Weight.DemiBold)
+        height = _height(_layout(row.text, boldest, width))
         if note := row.failure or row.reports:
             height += _height(_layout(note, _small(option.font), width)) + 2
         return QSize(40, int(height) + 13)

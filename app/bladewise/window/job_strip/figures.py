@@ -67,7 +67,7 @@ def _measured(leaf: Shape | Lettering, path: Path) -> Figures:
     if not path:
         return Figures()
     travel = measures.length(path)
-    if leaf.style.fill is None:
+    if leaf.style.fill is None and not path.closed.all():
         return Figures(len(path.starts), 0.0, travel)
     if len(path.starts) == 1:
         return Figures(1, abs(measures.area(path)), travel)

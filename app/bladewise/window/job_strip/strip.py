@@ -68,8 +68,7 @@ class JobStrip(QFrame):
         """Show the job as it is."""
         job = self._desk.job
         if not self.name.isModified():
-            self.name.setText(job.name)
-            self.name.setCursorPosition(0)
+            self.name.show_name(job.name)
             self.name.setToolTip(self.tr("{name}: type to rename the job").format(name=job.name))
         self.sheet.setText(size_text(job.width_mm, job.height_mm, self._desk.unit))
         uses = list(job.materials_in_use())[:MOST_CHIPS]
@@ -226,6 +225,7 @@ class _NameLine(QLineEdit):
         font.setPointSizeF(font.pointSizeF() * 1.25)
         self.setFont(font)
         self.setFixedWidth(232)
+        self._name = ""
         self.returnPressed.connect(self._rename)
         self.editingFinished.connect(self._rename)
 
@@ -239,9 +239,28 @@ class _NameLine(QLineEdit):
         else:
             super().keyPressEvent(event)
 
+    def show_name(self, name: str) -> None:
+        """Show a name, shortened to the room there is unless somebody is typing."""
+        self._name = name
+        self._fit()
+
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        """Show the whole name, to be typed over."""
+        super().focusInEvent(event)
+        if not self.isModified():
+            self.setText(self._name)
+            self.selectAll()
+
     def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Show the beginning of a long name again."""
+        """Shorten a long name again."""
         super().focusOutEvent(event)
+        self._fit()
+
+    def _fit(self) -> None:
+        shown = self._name
+        if not self.hasFocus():
+            shown = self.fontMetrics().elidedText(shown, Qt.TextElideMode.ElideRight, self.width() - 16)
+        self.setText(shown)
         self.setCursorPosition(0)
 
     def _rename(self) -> None:

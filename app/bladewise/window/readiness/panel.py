@@ -148,7 +148,7 @@ class ReadinessPanel(QFrame):
 
     def _ready(self) -> QWidget:
         page = self._words(
-            "mark-good", "good", self.tr("Ready to cut"), self.tr("Nothing stands between this job and a clean cut.")
+            "mark-good", "good", self.tr("Ready to cut"), self.tr("Nothing stands in the way of a clean cut.")
         )
         layout = page.layout()
         assert isinstance(layout, QVBoxLayout)
