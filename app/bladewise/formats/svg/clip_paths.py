@@ -7,6 +7,7 @@ be noted.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from bladewise.document import Colour
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from bladewise.formats.svg.notes import Notes
     from bladewise.formats.svg.tree import Node, Tree
 
+MAX_CLIPS = 20
+"""Clip paths that refer to one another further than this are taken for a circle."""
 WHITE, BLACK = Colour(255, 255, 255), Colour(0, 0, 0)
 
 
@@ -66,15 +69,20 @@ class ClipPaths:
 
         `box` is the extent of what is clipped, in its user units, for what is given in parts of it.
         """
-        clips: tuple[Clip, ...] = ()
-        if (node := self._target(found.own.get("clip-path", "none"), "clipPath", "clip left", name)) is not None:
-            clips = self._clips(node, ctm, frame, box, (), name)
+        clips = self._clipping(found, ctm, frame, box, (), name)
         if (node := self._target(found.own.get("mask", "none"), "mask", "mask", name)) is not None:
             try:
                 clips += self._mask(node, ctm, frame, box)
             except _NotPlain:
                 self._notes.add("mask", name)
         return clips
+
+    def _clipping(
+        self, found: Properties, ctm: Affine, frame: Frame, box: Box | None, chain: tuple[Node, ...], name: str
+    ) -> tuple[Clip, ...]:
+        """Return what an element's clip-path asks for; `chain` holds the clip paths it stands in."""
+        node = self._target(found.own.get("clip-path", "none"), "clipPath", "clip left", name)
+        return () if node is None else self._clips(node, ctm, frame, box, chain, name)
 
     def _target(self, value: str, kind: str, note: str, name: str) -> Node | None:
         if value == "none":
@@ -92,7 +100,7 @@ class ClipPaths:
     def _clips(
         self, node: Node, ctm: Affine, frame: Frame, box: Box | None, chain: tuple[Node, ...], name: str
     ) -> tuple[Clip, ...]:
-        if node in chain:
+        if node in chain or len(chain) > MAX_CLIPS:
             self._notes.add("circle", node.id)
             return ()
         found = properties(node, self._inherited(node), self._sheet, frame)
@@ -164,11 +172,11 @@ class ClipPaths:
                 self._notes.add("clip left", node.id or node.name)
             return []
         is_bright = _brightness(found) if scene.in_mask else True
-        path, _ = shape_path(node, dict(geometry(node, found)), frame)
+        path, _ = shape_path(node, dict(geometry(node, found)), replace(frame, font_size=found.font_size))
         rule = FillRule.EVEN_ODD if found.get("fill-rule" if scene.in_mask else "clip-rule") == "evenodd" else None
         region = Region(path.transformed(ctm) if path else EMPTY, rule or FillRule.NONZERO)
         if found.get("clip-path", "none") != "none":
-            for clip in self.of(found, ctm, frame, path.bounds(), node.id):
+            for clip in self._clipping(found, ctm, frame, path.bounds(), scene.chain, node.id):
                 region = Region(fit_inside(region, clip))
         return [(region, is_bright)] if region.path else []
 

@@ -13,9 +13,9 @@ import numpy as np
 
 from bladewise.document import Element, Group, Shape
 from bladewise.geometry.booleans import fit_inside
-from bladewise.geometry.curves import segment_bounds
+from bladewise.geometry.flatten import flatten
 from bladewise.geometry.measures import contains
-from bladewise.geometry.path import Path, SegmentKind
+from bladewise.geometry.path import Floats, Path, SegmentKind
 from bladewise.geometry.regions import Region
 from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
 
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 Clip: TypeAlias = tuple[Region, ...]
 """Regions whose union is shown."""
+EDGE_TOLERANCE_MM = 0.05
+"""How near to a clip's edge, in mm, a shape may come before it is taken to touch it."""
 
 
 def clipped(shape: Shape, clips: tuple[Clip, ...]) -> tuple[list[Element], bool]:
@@ -96,13 +98,26 @@ def _side(clip: Clip, box: Box) -> float:
     result = -1.0
     middle = np.array([[(box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0]])
     for region in clip:
-        edges = segment_bounds(region.path)
+        edges = _edge_boxes(region.path)
         near = (edges[:, 0] <= box[2]) & (edges[:, 2] >= box[0]) & (edges[:, 1] <= box[3]) & (edges[:, 3] >= box[1])
         if near.any():
             result = 0.0
         elif bool(contains(region, middle)[0]):
             return 1.0
     return result
+
+
+def _edge_boxes(path: Path) -> Floats:
+    """Return boxes that hold the edge of what a path paints, chord by chord: x min, y min, x max, y max in mm."""
+    flat = flatten(path, EDGE_TOLERANCE_MM)
+    ends = np.append(flat.starts[1:], len(flat.coords))
+    following = np.arange(1, len(flat.coords) + 1)
+    following[ends - 1] = flat.starts  # painting closes what is open
+    pair = np.stack([flat.coords, flat.coords[following]])
+    boxes: Floats = np.concatenate(
+        [pair.min(axis=0) - EDGE_TOLERANCE_MM, pair.max(axis=0) + EDGE_TOLERANCE_MM], axis=1
+    )
+    return boxes
 
 
 def _is_upright_rectangle(path: Path) -> bool:

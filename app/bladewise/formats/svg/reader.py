@@ -68,7 +68,21 @@ class Reader:
         self._texts = TextReader(self._painter, self.sheet, self.notes)
 
     def job(self, name: str) -> Job:
-        """Return the drawing as a job; its name is the title it states, else `name`."""
+        """Return the drawing as a job; its name is the title it states, else `name`.
+
+        Raises
+        ------
+        CannotRead
+            If it nests or repeats its parts beyond measure.
+        """
+        try:
+            return self._job(name)
+        except RecursionError:  # references inside references, each within its own limit
+            raise CannotRead(
+                "The drawing nests its parts too deep.", where=self.where, hint="Ungroup it where it comes from."
+            ) from None
+
+    def _job(self, name: str) -> Job:
         root = self.tree.root
         found = properties(root, INITIAL, self.sheet, Frame(100.0, 100.0))
         sheet = sheet_of(root, found.own, self.notes)
@@ -169,7 +183,8 @@ class Reader:
             if node.name == "path" and (arcs := node.ours("arcs")) is not None:
                 user, complete = own.path_with_arcs(node.attributes.get("d", ""), arcs, place.ctm)
             else:
-                user, complete = shape_path(node, dict(geometry(node, found)), place.frame)
+                frame = replace(place.frame, font_size=found.font_size)
+                user, complete = shape_path(node, dict(geometry(node, found)), frame)
             on_sheet = user if place.ctm == IDENTITY else user.transformed(place.ctm)
         if not complete:
             self.notes.add("path data", node.id)
