@@ -166,3 +166,11 @@ def test_a_frame_without_paint_takes_no_part_where_there_is_art(do, on_top):
 def test_shapes_without_paint_are_merged_when_there_are_no_others():
     job = job_of(shape("a", rectangle(0, 0, 10, 10), fill=None), shape("b", rectangle(8, 0, 10, 10), fill=None))
     assert areas(done(job, "merge").job) == pytest.approx({"b": 180.0})
+
+
+@pytest.mark.parametrize("do", ["merge", "visible-parts", "split-at-overlaps", "keep-common"])
+def test_one_shape_and_a_frame_without_paint_are_left_alone(do):
+    job = job_of(shape("frame", rectangle(0, 0, 99, 99), fill=None), shape("a", rectangle(8, 0, 10, 10)))
+    with pytest.raises(CannotApply, match="no paint") as caught:
+        done(job, do)
+    assert caught.value.where == "“Frame”"

@@ -233,13 +233,17 @@ def _filled(shapes: list[Shape], *, least: int) -> list[Shape]:
 
 
 def _painted(on: Selection, job: Job) -> list[Shape]:
-    """Return the shapes of two or more that show a fill; where fewer do, those without any paint count as well.
+    """Return the two or more shapes that show a fill; those without any paint count where none has paint.
 
     A frame that nobody sees lies in much art: merged with it, the art would be one slab.
     """
     shapes = _filled(shapes_or_refuse(on, job, least=2), least=2)
     seen = [shape for shape in shapes if shape.style.fill is not None]
-    return seen if len(seen) > 1 else shapes
+    if len(seen) == 1:
+        bare = next(shape for shape in shapes if shape.style.fill is None)
+        msg = "This shape has no paint, so it takes no part; only one other is left."
+        raise CannotApply(msg, where=label(bare), hint="Give it a fill, or select another shape.")
+    return seen or shapes
 
 
 def _parted(job: Job, on: Selection, others: Selection | None, what: str) -> tuple[list[Shape], list[Shape]]:
