@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from bladewise import operations
-from bladewise.document import MaterialKind, Shape, Stroke, Style
+from bladewise.document import Material, MaterialKind, Shape, Stroke, Style
 from bladewise.errors import CannotApply
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, joined, polygon, rectangle
@@ -136,3 +136,16 @@ def test_bleed_without_a_cut_line_says_what_it_did():
     outcome = done(job_of(ring()), "bleed", fill="#123456")
     assert "no cut line yet" in outcome.reports[0]
     assert outcome.job.shapes()[0].style.fill.hex == "#123456"
+
+
+def test_thin_lines_of_a_print_are_printed_not_cut_but_a_knifes_own_line_stays():
+    thin = shape("thin", polygon([(40, 50), (60, 50)], closed=False), fill=None, stroke=Stroke(BLUE, 0.05))
+    slit = replace(thin, id="slit", material="slits")
+    job = job_of(shape("disc", circle((50, 50), 20)), thin, slit).with_material(Material("slits", "Slits", BLUE))
+    lined = done(job, "cut-line").job
+    assert {each.id: each.material for each in lined.shapes()} == {
+        "disc": "print",
+        "thin": "print",
+        "slit": "slits",
+        "cut-line": "cut-line",
+    }

@@ -229,7 +229,8 @@ def cut_line(job: Job, record: CutLine, progress: Progress) -> Result:
     result = job.with_material(Material(CUT_LINE, "Cut line", line, MaterialKind.CUT))
     if record.print_art:
         result = result.with_material(result.material(PRINT.id) or PRINT)
-        result = result.replaced({leaf.id: (replace(leaf, material=PRINT.id),) for leaf in leaves})
+        printed = [*leaves, *_thin_lines(record.on, job)]
+        result = result.replaced({leaf.id: (replace(leaf, material=PRINT.id),) for leaf in printed})
     fresh = job.fresh_id("cut-line")
     style = Style(stroke=Stroke(line, CUT_LINE_WIDTH_MM))
     shape = Shape(fresh, path, style, name="Cut line", material=CUT_LINE)
@@ -317,6 +318,19 @@ def _painting(on: Selection, job: Job, *, leave_out: str = "") -> list[Leaf]:
         msg = "Nothing that paints is selected."
         raise CannotApply(msg, where=on.describe(job), hint="Select shapes, lettering or pictures that show.")
     return painting
+
+
+def _thin_lines(on: Selection, job: Job) -> list[Leaf]:
+    """Return hairlines that are part of a print; one whose material was chosen is a knife's line and stays one."""
+    return [
+        placed.leaf
+        for placed in on.leaves(job)
+        if isinstance(placed.leaf, Shape)
+        and placed.leaf.style.is_painted
+        and placed.leaf.material is None
+        and placed.layer.material is None
+        and not painted_regions_exist(placed.leaf)
+    ]
 
 
 def painted_regions_exist(leaf: Leaf) -> bool:
