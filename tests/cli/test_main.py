@@ -137,3 +137,16 @@ def test_without_a_display_the_window_is_refused_in_words(capsys, monkeypatch):
     code, _, err = run(capsys, "some.svg")
     assert code == 2
     assert "no display" in err
+
+
+def test_a_mistyped_command_is_answered_with_the_nearest(capsys, art):
+    code, out, err = run(capsys, "chekc", art)
+    assert (code, out) == (2, "")
+    assert "Did you mean “check”?" in err
+
+
+def test_a_picture_that_would_not_be_what_its_name_says_is_refused(capsys, art, tmp_path):
+    code, _, err = run(capsys, "render", art, "--out", tmp_path / "cup.jpg")
+    assert code == 2
+    assert "PNG" in err
+    assert not (tmp_path / "cup.jpg").exists()

@@ -7,6 +7,7 @@ could not be read, applied or written, or the command was wrong.
 from __future__ import annotations
 
 import argparse
+import difflib
 import json
 import os
 import sys
@@ -27,6 +28,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command line and return its exit code."""
     words = list(sys.argv[1:] if arguments is None else arguments)
     if not words or (words[0] not in _COMMANDS and not words[0].startswith("-")):
+        near = difflib.get_close_matches(words[0], _COMMANDS, n=1) if words else []
+        if near and not Path(words[0]).exists():
+            _say(f"bladewise: There is no command or file “{words[0]}”. Did you mean “{near[0]}”?")
+            return 2
         words.insert(0, "open")
     try:
         options = _parser().parse_args(words)
@@ -111,6 +116,9 @@ def _open(options: argparse.Namespace) -> int:
 
 
 def _render(options: argparse.Namespace) -> int:
+    if options.out.suffix.lower() != ".png":
+        what = "Pictures are written as PNG."
+        raise CannotWrite(what, where=options.out.name, hint="Let the name end in .png.")
     from bladewise.session import Session
     from bladewise.window.picture import write_png
 
