@@ -805,7 +805,7 @@ def crowd(count):
     dots = [shape(f"dot-{index}", circle(place, 1.2)) for index, place in enumerate(places)]
     pair = shape("a", rectangle(20, 20, 40, 30), BLUE), shape("b", rectangle(40, 30, 40, 30))
     veil = Group("veil", pair, opacity=0.5)
-    return sheet(Shape("wave", wave, Style(stroke=Stroke(BLUE, 0.3))), *dots, veil)
+    return sheet(Shape("wave", wave), *dots, veil)
 
 
 @pytest.mark.parametrize("mode", list(ViewMode))

@@ -34,9 +34,10 @@ from bladewise.geometry.affine import Affine
 from bladewise.geometry.path import PathBuilder, circle, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineCap, LineJoin
-from bladewise.window.painting import Drawing, ViewMode, paint_leaf
+from bladewise.window.drawing import Drawing
+from bladewise.window.painting import ViewMode, paint_leaf
 from bladewise.window.paints import legible
-from bladewise.window.paths import chords, curves, near_path, near_polylines, pieces
+from bladewise.window.paths import chords, curves, near_part, near_path, near_polylines, pieces
 from bladewise.window.picture import render_picture, write_png
 from bladewise.window.view import View
 
@@ -372,6 +373,32 @@ def test_an_area_much_larger_than_the_window_fills_it():
     assert image.pixelColor(100, 100) == QColor("black")
     outline = near_path(circle((4000.0, 300.0), 250.0), View(5e4, 4000.0, 300.0), (0.0, 0.0, 200.0, 200.0))
     assert outline.controlPointRect().contains(QRectF(0.0, 0.0, 200.0, 200.0))
+
+
+@pytest.mark.parametrize("angle", [0.0, 33.3, 90.0])
+def test_far_in_a_stroke_is_as_wide_as_it_is(angle):
+    """Also across the seam of a closed path (angle 0, where the circle begins)."""
+    rim = 400.0 + 250.0 * math.cos(math.radians(angle)), 300.0 + 250.0 * math.sin(math.radians(angle))
+    leaf = Shape("s", circle((400.0, 300.0), 250.0), Style(stroke=Stroke(BLACK, 0.02)))
+    image = QImage(300, 300, QImage.Format.Format_RGB32)
+    image.fill(QColor("white"))
+    painter = QPainter(image)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    paint_leaf(painter, Drawing(leaf), View(5000.0, rim[0] - 0.03, rim[1] - 0.03))
+    painter.end()
+    rows = np.frombuffer(image.constBits(), np.uint8).reshape(300, 300, 4)
+    tilt = max(abs(math.cos(math.radians(angle))), abs(math.sin(math.radians(angle))))
+    assert (1.0 - rows[:, :, 0] / 255.0).sum() == pytest.approx(300 * 100 / tilt, rel=0.01)
+
+
+def test_the_near_part_of_a_path_is_whole_where_it_is_near():
+    ring = circle((0.0, 0.0), 10.0)
+    assert near_part(ring, (-20.0, -20.0, 20.0, 20.0)) == ring
+    right = near_part(ring, (9.0, -1.0, 11.0, 1.0))  # both quarters beside the seam, as one open run
+    assert len(right) == 2
+    assert len(right.starts) == 1
+    assert not right.closed.any()
+    assert not near_part(ring, (50.0, 50.0, 60.0, 60.0))
 
 
 def test_hairlines_of_one_outline_do_not_depend_on_how_it_is_cut():

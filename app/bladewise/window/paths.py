@@ -19,7 +19,7 @@ from PySide6.QtCore import QByteArray, QDataStream, Qt
 from PySide6.QtGui import QPainterPath
 
 from bladewise.geometry.curves import homogeneous, sub_segments
-from bladewise.geometry.path import Path, SegmentKind
+from bladewise.geometry.path import Path, SegmentKind, joined
 from bladewise.geometry.regions import FillRule
 
 if TYPE_CHECKING:
@@ -123,6 +123,30 @@ def pieces(path: Path, most: int) -> list[Path]:
         closed = np.zeros(len(starts), np.bool_)
         found.append(Path(path.points[start:end], path.kinds[start:end], path.weights[start:end], starts, closed))
     return found
+
+
+def near_part(path: Path, box: Box) -> Path:
+    """Return the segments whose control points' box meets a box in mm, each run of them as an open subpath.
+
+    A stroke along them is the same inside the box as along the whole path if the box has been enlarged
+    by the stroke's reach. A closed subpath stays one where all of it is near, and is near across its seam.
+    """
+    low, high = path.points.min(axis=1), path.points.max(axis=1)
+    near = ((low <= box[2:]) & (high >= box[:2])).all(axis=1)
+    runs: list[Path] = []
+    for start, end, closed in zip(path.starts.tolist(), path.ends.tolist(), path.closed.tolist(), strict=True):
+        rows = np.arange(start, end)
+        if not near[start:end].any():
+            continue
+        whole = bool(near[start:end].all())
+        if closed and not whole:  # begin with a segment that is far, so that no run crosses the seam
+            rows = np.roll(rows, -int(np.argmin(near[start:end])))
+        kept = near[rows]
+        for run in np.split(rows, np.flatnonzero(kept[1:] != kept[:-1]) + 1):
+            if near[run[0]]:
+                first, shut = np.zeros(1, np.int64), np.array([closed and whole])
+                runs.append(Path(path.points[run], path.kinds[run], path.weights[run], first, shut))
+    return joined(runs)
 
 
 def near_path(path: Path, view: View, window: Box, rule: FillRule = FillRule.NONZERO) -> QPainterPath:

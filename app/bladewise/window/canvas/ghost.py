@@ -12,7 +12,8 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPen
 
 from bladewise.document import Picture
-from bladewise.window.painting import Drawing, paint_hairline
+from bladewise.window.drawing import Drawing
+from bladewise.window.painting import paint_hairline
 from bladewise.window.paths import near_path
 
 if TYPE_CHECKING:

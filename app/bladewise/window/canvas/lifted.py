@@ -14,7 +14,8 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QImage, QPainter
 
 from bladewise.window.canvas.back_buffer import SLICE_S
-from bladewise.window.painting import Drawing, ViewMode, paint_hairline, paint_leaf
+from bladewise.window.drawing import Drawing
+from bladewise.window.painting import ViewMode, paint_hairline, paint_leaf
 from bladewise.window.paints import material_pen
 
 if TYPE_CHECKING:

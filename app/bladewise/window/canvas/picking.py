@@ -12,7 +12,7 @@ import numpy as np
 
 from bladewise.document import Box, Group, Picture
 from bladewise.geometry.regions import FillRule
-from bladewise.window.painting import Drawing, ViewMode
+from bladewise.window.painting import ViewMode
 from bladewise.window.paths import near_polylines
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from bladewise.document import Element, Placed
     from bladewise.geometry.path import Floats
     from bladewise.window.canvas.scene import Row, Scene
+    from bladewise.window.drawing import Drawing
     from bladewise.window.view import View
 
 REACH_PX = 4.0

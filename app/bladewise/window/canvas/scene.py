@@ -14,9 +14,8 @@ import numpy as np
 from PySide6.QtCore import Qt
 
 from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Picture, Placed
+from bladewise.window.drawing import PIECE, Drawing
 from bladewise.window.painting import (
-    PIECE,
-    Drawing,
     ViewMode,
     hairline_in_pieces,
     paint_elements,
@@ -40,7 +39,10 @@ FAINT = 0.12
 """Opacity of art of another material than the one that is asked for."""
 
 MOST_EXACT = 400
-"""So many strokes at most are found exactly, some milliseconds each; in a job with more QPainter draws them."""
+"""So many strokes at most are found exactly, some milliseconds each; in a job with more QPainter draws them …"""
+
+LONGEST_EXACT = 150
+"""… as it does those along more segments, which would take longer than a few frames in one go."""
 
 _NOWHERE = (np.inf, np.inf, -np.inf, -np.inf)
 
@@ -246,12 +248,13 @@ def _cost(drawing: Drawing) -> int:
 def _rows(job: Job, known: dict[str, Drawing]) -> Iterator[Row]:
     shown = [placed for placed in job.walk() if placed.visible]
     stroked = sum(1 for placed in shown if not isinstance(placed.leaf, Picture) and placed.leaf.style.stroke)
-    exact = stroked <= MOST_EXACT
+    few = stroked <= MOST_EXACT
     materials: dict[Material, Material] = {}
     for placed in shown:
         drawing = known.get(placed.leaf.id)
-        if drawing is None or drawing.leaf is not placed.leaf or drawing.exact_stroke is not exact:
-            drawing = Drawing(placed.leaf, exact_stroke=exact)
+        if drawing is None or drawing.leaf is not placed.leaf or drawing.exact_stroke > few:
+            drawing = Drawing(placed.leaf)
+            drawing.exact_stroke = few and len(drawing.path) <= LONGEST_EXACT
         veil = next((group for group in placed.groups if group.opacity < 1.0), None)
         material = job.material_of(placed)
         yield Row(placed, drawing, materials.setdefault(material, material), veil)
