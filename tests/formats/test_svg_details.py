@@ -43,7 +43,8 @@ def opened(tmp_path: Path):
         ("rect:nth-child(even)", True), ("rect:nth-child(-n+1)", False), ("rect:nth-of-type(odd)", True),
         ("rect:not(#r)", False), ("rect:not(.other)", True), ('[data-k^="ab"]', True), ('[data-k$="cd"]', True),
         ('[data-k*="b-c"]', True), ('[data-k|="ab"]', True), ("[data-w~=two]", True), ("[data-w=two]", False),
-        ("g > svg rect", False), ("svg g > rect", True), ("* rect", True), ("rect::before", False), ("rect:hover", False),
+        ("g > svg rect", False), ("svg g > rect", True), ("* rect", True),
+        ("rect::before", False), ("rect:hover", False),
         (".a.b", True), (".a .b", False), ("g:root rect", False), ("rect, nonsense(", True), ("#r#r", True),
     ],
 )  # fmt: skip

@@ -172,7 +172,7 @@ class ClipPaths:
                 self._notes.add("clip left", node.id or node.name)
             return []
         is_bright = _brightness(found) if scene.in_mask else True
-        path, _ = shape_path(node, dict(geometry(node, found)), replace(frame, font_size=found.font_size))
+        path, _ = shape_path(node, geometry(node, found), replace(frame, font_size=found.font_size))
         rule = FillRule.EVEN_ODD if found.get("fill-rule" if scene.in_mask else "clip-rule") == "evenodd" else None
         region = Region(path.transformed(ctm) if path else EMPTY, rule or FillRule.NONZERO)
         if found.get("clip-path", "none") != "none":

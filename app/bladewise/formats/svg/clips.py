@@ -109,6 +109,8 @@ def _side(clip: Clip, box: Box) -> float:
 
 def _edge_boxes(path: Path) -> Floats:
     """Return boxes that hold the edge of what a path paints, chord by chord: x min, y min, x max, y max in mm."""
+    if not path:
+        return np.zeros((0, 4))
     flat = flatten(path, EDGE_TOLERANCE_MM)
     ends = np.append(flat.starts[1:], len(flat.coords))
     following = np.arange(1, len(flat.coords) + 1)

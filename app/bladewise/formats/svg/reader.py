@@ -183,8 +183,8 @@ class Reader:
             if node.name == "path" and (arcs := node.ours("arcs")) is not None:
                 user, complete = own.path_with_arcs(node.attributes.get("d", ""), arcs, place.ctm)
             else:
-                frame = replace(place.frame, font_size=found.font_size)
-                user, complete = shape_path(node, dict(geometry(node, found)), frame)
+                frame = place.frame if node.name == "path" else replace(place.frame, font_size=found.font_size)
+                user, complete = shape_path(node, geometry(node, found), frame)
             on_sheet = user if place.ctm == IDENTITY else user.transformed(place.ctm)
         if not complete:
             self.notes.add("path data", node.id)

@@ -9,12 +9,14 @@ from bladewise.formats.svg.values import LARGEST, Frame, length, numbers
 from bladewise.geometry.path import EMPTY, Path, PathBuilder, ellipse, polygon, rectangle
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from bladewise.formats.svg.tree import Node
 
 SHAPES = frozenset({"path", "rect", "circle", "ellipse", "line", "polyline", "polygon"})
 
 
-def shape_path(node: Node, values: dict[str, str], frame: Frame) -> tuple[Path, bool]:
+def shape_path(node: Node, values: Mapping[str, str], frame: Frame) -> tuple[Path, bool]:
     """Return the outline of a shape element, and whether it could be read to its end.
 
     `values` holds the geometry: the element's attributes with what a style sheet says put over them
