@@ -32,8 +32,14 @@ error's waves."""
 _ROUNDS = 7
 """Steps of the least-squares search; it settles in four or five."""
 
-_PARTS = (1, 2, 3, 4, 6, 9, 14, 20, 32, 64)
-"""Numbers of cubics tried for one piece, until all of them are near enough."""
+_GRID = 33
+"""Places of the table that says how much of a piece's work is done by then."""
+
+_MOST_PARTS = 64
+"""Cubics for one piece at most; only a curve bent far beyond sense comes near it."""
+
+_POWER = 0.2
+"""A part's error falls with about the fifth power of its share, so this power of it tells how many cubics it needs."""
 
 
 class Curves(NamedTuple):
@@ -143,19 +149,29 @@ def fit_parallels(curves: Curves, pieces: Pieces, tolerance_mm: float) -> tuple[
     owner: list[NDArray[np.int64]] = []
     order: list[NDArray[np.int64]] = []
     found: list[Floats] = []
+    t, done = _shares(curves, pieces)
+    parts = np.ones(len(pieces.row), np.int64)
+    again = np.zeros(len(pieces.row), bool)
     waiting = np.arange(len(pieces.row))
-    table = _shares(curves, pieces)
-    for parts in _PARTS:
-        if not len(waiting):
-            break
-        points, error = _fit_parts(curves, pieces, waiting, *(column[waiting] for column in table), parts)
-        good = error.max(axis=1) <= tolerance_mm
-        if parts == _PARTS[-1]:
-            good[:] = True
-        owner.append(np.repeat(waiting[good], parts))
-        order.append(np.tile(np.arange(parts), int(good.sum())))
-        found.append(points[good].reshape(-1, 4, 2))
-        waiting = waiting[~good]
+    while len(waiting):
+        failed = []
+        asked = parts[waiting]
+        for count in np.unique(asked).tolist():
+            rows = waiting[asked == count]
+            points, error = _fit_parts(curves, pieces, rows, t[rows], done[rows], count)
+            good = (error.max(axis=1) <= tolerance_mm) | (count >= _MOST_PARTS)
+            owner.append(np.repeat(rows[good], count))
+            order.append(np.tile(np.arange(count), int(good.sum())))
+            found.append(points[good].reshape(-1, 4, 2))
+            bad = rows[~good]
+            needs = np.maximum(error[~good] / tolerance_mm, 1e-6) ** _POWER
+            done[bad] = _shared_anew(done[bad], needs)
+            more = np.minimum(np.ceil(needs.sum(axis=1) - 0.2).astype(np.int64), 2 * count)
+            repeat = (more <= count) & ~again[bad] & (count > 1)  # the same number, better shared out, once
+            parts[bad] = np.where(repeat, count, np.clip(more, count + 1, _MOST_PARTS))
+            again[bad] = repeat
+            failed.append(bad)
+        waiting = np.concatenate(failed)
     if not found:
         return np.zeros(0, np.int64), np.zeros((0, 4, 2))
     whose = np.concatenate(owner)
@@ -165,7 +181,7 @@ def fit_parallels(curves: Curves, pieces: Pieces, tolerance_mm: float) -> tuple[
 
 def _shares(curves: Curves, pieces: Pieces) -> tuple[Floats, Floats]:
     """Return t and the rising share of length and turning done by then, each (n, grid), refined once."""
-    share = np.linspace(0.0, 1.0, 25)
+    share = np.linspace(0.0, 1.0, _GRID)
     start, stop = pieces.t[:, :1], pieces.t[:, 1:]
     t = start + (stop - start) * share
     done = np.zeros_like(t)
@@ -184,10 +200,20 @@ def _shares(curves: Curves, pieces: Pieces) -> tuple[Floats, Floats]:
         )
         done = np.concatenate([np.zeros((len(t), 1)), np.cumsum(effort, axis=1)], axis=1)
         done /= done[:, -1:]
-        finer = _quantiles(t, done, 24)
+        finer = _quantiles(t, done, _GRID - 1)
         finer[:, [0, -1]] = t[:, [0, -1]]
         t, done = finer, np.broadcast_to(share, finer.shape)
     return t, np.array(done)
+
+
+def _shared_anew(done: Floats, needs: Floats) -> Floats:
+    """Return the table with each part's share in proportion to what it needs; (k, grid) and (k, parts)."""
+    parts = needs.shape[1]
+    upto = np.concatenate([np.zeros((len(needs), 1)), np.cumsum(needs, axis=1)], axis=1)
+    part = np.clip((done * parts).astype(np.int64), 0, parts - 1)
+    rows = np.arange(len(done))[:, None]
+    anew: Floats = (upto[rows, part] + (done * parts - part) * needs[rows, part]) / upto[:, -1:]
+    return anew
 
 
 def _quantiles(t: Floats, done: Floats, parts: int) -> Floats:
@@ -202,18 +228,35 @@ def _quantiles(t: Floats, done: Floats, parts: int) -> Floats:
     return out
 
 
+def _looked_up(table: Floats, share: Floats) -> Floats:
+    """Return the values of tables of shape (k, grid) at places from 0 to 1, shape (k, m)."""
+    at = np.clip(share, 0.0, 1.0) * (table.shape[1] - 1)
+    cell = np.minimum(at.astype(np.int64), table.shape[1] - 2)
+    rows = np.arange(len(table))[:, None]
+    left = table[rows, cell]
+    found: Floats = left + (at - cell) * (table[rows, cell + 1] - left)
+    return found
+
+
 def _fit_parts(
     curves: Curves, pieces: Pieces, rows: NDArray[np.int64], table_t: Floats, table_done: Floats, parts: int
 ) -> tuple[Floats, Floats]:
     """Fit every part of every piece; control points (k, parts, 4, 2) and largest distance (k, parts)."""
     count = len(rows)
-    t = _quantiles(table_t, table_done, parts * _STEP)
-    t[:, [0, -1]] = pieces.t[rows]
+    share = np.broadcast_to(np.linspace(0.0, 1.0, table_t.shape[1]), table_t.shape)
+    cuts = _quantiles(share, table_done, parts)  # parts by need, the places looked at by length and turning
+    step = np.arange(_STEP) / _STEP
+    places = (cuts[:, :-1, None] + np.diff(cuts, axis=1)[..., None] * step).reshape(count, -1)
+    t = np.concatenate([_looked_up(table_t, places), pieces.t[rows, 1:]], axis=1)
+    t[:, 0] = pieces.t[rows, 0]
     breaks = t[:, ::_STEP]
     node, first, _ = curves.at(pieces.row[rows], breaks)
     tangent = first / np.maximum(lengths_of(first), 1e-300)[..., None]
     tangent[:, 0], tangent[:, -1] = pieces.tangents[rows, 0], pieces.tangents[rows, 1]
     node = node + pieces.distance[rows][:, None, None] * normals_of(tangent)
+    trimmed = np.zeros(breaks.shape)  # how far the piece's ends stand off the exact parallel's
+    trimmed[:, 0] = lengths_of(node[:, 0] - pieces.ends[rows, 0])
+    trimmed[:, -1] = lengths_of(node[:, -1] - pieces.ends[rows, 1])
     node[:, 0], node[:, -1] = pieces.ends[rows, 0], pieces.ends[rows, 1]
     tangent = tangent * pieces.backward[rows][:, None, None]
 
@@ -225,12 +268,21 @@ def _fit_parts(
     target = point + distance * normal
     start, stop = node[:, :-1].reshape(-1, 2), node[:, 1:].reshape(-1, 2)
     out, into = tangent[:, :-1].reshape(-1, 2), tangent[:, 1:].reshape(-1, 2)
-    control, error = fit_cubics(start, stop, out, into, target, normal)
+    before, beyond = target - start[:, None], target - stop[:, None]
+    cut = (dot(before, out[:, None]) < 0.0) & (lengths_of(before) <= 2.0 * trimmed[:, :-1].reshape(-1, 1))
+    cut |= (dot(beyond, into[:, None]) > 0.0) & (lengths_of(beyond) <= 2.0 * trimmed[:, 1:].reshape(-1, 1))
+    control, error = fit_cubics(start, stop, out, into, target, normal, ~cut)
     return control.reshape(count, parts, 4, 2), error.reshape(count, parts)
 
 
 def fit_cubics(
-    start: Floats, stop: Floats, out: Floats, into: Floats, target: Floats, normal: Floats
+    start: Floats,
+    stop: Floats,
+    out: Floats,
+    into: Floats,
+    target: Floats,
+    normal: Floats,
+    counts: NDArray[np.bool_],
 ) -> tuple[Floats, Floats]:
     """Return cubics with given ends and end tangents that pass nearest to given points.
 
@@ -242,6 +294,8 @@ def fit_cubics(
         Unit directions of travel at the start and at the end, shape (n, 2).
     target, normal
         Points to pass, in order along the curve, and the unit normals there; shape (n, m, 2).
+    counts
+        Which of them count, shape (n, m); those before a trimmed end do not.
 
     Returns
     -------
@@ -266,9 +320,9 @@ def fit_cubics(
         here, speed = _cubic_at(start, stop, out, into, handles, u)
         u = np.clip(u + dot(target - here, speed) / np.maximum(dot(speed, speed), 1e-300), 0.0, 1.0)
         here, _ = _cubic_at(start, stop, out, into, handles, u)
-        miss = dot(target - here, normal)
+        miss = dot(target - here, normal) * counts
         v = 1.0 - u
-        by_out, by_into = 3.0 * v * v * u * lean_out, -3.0 * v * u * u * lean_into
+        by_out, by_into = 3.0 * v * v * u * lean_out * counts, -3.0 * v * u * u * lean_into * counts
         aa, ab, bb = (by_out * by_out).sum(1), (by_out * by_into).sum(1), (by_into * by_into).sum(1)
         pa, pb = (by_out * miss).sum(1), (by_into * miss).sum(1)
         damp = 1e-6 * (aa + bb) + 1e-100
@@ -280,7 +334,7 @@ def fit_cubics(
         here, speed = _cubic_at(start, stop, out, into, handles, u)
         u = np.clip(u + dot(target - here, speed) / np.maximum(dot(speed, speed), 1e-300), 0.0, 1.0)
     here, _ = _cubic_at(start, stop, out, into, handles, u)
-    error: Floats = lengths_of(target - here).max(axis=1)
+    error: Floats = np.where(counts, lengths_of(target - here), 0.0).max(axis=1)
     points = np.stack([start, start + handles[:, :1] * out, stop - handles[:, 1:] * into, stop], axis=1)
     return points, error
 
