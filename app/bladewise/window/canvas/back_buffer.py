@@ -105,15 +105,9 @@ class BackBuffer(QObject):
         self._stop()
         self._is_stale = True
 
-    def lift(self, ids: frozenset[str], boxes: list[Box]) -> None:
-        """Leave some leaves out of the picture, until told otherwise; `boxes` is where they lie."""
-        if ids != self._without:
-            self._without = ids
-            self.mend(boxes)
-
-    def land(self) -> None:
-        """Leave nothing out any more; the caller mends what that changes."""
-        self._without = frozenset()
+    def leave_out(self, ids: frozenset[str]) -> None:
+        """Leave some leaves out of the picture, until told otherwise; the caller mends what that changes."""
+        self._without = ids
 
     def show(self, view: View, size: QSize) -> None:
         """Make the picture fit a view of so many device pixels: at once where that is cheap, else in slices."""

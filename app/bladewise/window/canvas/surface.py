@@ -91,15 +91,10 @@ class Surface(Viewing):
                 boxes = boxes + self._lifted.boxes
             self._lifted.end()
             self._lifted = None
-            for buffer in self._buffers.values():
-                buffer.land()
+            self._leave_out(frozenset())
         kept = frozenset(each for each in self._selection if job.has_id(each))
         self.set_selection(frozenset() if fresh else kept)
-        for mode, buffer in self._buffers.items():
-            if mode is self.shown_mode:
-                buffer.mend(boxes)
-            else:
-                buffer.expire()
+        self._mend(boxes)
         if fresh:
             self.zoom_to_fit()
         self.update()
@@ -188,10 +183,8 @@ class Surface(Viewing):
         if self._lifted is not None:
             self._lifted.end()
         self._lifted = LiftedArt(self.scene, ids, self.shown_mode, self.colours.paper(self.shown_mode))
-        for mode, buffer in self._buffers.items():
-            if mode is not self.shown_mode:
-                buffer.expire()
-            buffer.lift(ids, self._lifted.boxes)
+        self._leave_out(ids)
+        self._mend(self._lifted.boxes)
         return self._lifted
 
     def lay_down(self) -> None:
@@ -200,9 +193,21 @@ class Surface(Viewing):
             boxes = self._lifted.boxes
             self._lifted.end()
             self._lifted = None
-            for buffer in self._buffers.values():
-                buffer.lift(frozenset(), boxes)
+            self._leave_out(frozenset())
+            self._mend(boxes)
         self.update()
+
+    def _leave_out(self, ids: frozenset[str]) -> None:
+        for buffer in self._buffers.values():
+            buffer.leave_out(ids)
+
+    def _mend(self, boxes: list[Box] | None) -> None:
+        """Mend the picture that is shown; the one that is not is painted anew when it is asked for."""
+        for mode, buffer in self._buffers.items():
+            if mode is self.shown_mode:
+                buffer.mend(boxes)
+            else:
+                buffer.expire()
 
     def _end_gesture(self) -> None:
         self._gesture = None
