@@ -192,4 +192,3 @@ steps = st.lists(
     max_size=3,
 ).map(tuple)  # fmt: skip
 """The steps of a job file in plain form."""
-

@@ -1,5 +1,7 @@
 """Bladewise turns artwork into files a knife can follow.
 
+Example::
+
     from bladewise import Job
 
     job = Job.open("cup.svg")
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
 __all__ = ["Job", "__version__"]
 
 
-def __getattr__(name: str) -> Any:  # noqa: ANN401 - the module protocol
+def __getattr__(name: str) -> Any:
     """Load the session only when someone asks for it: the version must cost nothing."""
     if name == "Job":
         from bladewise.session import Session

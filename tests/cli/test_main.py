@@ -3,10 +3,10 @@
 import json
 
 import pytest
-from pieces import two_circles
 
 from bladewise.cli import main
 from bladewise.formats import write_svg
+from pieces import two_circles
 
 BROKEN = "<svg xmlns='http://www.w3.org/2000/svg'><circle"
 

@@ -142,7 +142,7 @@ def test_materials_whose_names_make_the_same_file_name_get_files_of_their_own(tm
     [
         ("Puddlewick cart", "Puddlewick cart"),
         ("../../etc/passwd", "etc passwd"),
-        ("a\\b:c*d?e\"f<g>h|i", "a b c d e f g h i"),
+        ('a\\b:c*d?e"f<g>h|i', "a b c d e f g h i"),
         ("CON", "CON_"),
         ("lpt1.svg", "lpt1.svg_"),
         ("  .hidden. ", "hidden"),

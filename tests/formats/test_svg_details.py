@@ -276,9 +276,7 @@ def test_a_translucent_drawing_keeps_its_opacity(opened) -> None:
 
 
 def test_uses_inside_uses_without_end_are_refused(opened) -> None:
-    levels = "".join(
-        f'<g id="l{level}">' + f'<use href="#l{level - 1}"/>' * 10 + "</g>" for level in range(1, 9)
-    )
+    levels = "".join(f'<g id="l{level}">' + f'<use href="#l{level - 1}"/>' * 10 + "</g>" for level in range(1, 9))
     with pytest.raises(CannotRead, match="repeats its parts"):
         opened(f'<defs><rect id="l0" width="1" height="1"/>{levels}</defs><use href="#l8"/>')
 

@@ -126,7 +126,7 @@ def test_numbers_are_the_shortest_that_read_back() -> None:
 
 
 def test_letters_xml_cannot_hold_do_not_break_the_file(tmp_path: Path) -> None:
-    job = job_of(replace(shape("a", circle((1.0, 1.0), 1.0)), name="bell \x07 & <tag> \"quoted\" \ud800"))
+    job = job_of(replace(shape("a", circle((1.0, 1.0), 1.0)), name='bell \x07 & <tag> "quoted" \ud800'))
     write_svg(job, tmp_path / "a.svg")
     assert read_svg(tmp_path / "a.svg").shapes()[0].name == 'bell \ufffd & <tag> "quoted" \ufffd'
 

@@ -101,9 +101,7 @@ _SUITE = cases("w3c-svg11")
 W3C = [one for one in _SUITE if one.id and (one.id.startswith(W3C_CHAPTERS) or one.marks)]
 
 
-def picture(
-    source: str | Path, width_px: int, height_px: int, *, fonts: tuple[Path, ...] = ()
-) -> NDArray[np.float64]:
+def picture(source: str | Path, width_px: int, height_px: int, *, fonts: tuple[Path, ...] = ()) -> NDArray[np.float64]:
     """Return resvg's picture of a drawing (its text, or its file) on white, shape (height, width, 3).
 
     Of fonts only those given are known, so that the picture is the same on every computer.

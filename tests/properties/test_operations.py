@@ -5,7 +5,6 @@ import random
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pieces import BLUE, ORANGE, job_of, shape
 
 from bladewise import operations
 from bladewise.document import Job
@@ -14,6 +13,7 @@ from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import Path, circle, ellipse, polygon, rectangle
 from bladewise.history import History
+from pieces import BLUE, ORANGE, job_of, shape
 
 places = st.floats(20.0, 180.0).map(lambda value: round(value, 3))
 sizes = st.floats(2.0, 40.0).map(lambda value: round(value, 3))

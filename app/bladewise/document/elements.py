@@ -117,7 +117,7 @@ class Picture:
         (x0, y0), (x1, y1) = corners.min(axis=0), corners.max(axis=0)
         return float(x0), float(y0), float(x1), float(y1)
 
-    def transformed(self, affine: Affine, *, scale_strokes: bool = True) -> Picture:
+    def transformed(self, affine: Affine, *, scale_strokes: bool = True) -> Picture:  # noqa: ARG002 - as the others
         """Return the picture under a transform."""
         return replace(self, transform=affine.after(self.transform))
 

@@ -94,7 +94,7 @@ class Job:
     def walk(self) -> Iterator[Placed]:
         """Yield every leaf from the back to the front."""
         for layer in self.layers:
-            yield from _walk(layer.children, layer, (), layer.visible, layer.locked)
+            yield from _walk(layer.children, layer, (), visible=layer.visible, locked=layer.locked)
 
     def elements(self) -> Iterator[Element]:
         """Yield every element, groups before what they hold, back to front."""
@@ -234,16 +234,12 @@ class Job:
 
 
 def _walk(
-    children: tuple[Element, ...],
-    layer: Layer,
-    groups: tuple[Group, ...],
-    visible: bool,
-    locked: bool,
+    children: tuple[Element, ...], layer: Layer, groups: tuple[Group, ...], *, visible: bool, locked: bool
 ) -> Iterator[Placed]:
     for child in children:
         shown, fast = visible and child.visible, locked or child.locked
         if isinstance(child, Group):
-            yield from _walk(child.children, layer, (*groups, child), shown, fast)
+            yield from _walk(child.children, layer, (*groups, child), visible=shown, locked=fast)
         else:
             yield Placed(child, layer, groups, shown, fast)
 

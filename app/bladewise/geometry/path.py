@@ -265,7 +265,7 @@ class PathBuilder:
         """Follow an arc of a quarter turn or less, given where its end tangents meet."""
         self._add(SegmentKind.ARC, control, control, point, weight)
 
-    def svg_arc_to(  # noqa: PLR0913 - the arguments are those of the SVG arc command
+    def svg_arc_to(
         self,
         rx: float,
         ry: float,

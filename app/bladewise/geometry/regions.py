@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from bladewise.geometry.path import Path
+if TYPE_CHECKING:
+    from bladewise.geometry.path import Path
 
 
 class FillRule(StrEnum):

@@ -116,9 +116,7 @@ def _edge_boxes(path: Path) -> Floats:
     following = np.arange(1, len(flat.coords) + 1)
     following[ends - 1] = flat.starts  # painting closes what is open
     pair = np.stack([flat.coords, flat.coords[following]])
-    boxes: Floats = np.concatenate(
-        [pair.min(axis=0) - EDGE_TOLERANCE_MM, pair.max(axis=0) + EDGE_TOLERANCE_MM], axis=1
-    )
+    boxes: Floats = np.concatenate([pair.min(axis=0) - EDGE_TOLERANCE_MM, pair.max(axis=0) + EDGE_TOLERANCE_MM], axis=1)
     return boxes
 
 

@@ -174,7 +174,9 @@ def _parse_selector(text: str) -> tuple[tuple[_Compound, ...], tuple[int, int, i
             if match["pseudo"] == "not":  # counts as what it holds
                 held = match["argument"].strip()
                 ids, classes, types = (
-                    ids + held.startswith("#"), classes + held.startswith((".", "[", ":")), types + held[:1].isalpha()
+                    ids + held.startswith("#"),
+                    classes + held.startswith((".", "[", ":")),
+                    types + held[:1].isalpha(),
                 )
             elif match["id"]:
                 ids, key = ids + 1, f"#{match['id']}"

@@ -281,5 +281,3 @@ def _stroke_first(order: str) -> bool:
     if "stroke" not in words:
         return False
     return "fill" not in words or words.index("stroke") < words.index("fill")
-
-

@@ -47,9 +47,7 @@ def picture_data(href: str) -> PictureData | None:
     return PictureData(data, kind, _pixels(data, kind)) if kind in READ and data else None
 
 
-def picture_place(
-    values: Mapping[str, str], rule: str, pixels: tuple[int, int] | None, frame: Frame
-) -> Affine | None:
+def picture_place(values: Mapping[str, str], rule: str, pixels: tuple[int, int] | None, frame: Frame) -> Affine | None:
     """Return the map from the unit square to where a picture lies in user units; None if it has no extent.
 
     A size not given is that of the picture in pixels, or follows in proportion (SVG 2, "Sizing embedded

@@ -104,9 +104,7 @@ class Reader:
             notes=(*own.notes(root), *self.notes.sentences()),
         )
 
-    def _faded(
-        self, tops: list[tuple[Node, Element]], root: Node, found: Properties
-    ) -> list[tuple[Node, Element]]:
+    def _faded(self, tops: list[tuple[Node, Element]], root: Node, found: Properties) -> list[tuple[Node, Element]]:
         """Return what the root holds in one group, where the drawing as a whole is translucent."""
         opacity = self._painter.style(found, IDENTITY, Frame(1.0, 1.0), None).opacity
         if opacity == 1.0 or not tops:
@@ -310,7 +308,8 @@ class Reader:
         values = geometry(node, place.found)
         x, y = length(values.get("x"), frame.width, frame) or 0.0, length(values.get("y"), frame.height, frame) or 0.0
         moved = place._replace(
-            ctm=place.ctm.after(Affine.moved(x, y)), chain=(*place.chain, target),
+            ctm=place.ctm.after(Affine.moved(x, y)),
+            chain=(*place.chain, target),
             clips=place.clips + self._clip_paths.of(place.found, place.ctm, frame, None, node.id),
         )
         if target.name in ("svg", "symbol"):

@@ -237,9 +237,7 @@ class _Builder:
             raise CannotRead(f"The drawing holds more than {MAX_ELEMENTS:,} elements.", where=self.where)
         if self._lenient:
             tag = _known(tag, names.SVG)
-            attributes = {
-                _known(key, ""): value for key, value in attributes.items() if key.split(":")[0] != "xmlns"
-            }
+            attributes = {_known(key, ""): value for key, value in attributes.items() if key.split(":")[0] != "xmlns"}
         namespace, _, name = tag.rpartition(" ")
         node = Node(namespace, name, attributes, self._node, self.parser.CurrentLineNumber)
         if self._entities:

@@ -192,7 +192,7 @@ def _transform_function(name: str, body: str) -> Affine | None:
     match name, values:
         case "matrix", [a, b, c, d, e, f]:
             return Affine(a, b, c, d, e, f)
-        case ("translate" | "translateX"), [dx]:
+        case (("translate" | "translateX"), [dx]):
             return Affine.moved(dx, 0.0)
         case "translateY", [dy]:
             return Affine.moved(0.0, dy)
@@ -210,7 +210,7 @@ def _transform_function(name: str, body: str) -> Affine | None:
             return Affine.rotated(angle)
         case "rotate", [angle, x, y]:
             return Affine.rotated(angle, about=(x, y))
-        case ("skewX" | "skew"), [angle]:
+        case (("skewX" | "skew"), [angle]):
             return Affine(c=math.tan(math.radians(angle)))
         case "skewY", [angle]:
             return Affine(b=math.tan(math.radians(angle)))

@@ -139,12 +139,14 @@ class Markup:
         ]
 
     def _layer(self, layer: Layer, indent: str) -> list[str]:
-        head = attributes({
-            self._id: layer.id,
-            f"{names.PREFIX}:layer": layer.name,
-            **_own("", layer.material, locked=layer.locked),
-            "display": None if layer.visible else "none",
-        })
+        head = attributes(
+            {
+                self._id: layer.id,
+                f"{names.PREFIX}:layer": layer.name,
+                **_own("", layer.material, locked=layer.locked),
+                "display": None if layer.visible else "none",
+            }
+        )
         return self._container(head, layer.children, indent)
 
     def _container(self, head: str, children: tuple[Element, ...], indent: str) -> list[str]:
@@ -156,9 +158,7 @@ class Markup:
     def _element(self, element: Element, indent: str) -> list[str]:
         base = {
             self._id: element.id,
-            **_own(
-                element.name, None if isinstance(element, Group) else element.material, locked=element.locked
-            ),
+            **_own(element.name, None if isinstance(element, Group) else element.material, locked=element.locked),
             "display": None if element.visible else "none",
         }
         match element:
@@ -234,65 +234,79 @@ class Markup:
             kind = "radialGradient"
             values = (*gradient.end, gradient.radius, *gradient.start)
             place = dict(zip(("cx", "cy", "r", "fx", "fy"), values, strict=True))
-        head = attributes({
-            self._id: identity,
-            "gradientUnits": "userSpaceOnUse",
-            **{name: decimal(value) for name, value in place.items()},
-            "spreadMethod": None if gradient.spread.value == "pad" else gradient.spread.value,
-            "gradientTransform": None if moved == IDENTITY else matrix(moved),
-            f"{names.PREFIX}:transform": None if pen is None else matrix(gradient.transform),
-        })
+        head = attributes(
+            {
+                self._id: identity,
+                "gradientUnits": "userSpaceOnUse",
+                **{name: decimal(value) for name, value in place.items()},
+                "spreadMethod": None if gradient.spread.value == "pad" else gradient.spread.value,
+                "gradientTransform": None if moved == IDENTITY else matrix(moved),
+                f"{names.PREFIX}:transform": None if pen is None else matrix(gradient.transform),
+            }
+        )
         stops = [
             f"{indent}  <{self._tag}stop"
-            + attributes({
-                "offset": decimal(stop.offset),
-                "stop-color": stop.colour.hex,
-                "stop-opacity": _unless_one(stop.opacity),
-            })
+            + attributes(
+                {
+                    "offset": decimal(stop.offset),
+                    "stop-color": stop.colour.hex,
+                    "stop-opacity": _unless_one(stop.opacity),
+                }
+            )
             + "/>"
             for stop in gradient.stops
         ]
         return [f"{indent}<{self._tag}{kind}{head}>", *stops, f"{indent}</{self._tag}{kind}>"]
 
     def _picture(self, base: Mapping[str, str | None], picture: Picture, indent: str) -> str:
-        return f"{indent}<{self._tag}image" + attributes({
-            **base,
-            "width": "1",
-            "height": "1",
-            "preserveAspectRatio": "none",
-            "transform": matrix(picture.transform),
-            "opacity": _unless_one(picture.opacity),
-            ("href" if self._kept else "xlink:href"): data_uri(picture.data, picture.media_type),
-        }) + "/>"
+        return (
+            f"{indent}<{self._tag}image"
+            + attributes(
+                {
+                    **base,
+                    "width": "1",
+                    "height": "1",
+                    "preserveAspectRatio": "none",
+                    "transform": matrix(picture.transform),
+                    "opacity": _unless_one(picture.opacity),
+                    ("href" if self._kept else "xlink:href"): data_uri(picture.data, picture.media_type),
+                }
+            )
+            + "/>"
+        )
 
     def _lettering(self, base: Mapping[str, str | None], text: Lettering, indent: str) -> list[str]:
         """Return lettering as a group that shows its outlines; the words stand beside them."""
         prefix, tag = names.PREFIX, self._tag
-        head = attributes({
-            **base,
-            f"{prefix}:lettering": text.text,
-            f"{prefix}:family": text.family,
-            f"{prefix}:size": decimal(text.size_mm),
-            f"{prefix}:align": None if text.align.value == "start" else text.align.value,
-            f"{prefix}:weight": None if text.weight == 400 else str(text.weight),
-            f"{prefix}:italic": "yes" if text.italic else None,
-            f"{prefix}:letter-spacing": None if text.letter_spacing_mm == 0.0 else decimal(text.letter_spacing_mm),
-            f"{prefix}:transform": None if text.transform == IDENTITY else matrix(text.transform),
-        })
+        head = attributes(
+            {
+                **base,
+                f"{prefix}:lettering": text.text,
+                f"{prefix}:family": text.family,
+                f"{prefix}:size": decimal(text.size_mm),
+                f"{prefix}:align": None if text.align.value == "start" else text.align.value,
+                f"{prefix}:weight": None if text.weight == 400 else str(text.weight),
+                f"{prefix}:italic": "yes" if text.italic else None,
+                f"{prefix}:letter-spacing": None if text.letter_spacing_mm == 0.0 else decimal(text.letter_spacing_mm),
+                f"{prefix}:transform": None if text.transform == IDENTITY else matrix(text.transform),
+            }
+        )
         lines = [f"{indent}<{tag}g{head}>", self._path({}, text.outline, text.style, f"{indent}  ")]
         if not text.outline and not self._kept:  # the font was not at hand: let the reader find one
             style = self._style(text.style, None)
             look = {name: value for name, value in style.items() if not name.startswith("stroke")}
-            shown = attributes({
-                "transform": matrix(text.transform),
-                "font-family": text.family,
-                "font-size": decimal(text.size_mm),
-                "font-weight": str(text.weight),
-                "font-style": "italic" if text.italic else None,
-                "text-anchor": text.align.value,
-                "letter-spacing": decimal(text.letter_spacing_mm) if text.letter_spacing_mm else None,
-                **look,
-            })
+            shown = attributes(
+                {
+                    "transform": matrix(text.transform),
+                    "font-family": text.family,
+                    "font-size": decimal(text.size_mm),
+                    "font-weight": str(text.weight),
+                    "font-style": "italic" if text.italic else None,
+                    "text-anchor": text.align.value,
+                    "letter-spacing": decimal(text.letter_spacing_mm) if text.letter_spacing_mm else None,
+                    **look,
+                }
+            )
             lines.append(f"{indent}  <text{shown}>{escaped(text.text)}</text>")
         return [*lines, f"{indent}</{tag}g>"]
 
