@@ -6,9 +6,11 @@ import pytest
 
 from bladewise import operations
 from bladewise.document import Group, Job, Layer
+from bladewise.errors import CannotApply
+from bladewise.geometry import booleans
 from bladewise.geometry.path import circle, rectangle
 from bladewise.operations import ALL, OPERATIONS, Selection
-from pieces import job_of, ring_and_bar, shape
+from pieces import job_of, ring_and_bar, shape, two_circles
 
 
 def test_names_are_kebab_case_and_stand_once():
@@ -111,3 +113,16 @@ def test_a_group_named_stands_for_all_in_it_and_counts_as_one():
 def test_a_step_that_changes_nothing_says_nothing_changed():
     outcome = operations.apply(ring_and_bar(), operations.step("move"))
     assert not outcome.changes
+
+
+def test_a_fault_inside_a_step_is_told_in_the_operators_words(monkeypatch):
+    def broken(*_):
+        msg = "zip() argument 2 is shorter than argument 1"
+        raise ValueError(msg)
+
+    monkeypatch.setattr(booleans, "merge", broken)
+    with pytest.raises(CannotApply) as caught:
+        operations.apply(two_circles(), operations.step("merge"))
+    assert "zip" not in str(caught.value)
+    assert caught.value.where == "Merge"
+    assert "keep the file" in caught.value.hint

@@ -81,7 +81,9 @@ def apply(job: Job, each: Step, progress: Progress = quiet) -> Outcome:
     try:
         result = doing.function(job, each.record, progress)
     except ValueError as error:
-        raise CannotApply(str(error), where=doing.title, hint="Check the numbers of this step.") from error
+        what = "This step could not be worked out on this art, and that is a fault in Bladewise; nothing was changed."
+        hint = "Try it on fewer shapes or with other numbers, and keep the file: it shows the fault."
+        raise CannotApply(what, where=doing.title, hint=hint) from error
     return Outcome(result.job, job.changes_to(result.job), result.reports, result.made)
 
 
