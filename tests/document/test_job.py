@@ -80,7 +80,7 @@ def test_a_layers_material_holds_for_all_on_it_but_a_shapes_own_wins():
     assert [job.material_of(placed).id for placed in job.walk()] == ["print", "v"]
 
 
-def test_gradients_and_pictures_are_print_and_bare_outlines_still_cut():
+def test_gradients_and_pictures_are_print_and_what_has_no_paint_is_a_guide():
     fade = Gradient(GradientKind.LINEAR, (0, 0), (1, 0), (Stop(0, ORANGE), Stop(1, BLUE)))
     job = job_of(
         Shape("fade", rectangle(0, 0, 5, 5), Style(fill=fade)),
@@ -89,7 +89,7 @@ def test_gradients_and_pictures_are_print_and_bare_outlines_still_cut():
     )
     assert [job.material_of(placed).kind for placed in job.walk()] == [
         MaterialKind.PRINT,
-        MaterialKind.CUT,
+        MaterialKind.GUIDE,
         MaterialKind.PRINT,
     ]
 
