@@ -17,7 +17,8 @@ from enum import StrEnum
 import numpy as np
 
 from bladewise.geometry.booleans import resolve
-from bladewise.geometry.outlines import LEFT, outlines
+from bladewise.geometry.corners import LEFT
+from bladewise.geometry.outlines import outlines
 from bladewise.geometry.path import EMPTY, Path, joined, rectangle
 from bladewise.geometry.regions import Region
 from bladewise.geometry.tolerances import FITTING_MM

@@ -1,0 +1,151 @@
+"""What is drawn where two spans of a path meet: joins outside, the corner point inside.
+
+SVG 2, "Painting: Filling, Stroking", "line join shape": a wedge on the outer side, filled out by a
+sector (round), a kite within the miter limit (miter), or nothing (bevel). On the inner side the
+outline passes through the corner point itself, or is cut where the sides of two long lines cross.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bladewise.geometry.offset_curves import cross, dot, lengths_of, normals_of
+from bladewise.geometry.path import SegmentKind
+from bladewise.geometry.rings import lines
+from bladewise.geometry.spans import CUSP, SMOOTH
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from bladewise.geometry.path import Floats
+    from bladewise.geometry.rings import Rows
+    from bladewise.geometry.spans import Spans
+
+LEFT, RIGHT = -1, 1
+"""The sides of a path, as the signs of the distance along its normal (see `offset_curves`)."""
+
+_SMOOTH_SHARE = 0.1
+"""A corner whose outer and inner finish differ by less than this share of the tolerance is none."""
+
+_SMOOTH_ARC_MM = 1e-4
+"""Ends of arcs of circles move no further than this to meet a neighbour: they stay circles."""
+
+_QUARTER = math.pi / 2.0 + 1e-6
+
+
+class Corners:
+    """Where spans meet: how far the path turns there, and what is drawn on either side."""
+
+    def __init__(
+        self, some: Spans, one: NDArray[np.int64], two: NDArray[np.int64], distance_mm: float, tolerance_mm: float
+    ) -> None:
+        self.some, self.one, self.two, self.distance = some, one, two, distance_mm
+        self.place = some.points[one, 1]
+        into, out = some.tangents[one, 1], some.tangents[two, 0]
+        self.turn = np.arctan2(cross(into, out), dot(into, out))
+        sharp = np.abs(self.turn)
+        round_ = ~np.isnan(some.radius)
+        error = distance_mm * sharp * sharp / 8.0
+        snug = error < _SMOOTH_SHARE * tolerance_mm
+        snug &= ~(round_[one] | round_[two]) | (distance_mm * sharp < _SMOOTH_ARC_MM)
+        snug &= sharp < 0.1
+        self.cusp = some.joint[one] == CUSP
+        self.smooth = ((some.joint[one] == SMOOTH) | snug) & ~self.cusp
+        middle = into + out
+        middle /= np.maximum(lengths_of(middle), 1e-300)[:, None]
+        self.normal = normals_of(middle)
+
+    def finish(
+        self,
+        rows: Rows,
+        ends: Floats,
+        side: int,
+        ring: NDArray[np.int64],
+        stage: int,
+        join: str,
+        miter_limit: float,
+    ) -> None:
+        """Draw one side's corners, and move the ends of its strips (k, 2, 2) to where they meet them."""
+        some, one, two = self.some, self.one, self.two
+        plain = np.flatnonzero(self.smooth)
+        met = self.place[plain] + side * self.distance * self.normal[plain]
+        ends[one[plain], 1] = ends[two[plain], 0] = met
+        key, ring = 4 * one + 2, ring[one]
+        against = side == RIGHT
+        outer = ~self.smooth & ~self.cusp & (np.where(self.turn > 0.0, LEFT, RIGHT) == side)
+        through = ~self.smooth & ~outer
+
+        # two lines on the inner side of their corner: cut where they cross, if both are long enough
+        size = lengths_of(some.points[:, 1] - some.points[:, 0])
+        half = np.abs(self.turn) / 2.0
+        cut = self.distance * np.tan(np.minimum(half, 1.5))
+        short = through & ~self.cusp & some.straight[one] & some.straight[two] & (half < 1.5)
+        short &= (cut < 0.5 * size[one]) & (cut < 0.5 * size[two])
+        reach = side * self.distance / np.maximum(np.cos(half), 1e-9)
+        tip = self.place + reach[:, None] * self.normal
+        ends[one[short], 1] = ends[two[short], 0] = tip[short]
+        through &= ~short
+
+        if join == "miter":
+            pointed = outer & (miter_limit * np.cos(half) * (1.0 + 1e-12) >= 1.0)
+            for end, which, row in ((1, one, 0), (0, two, 1)):
+                stretched = pointed & some.straight[which]
+                ends[which[stretched], end] = tip[stretched]
+                bent = np.flatnonzero(pointed & ~some.straight[which])
+                edge = [ends[which[bent], end], tip[bent]]
+                start, stop = edge if end == 1 else edge[::-1]
+                rows.add(ring[bent], stage, key[bent], row, lines(start, stop), SegmentKind.LINE, against=against)
+            outer &= ~pointed
+        start, stop = ends[one, 1], ends[two, 0]
+        if join == "round":
+            which = np.flatnonzero(outer)
+            round_about(
+                rows,
+                self.place[which],
+                start[which],
+                stop[which],
+                self.turn[which],
+                ring[which],
+                stage,
+                key[which],
+                against=against,
+            )
+        else:
+            which = np.flatnonzero(outer)
+            rows.add(
+                ring[which], stage, key[which], 0, lines(start[which], stop[which]), SegmentKind.LINE, against=against
+            )
+        which = np.flatnonzero(through)
+        for row, a, b in ((0, start, self.place), (1, self.place, stop)):
+            rows.add(ring[which], stage, key[which], row, lines(a[which], b[which]), SegmentKind.LINE, against=against)
+
+
+def round_about(
+    rows: Rows,
+    centre: Floats,
+    start: Floats,
+    stop: Floats,
+    turn: Floats,
+    ring: NDArray[np.int64],
+    stage: int,
+    key: NDArray[np.int64],
+    *,
+    against: bool = False,
+) -> None:
+    """Draw arcs about centres from start to stop, in quarter turns or less; turn in radians, clockwise positive."""
+    a, b = start - centre, stop - centre
+    half = turn / 2.0
+    middle = np.stack(
+        [a[:, 0] * np.cos(half) - a[:, 1] * np.sin(half), a[:, 0] * np.sin(half) + a[:, 1] * np.cos(half)], axis=1
+    )
+    wide = np.abs(turn) > _QUARTER
+    for which, ends in ((~wide, ((a, b),)), (wide, ((a, middle), (middle, b)))):
+        for sub, (p, q) in enumerate(ends):
+            p, q = p[which], q[which]
+            weight = np.cos(turn[which] / (2.0 * len(ends)))
+            control = centre[which] + (p + q) / (2.0 * weight * weight)[:, None]
+            points = np.stack([centre[which] + p, control, control, centre[which] + q], axis=1)
+            rows.add(ring[which], stage, key[which], sub, points, SegmentKind.ARC, weight, against=against)
