@@ -140,7 +140,7 @@ def test_without_a_display_the_window_is_refused_in_words(capsys, monkeypatch):
 
 
 def test_a_mistyped_command_is_answered_with_the_nearest(capsys, art):
-    code, out, err = run(capsys, "chekc", art)
+    code, out, err = run(capsys, "checkk", art)
     assert (code, out) == (2, "")
     assert "Did you mean “check”?" in err
 
