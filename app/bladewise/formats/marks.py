@@ -11,11 +11,13 @@ from dataclasses import dataclass
 
 from bladewise.document import BLACK, Shape, Stroke, Style
 from bladewise.errors import CannotWrite
-from bladewise.geometry.path import Path, PathBuilder, Point, circle, joined, rectangle
+from bladewise.geometry.path import Path, Point, circle, polygon, rectangle
 
 MARK_KINDS = ("cross", "square", "round")
 HAIRLINE_MM = 0.1
 """The stroke that stands for a knife's path: seen on paper, without width to a knife."""
+ARM_SHARE = 0.2
+"""Width of a cross's arms as a share of its size: it closes, weeds as one piece, and crosses nothing."""
 
 
 @dataclass(frozen=True)
@@ -77,10 +79,8 @@ def _mark(kind: str, place: Point, reach: float) -> Path:
         return circle(place, reach)
     if kind == "square":
         return rectangle(x - reach, y - reach, 2.0 * reach, 2.0 * reach)
-    strokes = []
-    for start, end in (((x - reach, y), (x + reach, y)), ((x, y - reach), (x, y + reach))):
-        pen = PathBuilder()
-        pen.move_to(start)
-        pen.line_to(end)
-        strokes.append(pen.path())
-    return joined(strokes)
+    arm = reach * ARM_SHARE
+    corners = ((arm, reach), (arm, arm), (reach, arm))
+    quarters = ((1, 1), (-1, 1), (-1, -1), (1, -1))
+    around = [(sx * a, sy * b) for sx, sy in quarters for a, b in (corners if sx * sy < 0 else corners[::-1])]
+    return polygon([(x + dx, y + dy) for dx, dy in around])
