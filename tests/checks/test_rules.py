@@ -225,3 +225,14 @@ def test_loops_that_turn_both_ways_are_found_though_their_areas_cancel():
     backwards = polygon([(10, 0), (-10, 0), (-10, 10), (10, 10)])
     twice = joined([rectangle(0, 0, 10, 10), polygon([(5, -5), (15, -5), (15, 15), (5, 15)]), backwards])
     assert "crossing" in rules(job_of(shape("a", twice)))
+
+
+def test_what_is_no_shape_yet_is_mended_before_overlaps_so_that_strokes_keep_their_place():
+    back = shape("back", circle((50, 50), 20), stroke=Stroke(BLUE, 2.0))
+    between = shape("between", circle((60, 50), 12), BLUE)
+    front = shape("front", circle((65, 50), 10))
+    job = job_of(back, between, front)
+    assert rules(job)[0] == "stroke"
+    fixed = mended(job)
+    assert rules(fixed) == []
+    assert sum(area(each.path) for each in fixed.shapes() if each.id.endswith("stroke")) < math.pi * (21**2 - 19**2)

@@ -4,6 +4,7 @@ Areas: the lens of two circles 2r²·acos(d/2r) − (d/2)·√(4r²−d²) (any 
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -174,3 +175,10 @@ def test_one_shape_and_a_frame_without_paint_are_left_alone(do):
     with pytest.raises(CannotApply, match="no paint") as caught:
         done(job, do)
     assert caught.value.where == "“Frame”"
+
+
+@pytest.mark.parametrize("do", ["merge", "cut-out", "fit-inside", "visible-parts"])
+def test_a_live_stroke_that_follows_the_new_edges_is_pointed_out(do):
+    stroked = [replace(each, style=replace(each.style, stroke=Stroke(BLUE, 2.0))) for each in two_circles().shapes()]
+    assert any("new edges" in report for report in done(job_of(*stroked), do).reports)
+    assert not any("new edges" in report for report in done(two_circles(), do).reports)

@@ -15,15 +15,17 @@ if TYPE_CHECKING:
 Rule = Callable[[Context], Iterable[Finding]]
 
 RULES: tuple[tuple[str, Rule], ...] = (
+    ("live-lettering", unfinished.live_lettering),
+    ("stroke", unfinished.strokes),
     ("overlap", overlapping.overlaps),
     ("duplicate", overlapping.duplicates),
     ("crossing", lines.crossing_outlines),
     ("open-path", lines.open_paths),
-    ("live-lettering", unfinished.live_lettering),
-    ("stroke", unfinished.strokes),
     ("small-piece", unfinished.small_pieces),
     ("nothing-to-cut", unfinished.nothing_to_cut),
 )
+
+"""Of equal harm, what is no shape yet comes first: a fill trimmed before would take its live stroke to the new edges."""
 
 DOUBLE_CUTS = frozenset({"overlap", "duplicate", "crossing"})
 """Rules whose findings mean that the knife goes through vinyl it should leave whole."""

@@ -24,7 +24,7 @@ from bladewise.operations.declaration import (
     optional_selection,
     switch,
 )
-from bladewise.operations.painted import label, reshaped
+from bladewise.operations.painted import is_hairline, label, reshaped
 from bladewise.operations.selection import Selection, shapes_or_refuse
 from bladewise.units import counted
 
@@ -125,6 +125,7 @@ def merge(job: Job, record: Merge, progress: Progress) -> Result:
         if parts > 1:
             reports.append(f"{label(piece)} is {parts} pieces that do not touch.")
         progress((number + 1) / len(sets))
+    reports += _live_strokes([shape for each in sets for shape in each])
     return Result(job.replaced(replacements), tuple(reports), tuple(made))
 
 
@@ -144,6 +145,7 @@ def cut_out(job: Job, record: CutOut, progress: Progress) -> Result:
         progress((number + 1) / len(shapes))
     if not record.keep_cutter:
         replacements |= {shape.id: () for shape in cutters}
+    reports += _live_strokes([shape for shape in shapes if shape.id in replacements])
     return Result(job.replaced(replacements), tuple(reports), _left(shapes, replacements))
 
 
@@ -198,7 +200,7 @@ def fit_inside(job: Job, record: FitInside, progress: Progress) -> Result:
         (f"{counted(outside, 'shape', 'shapes')} lay wholly outside the frame; nothing of that is left.",)
         if outside
         else ()
-    )
+    ) + _live_strokes([shape for shape in shapes if shape.id in replacements])
     if record.keep_frame:
         first = next(shape for shape in shapes if replacements.get(shape.id, (shape,)))
         replacements[first.id] = (*frames, *replacements.get(first.id, (first,)))
@@ -219,7 +221,7 @@ def visible_parts(job: Job, record: VisibleParts, progress: Progress) -> Result:
             replacements[shape.id] = (reshaped(shape, path),) if path else ()
     reports = (
         (f"{counted(hidden, 'shape was', 'shapes were')} wholly covered; nothing of that is left.",) if hidden else ()
-    )
+    ) + _live_strokes([shape for shape in shapes if shape.id in replacements])
     return Result(job.replaced(replacements), reports, _left(shapes, replacements))
 
 
@@ -258,6 +260,15 @@ def _parted(job: Job, on: Selection, others: Selection | None, what: str) -> tup
         msg = f"There is nothing to {what}: every shape selected is also the one that acts."
         raise CannotApply(msg, where=on.describe(job), hint="Select other shapes as well.")
     return acting, _filled(rest, least=1)
+
+
+def _live_strokes(changed: list[Shape]) -> tuple[str, ...]:
+    """Say that strokes which are not shapes yet took no part as areas, and run along the new edges now."""
+    live = sum((stroke := shape.style.stroke) is not None and not is_hairline(stroke) for shape in changed)
+    if not live:
+        return ()
+    strokes = counted(live, "live stroke follows the new edges", "live strokes follow the new edges")
+    return (f"{strokes}, or went with the old. Turn strokes into shapes first to keep the look.",)
 
 
 def _survivor(shapes: list[Shape], rule: Survivor) -> Shape:
