@@ -46,6 +46,7 @@ from bladewise.operations.declaration import (
     switch,
 )
 from bladewise.operations.painted import (
+    HAIRLINE_MM,
     is_hairline,
     label,
     painted_area,
@@ -128,10 +129,13 @@ class Bleed:
 
 def stroke_to_shape_step(job: Job, record: StrokeToShape, progress: Progress) -> Result:
     """Turn the strokes of shapes into filled shapes; a fill stays as its own shape underneath or above."""
-    leaves = [placed.leaf for placed in record.on.leaves(job)]
-    stroked = [
-        leaf for leaf in leaves if isinstance(leaf, Shape) and leaf.style.stroke and not is_hairline(leaf.style.stroke)
-    ]
+    shapes = [placed.leaf for placed in record.on.leaves(job) if isinstance(placed.leaf, Shape)]
+    stroked = [shape for shape in shapes if shape.style.stroke and not is_hairline(shape.style.stroke)]
+    thin = sum(shape.style.stroke is not None for shape in shapes) - len(stroked)
+    limit = f"{format_number(HAIRLINE_MM)} mm wide or less"
+    if not stroked and thin:
+        msg = f"{counted(thin, 'stroke is', 'strokes are')} {limit}: a line for the knife to follow, no area."
+        raise CannotApply(msg, where=record.on.describe(job), hint="Scale the art to its size first, or widen them.")
     if not stroked:
         msg = "None of these shapes has a stroke."
         raise CannotApply(
@@ -140,6 +144,8 @@ def stroke_to_shape_step(job: Job, record: StrokeToShape, progress: Progress) ->
     taken: set[str] = set()
     replacements: dict[str, tuple[Element, ...]] = {}
     reports = []
+    if thin:
+        reports.append(f"{counted(thin, 'stroke', 'strokes')}, {limit}, stayed for the knife to follow.")
     made = []
     for index, shape in enumerate(stroked):
         stroke = shape.style.stroke
