@@ -24,8 +24,7 @@ RULES: tuple[tuple[str, Rule], ...] = (
     ("small-piece", unfinished.small_pieces),
     ("nothing-to-cut", unfinished.nothing_to_cut),
 )
-
-"""Of equal harm, what is no shape yet comes first: a fill trimmed before would take its live stroke to the new edges."""
+"""Of equal harm, what is no shape yet comes first: a fill trimmed before would take its stroke to new edges."""
 
 DOUBLE_CUTS = frozenset({"overlap", "duplicate", "crossing"})
 """Rules whose findings mean that the knife goes through vinyl it should leave whole."""
