@@ -154,5 +154,5 @@ def test_thin_lines_of_a_print_are_printed_not_cut_but_a_knifes_own_line_stays()
 def test_strokes_too_thin_to_be_areas_are_named_not_passed_over():
     outcome = done(job_of(line("leg"), line("hair", width=0.08)), "stroke-to-shape")
     assert outcome.reports == ("1 stroke, 0.1 mm wide or less, stayed for the knife to follow.",)
-    with pytest.raises(CannotApply, match="is 0[.]1 mm wide or less"):
+    with pytest.raises(CannotApply, match=r"is 0[.]1 mm wide or less"):
         done(job_of(line("hair", width=0.08)), "stroke-to-shape")
