@@ -94,3 +94,15 @@ def test_every_operation_with_every_parameter_set_goes_through_a_recipe(tmp_path
 
 def test_defaults_are_left_out_of_a_written_recipe():
     assert recipe_text(Recipe("R", (operations.step("merge"),))) == 'name = "R"\n\n[[step]]\ndo = "merge"\n'
+
+
+def test_a_wrong_value_is_named_with_its_own_line_whatever_stands_before_it(tmp_path):
+    path = tmp_path / "r.toml"
+    path.write_text('[[step]]\ndo = "stepped-outline"\nsteps = 2\non = "all"\ndistance_mm = "abc"\n', encoding="utf-8")
+    with pytest.raises(CannotRead) as caught:
+        read_recipe(path)
+    assert str(caught.value) == "r.toml, line 5: “distance_mm”: “abc” is not a number."
+    path.write_text('[[step]]\ndo = "stepped-outline"\nsteps = 2\non = { fil = "#cc0000" }\n', encoding="utf-8")
+    with pytest.raises(CannotRead) as caught:
+        read_recipe(path)
+    assert caught.value.where == "r.toml, line 4"

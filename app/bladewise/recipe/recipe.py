@@ -145,8 +145,19 @@ def _step(path: Path, text: str, number: int, raw: Mapping[str, Any]) -> Step:
     try:
         return operations.step(do, values)
     except ValueError as error:
-        named = next((key for key in values if f"“{key}”" in str(error)), next(iter(values), "do"))
-        raise CannotRead(str(error), where=_at(path, text, named, number)) from error
+        named, why = _at_fault(do, values) or ("do", str(error))
+        what = why if f"“{named}”" in why or named == "do" else f"“{named}”: {why}"
+        raise CannotRead(what, where=_at(path, text, named, number)) from error
+
+
+def _at_fault(do: str, values: Mapping[str, Any]) -> tuple[str, str] | None:
+    """Return the first value that an operation refuses even alone, and why."""
+    for key, value in values.items():
+        try:
+            operations.step(do, {key: value})
+        except ValueError as error:
+            return key, str(error)
+    return None
 
 
 def _output(path: Path, text: str, raw: object) -> Output:
