@@ -113,15 +113,16 @@ def split_at_overlaps(regions: Sequence[Region], *, tally: Tally | None = None) 
     pieces
         They never overlap; together they are the merged area. Sorted by the regions that cover them.
     """
-    members: list[tuple[int, ...]] = []
+    runs: list[list[tuple[int, ...]]] = []
+    attempts: list[int] = []
 
     def operation(polygons: Any) -> list[Any]:
         faces, covered = _faces(polygons)
-        members[:] = covered
+        runs.append(covered)
         return faces
 
-    paths = curve_true(regions, operation, tally=tally)
-    return [Piece(path, member) for path, member in zip(paths, members, strict=True) if path]
+    paths = curve_true(regions, operation, tally=tally, attempts=attempts)
+    return [Piece(path, member) for path, member in zip(paths, runs[attempts[0]], strict=True) if path]
 
 
 def resolve(region: Region, *, tally: Tally | None = None) -> Path:

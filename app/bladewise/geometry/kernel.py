@@ -99,6 +99,7 @@ def curve_true(
     *,
     tally: Tally | None = None,
     tolerance_mm: float = FLATTENING_MM,
+    attempts: list[int] | None = None,
 ) -> list[Path]:
     """Return the results of an operation on polygons as paths of true curves.
 
@@ -116,8 +117,12 @@ def curve_true(
         Counts what the rebuilding met.
     tolerance_mm
         Of the flattening that decides the topology.
+    attempts
+        Gets the number of the run, from 0, whose results are returned: the operation may see other
+        polygons in each, so what it notes beside its results must be taken from that run.
     """
     best: list[Path] = []
+    chosen = 0
     least: Tally | None = None
     places: Floats = np.zeros((0, 2))
     for attempt in range(_ATTEMPTS):
@@ -131,7 +136,7 @@ def curve_true(
             count.again += 1
             count.faults = 0
         if least is None or count.failures < least.failures:
-            best, least = paths, count
+            best, least, chosen = paths, count, attempt
         else:
             least.again = attempt
         if not count.failures or len(kernel.sources) > _LARGE:
@@ -139,6 +144,8 @@ def curve_true(
         places = np.concatenate([places, rebuilder.unsettled, rebuilder.faults])
     if tally is not None and least is not None:
         tally.add(least)
+    if attempts is not None:
+        attempts.append(chosen)
     return best
 
 
