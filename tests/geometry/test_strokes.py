@@ -124,6 +124,21 @@ def test_a_curve_that_doubles_back_on_a_line_is_painted_to_its_far_end():
     assert area(shape) == pytest.approx(2 * far + math.pi / 2, abs=1e-3)
 
 
+def test_a_straight_curve_gives_straight_sides():
+    ends = [(13.6, -10.0), (-10.0, 29.4)]
+    pen = PathBuilder()
+    pen.move_to(ends[0])
+    pen.quadratic_to(ends[0], ends[1])  # a handle of no length: rounding puts it a hair before the start
+    pen.cubic_to(ends[1], (0.1, 29.4), (0.1, 29.4))
+    shape = stroke_to_shape(pen.path(), StrokeGeometry(0.4))
+    assert kinds(shape) == {"LINE": 6}
+
+
+def test_a_curve_straight_but_for_rounding_stays_one_cubic_a_side():
+    shape = stroke_to_shape(curve((0, 0), (10, 1e-7), (20, -1e-7), (30, 0)), StrokeGeometry(2.0))
+    assert len(shape) == 4
+
+
 def test_nothing_painted_gives_an_empty_path():
     assert stroke_to_shape(LINE, StrokeGeometry(0.0)) == EMPTY
     assert stroke_to_shape(EMPTY, StrokeGeometry(2.0)) == EMPTY

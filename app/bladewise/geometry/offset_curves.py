@@ -32,6 +32,10 @@ error's waves."""
 _ROUNDS = 7
 """Steps of the least-squares search; it settles in four or five."""
 
+_FLAT = 1e-14
+"""Handles that lean less than the root of this (a tenth of a micrometre a metre) off the normals' right angle are left
+alone: on a straight parallel their length is any."""
+
 _GRID = 33
 """Places of the table that says how much of a piece's work is done by then."""
 
@@ -325,7 +329,7 @@ def fit_cubics(
         by_out, by_into = 3.0 * v * v * u * lean_out * counts, -3.0 * v * u * u * lean_into * counts
         aa, ab, bb = (by_out * by_out).sum(1), (by_out * by_into).sum(1), (by_into * by_into).sum(1)
         pa, pb = (by_out * miss).sum(1), (by_into * miss).sum(1)
-        damp = 1e-6 * (aa + bb) + 1e-100
+        damp = 1e-6 * (aa + bb) + _FLAT
         aa, bb = aa + damp, bb + damp
         det = aa * bb - ab * ab
         change = np.stack([bb * pa - ab * pb, aa * pb - ab * pa], axis=1) / det[:, None]

@@ -154,7 +154,8 @@ def _runs_straight(points: Floats, kinds: NDArray[np.uint8]) -> NDArray[np.bool_
     flat = np.maximum(np.abs(cross(along, one)), np.abs(cross(along, two))) < _STRAIGHT_MM
     first, last = dot(along, one), size - dot(along, two)
     middle = np.where(kinds == SegmentKind.CUBIC, dot(along, two - one), size)
-    onward = (first >= 0.0) & (last >= 0.0) & (middle >= -np.sqrt(np.maximum(first * last, 0.0)))
+    onward = (first >= -_STRAIGHT_MM) & (last >= -_STRAIGHT_MM)
+    onward &= middle >= -np.sqrt(np.maximum(first * last, 0.0)) - _STRAIGHT_MM
     answer: NDArray[np.bool_] = flat & onward & (size > SAME_POINT_MM)
     return answer
 
