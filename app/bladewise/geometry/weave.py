@@ -348,7 +348,7 @@ def _share(
         points[one] = np.where(turned[:, None, None], points[two][:, ::-1], points[two])
         kinds[one], weights[one], parent[one] = kinds[two], weights[two], parent[two]
         t0[one], t1[one] = np.where(turned, t1[two], t0[two]), np.where(turned, t0[two], t1[two])
-        left = ~same
+        left = ~same & ~lead  # a leader is done, even one whose own points are not found again on it
         rows, low, high = rows[left], low[left], high[left]
 
 
