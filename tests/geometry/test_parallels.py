@@ -132,6 +132,18 @@ def test_a_distance_must_be_a_number(distance):
         parallel(SQUARE, distance)
 
 
+@pytest.mark.parametrize("before_tip", [0.0, 0.1])  # the sides touch; the sides cross by a hair
+def test_a_tip_whose_sides_touch_or_cross_is_rounded_like_any_other(before_tip):
+    for mirror in (1.0, -1.0):
+        pen = PathBuilder()
+        pen.move_to((before_tip, 0))
+        pen.line_to((2.6, -0.1 * mirror))
+        pen.quadratic_to((0, 0), (0, 2.3 * mirror))
+        pen.close()
+        grown = parallel(Region(pen.path()), 0.4)
+        assert grown.bounds()[2] == pytest.approx(3.0, abs=0.002)
+
+
 class TestOpenedAndClosed:
     def test_opening_rounds_what_sticks_out(self):
         assert area(opened(Region(rectangle(0, 0, 10, 10)), 1.0)) == pytest.approx(100 - 4 + math.pi, abs=1e-9)

@@ -33,6 +33,12 @@ _SMOOTH_SHARE = 0.1
 _SMOOTH_ARC_MM = 1e-4
 """Ends of arcs of circles move no further than this to meet a neighbour: they stay circles."""
 
+_RIGHT_BACK = math.pi - 1e-6
+"""Turns of more than this, in radians, go back the way they came: which way round is a matter of rounding."""
+
+_NEARLY_BACK = math.pi - 0.1
+"""The tips of regions may cross themselves by a hair: from this turn on round ones are finished whatever the side."""
+
 _QUARTER = math.pi / 2.0 + 1e-6
 
 
@@ -67,15 +73,25 @@ class Corners:
         stage: int,
         join: str,
         miter_limit: float,
+        *,
+        lone: bool,
     ) -> None:
-        """Draw one side's corners, and move the ends of its strips (k, 2, 2) to where they meet them."""
+        """Draw one side's corners, and move the ends of its strips (k, 2, 2) to where they meet them.
+
+        `lone` says that only this side is drawn: the outline of a region, all of whose near surroundings
+        belong to the result.
+        """
         some, one, two = self.some, self.one, self.two
         plain = np.flatnonzero(self.smooth)
         met = self.place[plain] + side * self.distance * self.normal[plain]
         ends[one[plain], 1] = ends[two[plain], 0] = met
         key, ring = 4 * one + 2, ring[one]
         against = side == RIGHT
-        outer = ~self.smooth & ~self.cusp & (np.where(self.turn > 0.0, LEFT, RIGHT) == side)
+        # a turn right back has no side: it is finished on both, or a spike's tip might be left bare
+        size = np.abs(self.turn)
+        back = (size > (_NEARLY_BACK if lone and join == "round" else _RIGHT_BACK)) & (side * self.turn > 0.0)
+        turn = np.where(back, -side * (2.0 * math.pi - size), self.turn)
+        outer = ~self.smooth & ~self.cusp & (np.where(turn > 0.0, LEFT, RIGHT) == side)
         through = ~self.smooth & ~outer
 
         # two lines on the inner side of their corner: cut where they cross, if both are long enough
@@ -107,7 +123,7 @@ class Corners:
                 self.place[which],
                 start[which],
                 stop[which],
-                self.turn[which],
+                turn[which],
                 ring[which],
                 stage,
                 key[which],
@@ -136,16 +152,22 @@ def round_about(
     against: bool = False,
 ) -> None:
     """Draw arcs about centres from start to stop, in quarter turns or less; turn in radians, clockwise positive."""
-    a, b = start - centre, stop - centre
-    half = turn / 2.0
-    middle = np.stack(
-        [a[:, 0] * np.cos(half) - a[:, 1] * np.sin(half), a[:, 0] * np.sin(half) + a[:, 1] * np.cos(half)], axis=1
-    )
-    wide = np.abs(turn) > _QUARTER
-    for which, ends in ((~wide, ((a, b),)), (wide, ((a, middle), (middle, b)))):
-        for sub, (p, q) in enumerate(ends):
-            p, q = p[which], q[which]
-            weight = np.cos(turn[which] / (2.0 * len(ends)))
-            control = centre[which] + (p + q) / (2.0 * weight * weight)[:, None]
-            points = np.stack([centre[which] + p, control, control, centre[which] + q], axis=1)
-            rows.add(ring[which], stage, key[which], sub, points, SegmentKind.ARC, weight, against=against)
+    arm = start - centre
+    count = np.ceil(np.abs(turn) / _QUARTER).astype(np.int64)
+    step = turn / np.maximum(count, 1)
+    weight = np.cos(step / 2.0)
+    for sub in range(int(count.max(initial=0))):
+        which = np.flatnonzero(count > sub)
+        p = _turned(arm[which], sub * step[which])
+        last = count[which] == sub + 1
+        q = np.where(last[:, None], (stop - centre)[which], _turned(arm[which], (sub + 1) * step[which]))
+        control = centre[which] + (p + q) / (2.0 * weight[which] * weight[which])[:, None]
+        points = np.stack([centre[which] + p, control, control, centre[which] + q], axis=1)
+        rows.add(ring[which], stage, key[which], sub, points, SegmentKind.ARC, weight[which], against=against)
+
+
+def _turned(vectors: Floats, angle: Floats) -> Floats:
+    """Return vectors of shape (n, 2) turned by angles in radians, clockwise on the screen."""
+    cos, sin = np.cos(angle), np.sin(angle)
+    x, y = vectors[:, 0], vectors[:, 1]
+    return np.stack([x * cos - y * sin, x * sin + y * cos], axis=1)

@@ -148,7 +148,7 @@ def _draw(
         against = side == RIGHT
         stage = 2 if against else 0
         whose = ring + (closed & against)
-        corners.finish(rows, ends, side, whose, stage, join, miter_limit)
+        corners.finish(rows, ends, side, whose, stage, join, miter_limit, lone=len(sides) == 1)
         _strips(rows, some, ends, side, distance_mm, whose, stage, tolerance_mm)
     if len(sides) == 2:
         starts, stops = np.flatnonzero(first & ~closed), np.flatnonzero(last & ~closed)
