@@ -13,9 +13,9 @@ from bladewise.document import Colour, Job, Layer, Lettering, Material, Material
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import make_folder, write_atomically
 from bladewise.formats.file_names import file_name, unique
-from bladewise.formats.marks import HAIRLINE_MM, RegistrationMarks, mark_shapes
+from bladewise.formats.marks import RegistrationMarks, mark_shapes
 from bladewise.formats.svg import svg_text
-from bladewise.operations.painted import is_hairline
+from bladewise.operations.painted import HAIRLINE_MM, is_hairline
 from bladewise.units import format_length
 
 if TYPE_CHECKING:

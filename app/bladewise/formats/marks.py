@@ -12,10 +12,9 @@ from dataclasses import dataclass
 from bladewise.document import BLACK, Shape, Stroke, Style
 from bladewise.errors import CannotWrite
 from bladewise.geometry.path import Path, Point, circle, polygon, rectangle
+from bladewise.operations.painted import HAIRLINE_MM
 
 MARK_KINDS = ("cross", "square", "round")
-HAIRLINE_MM = 0.1
-"""The stroke that stands for a knife's path: seen on paper, without width to a knife."""
 ARM_SHARE = 0.2
 """Width of a cross's arms as a share of its size: it closes, weeds as one piece, and crosses nothing."""
 

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bladewise.geometry.offset_curves import cross, dot, lengths_of, normals_of
+from bladewise.geometry.curves import cross
+from bladewise.geometry.offset_curves import dot, lengths_of, normals_of
 from bladewise.geometry.path import SegmentKind
 from bladewise.geometry.rings import lines
 from bladewise.geometry.spans import CUSP, SMOOTH

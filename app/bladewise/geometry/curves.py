@@ -215,7 +215,7 @@ def segment_areas(points: Floats, kinds: NDArray[np.uint8], weights: Floats) -> 
     clockwise on the screen. For arcs it is the triangle to the origin plus the circular segment
     θ − sin θ cos θ in the frame of two conjugate half-diameters.
     """
-    area: Floats = 0.5 * _cross(points[:, 0], points[:, 3]) + bulge_areas(points, kinds, weights)
+    area: Floats = 0.5 * cross(points[:, 0], points[:, 3]) + bulge_areas(points, kinds, weights)
     return area
 
 
@@ -227,16 +227,16 @@ def bulge_areas(points: Floats, kinds: NDArray[np.uint8], weights: Floats) -> Fl
     cubic = kinds == SegmentKind.CUBIC
     if cubic.any():
         q1, q2, q3 = p1[cubic], p2[cubic], p3[cubic]
-        area[cubic] = (3.0 * _cross(q1, q2) + 3.0 * _cross(q1, q3) + 6.0 * _cross(q2, q3)) / 20.0
+        area[cubic] = (3.0 * cross(q1, q2) + 3.0 * cross(q1, q3) + 6.0 * cross(q2, q3)) / 20.0
     quadratic = kinds == SegmentKind.QUADRATIC
     if quadratic.any():
-        area[quadratic] = _cross(p1[quadratic], p3[quadratic]) / 3.0
+        area[quadratic] = cross(p1[quadratic], p3[quadratic]) / 3.0
     arc = kinds == SegmentKind.ARC
     if arc.any():
         w = np.clip(weights[arc], -1.0, 1.0)
         theta = np.arccos(w)
         sin = np.sqrt(np.maximum((1.0 - w) * (1.0 + w), 1e-180))
-        triangle = _cross(p1[arc], p3[arc])  # twice the area of the control triangle
+        triangle = cross(p1[arc], p3[arc])  # twice the area of the control triangle
         # det(u, v) with u = chord/(2 sin), v = height·cos/sin²; cross(chord, height) = -triangle
         determinant = -triangle * w / (2.0 * sin**3)
         # θ − sin θ cos θ → ⅔ θ³ cancels where the arc is all but flat; there it is a parabola, a third of the triangle
@@ -250,7 +250,7 @@ def _between(a: Floats, b: Floats, t: Floats) -> Floats:
     return mixed
 
 
-def _cross(a: Floats, b: Floats) -> Floats:
-    """Return a.x·b.y − a.y·b.x along the last axis."""
+def cross(a: Floats, b: Floats) -> Floats:
+    """Return a.x·b.y − a.y·b.x over the last axis; positive if b lies clockwise of a on the screen."""
     product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
     return product

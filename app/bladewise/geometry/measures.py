@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from bladewise.geometry.bernstein import derivatives, points_on, rational_cubics, speeds
-from bladewise.geometry.curves import bulge_areas
+from bladewise.geometry.curves import bulge_areas, cross
 from bladewise.geometry.distances import Gap, Nearest, NearestEach, least_distance, nearest, nearest_each
 from bladewise.geometry.path import SegmentKind
 from bladewise.geometry.winding import contains, winding_numbers
@@ -86,7 +86,7 @@ def ring_areas(path: Path) -> Floats:
     owner = np.repeat(np.arange(len(first)), path.ends - first)
     origin = path.points[first, 0]
     start, end = path.points[:, 0] - origin[owner], path.points[:, 3] - origin[owner]
-    chords = 0.5 * _cross(start, end)  # the closing line runs to the origin and adds nothing
+    chords = 0.5 * cross(start, end)  # the closing line runs to the origin and adds nothing
     return np.bincount(
         owner, weights=chords + bulge_areas(path.points, path.kinds, path.weights), minlength=len(last)
     ).astype(np.float64)
@@ -95,11 +95,6 @@ def ring_areas(path: Path) -> Floats:
 def area(path: Path) -> float:
     """Return the signed area of all subpaths together in mm²; holes, run the other way, subtract."""
     return float(ring_areas(path).sum())
-
-
-def _cross(a: Floats, b: Floats) -> Floats:
-    product: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return product
 
 
 def centroid(path: Path) -> Point | None:
@@ -120,8 +115,8 @@ def centroid(path: Path) -> Point | None:
     size = max(box[2] - box[0], box[3] - box[1])
     if abs(total) > 1e-12 * size * size:
         start, end = path.points[path.starts, 0] - origin, path.points[path.ends - 1, 3] - origin
-        thirds = np.einsum("nk,nkd,k->d", _cross(point, velocity), point, weights) / 3.0
-        closing = (_cross(end, start)[:, None] * (start + end)).sum(axis=0) / 6.0
+        thirds = np.einsum("nk,nkd,k->d", cross(point, velocity), point, weights) / 3.0
+        closing = (cross(end, start)[:, None] * (start + end)).sum(axis=0) / 6.0
         middle = origin + (thirds + closing) / total
     else:
         pieces = _pieces(path)
@@ -332,8 +327,8 @@ def curvature_at(path: Path, segments: ArrayLike, parameters: ArrayLike) -> Floa
     speed = np.hypot(first[:, 0], first[:, 1])
     moving = speed > _VANISHED * size
     moving &= speed > 0.0
-    out: Floats = np.divide(_cross(first, second), speed**3, out=np.zeros_like(speed), where=moving)
-    bend = _cross(second, _third(control))
+    out: Floats = np.divide(cross(first, second), speed**3, out=np.zeros_like(speed), where=moving)
+    bend = cross(second, _third(control))
     cusp = ~moving & (np.abs(bend) > _VANISHED * size * size)
     out[cusp] = np.copysign(np.inf, bend[cusp])
     out[path.kinds[index] == SegmentKind.LINE] = 0.0

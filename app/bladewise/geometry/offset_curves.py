@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.geometry.curves import homogeneous
+from bladewise.geometry.curves import cross, homogeneous
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -95,12 +95,6 @@ class Curves(NamedTuple):
 def normals_of(tangents: Floats) -> Floats:
     """Return tangents turned a quarter clockwise on the screen; any array whose last axis is (x, y)."""
     return np.stack([-tangents[..., 1], tangents[..., 0]], axis=-1)
-
-
-def cross(a: Floats, b: Floats) -> Floats:
-    """Return the signed area of two vectors over the last axis; positive if b lies clockwise of a on the screen."""
-    area: Floats = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
-    return area
 
 
 def dot(a: Floats, b: Floats) -> Floats:

@@ -24,7 +24,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bladewise.geometry.corners import LEFT, RIGHT, Corners, round_about
-from bladewise.geometry.offset_curves import Pieces, cross, dot, fit_parallels, lengths_of, normals_of
+from bladewise.geometry.curves import cross
+from bladewise.geometry.offset_curves import Pieces, dot, fit_parallels, lengths_of, normals_of
 from bladewise.geometry.path import EMPTY, Path, SegmentKind, circle, joined
 from bladewise.geometry.rings import Rows, lines
 from bladewise.geometry.spans import CUSP, spans

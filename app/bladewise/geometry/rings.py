@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bladewise.geometry.offset_curves import cross, dot, lengths_of
+from bladewise.geometry.curves import cross
+from bladewise.geometry.offset_curves import dot, lengths_of
 from bladewise.geometry.path import EMPTY, Path, SegmentKind
 from bladewise.geometry.tolerances import SAME_POINT_MM
 

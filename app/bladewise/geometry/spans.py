@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.geometry.offset_curves import Curves, cross, dot, lengths_of
+from bladewise.geometry.curves import cross
+from bladewise.geometry.offset_curves import Curves, dot, lengths_of
 from bladewise.geometry.path import SegmentKind
 from bladewise.geometry.tolerances import SAME_POINT_MM
 

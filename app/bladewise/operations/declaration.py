@@ -14,11 +14,10 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
-import typing
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, Protocol
+from typing import Any
 
 from bladewise.document import Changes, Colour, Job
 from bladewise.operations.selection import ALL, Selection
@@ -269,12 +268,6 @@ def _declared(
 ) -> Any:
     parameter = Parameter("", type_, help_, default, minimum, maximum, choices, optional)
     return dataclasses.field(default=default, metadata={"parameter": parameter, "kind": kind})
-
-
-class Record(Protocol):
-    """The parameters of one step: a frozen dataclass whose fields were declared with the functions above."""
-
-    __dataclass_fields__: typing.ClassVar[dict[str, dataclasses.Field[Any]]]
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from bladewise.document import Colour, Element, Job, Material, MaterialKind, Picture, Stroke
 from bladewise.errors import CannotApply
@@ -81,37 +82,19 @@ def rename(job: Job, record: Rename, progress: Progress) -> Result:
     progress(1.0)
     if record.on.is_all:
         return Result(replace(job, name=record.name))
-    layers = record.on.layers(job)
-    for layer in layers:
-        job = job.with_layer(replace(layer, name=record.name))
-    if layers:
-        return Result(job)
-    elements = elements_or_refuse(record.on, job)
-    return Result(job.replaced({element.id: (replace(element, name=record.name),) for element in elements}))
+    return _said(job, record.on, name=record.name)
 
 
 def show(job: Job, record: Show, progress: Progress) -> Result:
     """Show or hide elements or layers."""
     progress(1.0)
-    layers = record.on.layers(job)
-    for layer in layers:
-        job = job.with_layer(replace(layer, visible=record.visible))
-    if layers:
-        return Result(job)
-    elements = elements_or_refuse(record.on, job)
-    return Result(job.replaced({element.id: (replace(element, visible=record.visible),) for element in elements}))
+    return _said(job, record.on, visible=record.visible)
 
 
 def lock(job: Job, record: Lock, progress: Progress) -> Result:
     """Lock or free elements or layers."""
     progress(1.0)
-    layers = record.on.layers(job)
-    for layer in layers:
-        job = job.with_layer(replace(layer, locked=record.locked))
-    if layers:
-        return Result(job)
-    elements = elements_or_refuse(record.on, job)
-    return Result(job.replaced({element.id: (replace(element, locked=record.locked),) for element in elements}))
+    return _said(job, record.on, locked=record.locked)
 
 
 def set_material(job: Job, record: SetMaterial, progress: Progress) -> Result:
@@ -165,6 +148,17 @@ def restyle(job: Job, record: Restyle, progress: Progress) -> Result:
     if not replacements:
         raise nothing_matches(record.on, job)
     return Result(job.replaced(replacements), (), tuple(replacements))
+
+
+def _said(job: Job, on: Selection, **fields: Any) -> Result:
+    """Return the job with some fields changed, of the layers that are named, or else of the elements."""
+    layers = on.layers(job)
+    for layer in layers:
+        job = job.with_layer(replace(layer, **fields))
+    if layers:
+        return Result(job)
+    elements = elements_or_refuse(on, job)
+    return Result(job.replaced({element.id: (replace(element, **fields),) for element in elements}))
 
 
 def _restroked(stroke: Stroke | None, record: Restyle) -> Stroke | None:

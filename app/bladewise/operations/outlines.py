@@ -58,7 +58,6 @@ from bladewise.operations.selection import Selection
 from bladewise.units import counted, format_number
 
 CUT_LINE = "cut-line"
-CUT_LINE_WIDTH_MM = 0.1
 
 _STEP_COLOURS = (Colour(0xFF, 0xFF, 0xFF), Colour(0x2B, 0x2B, 0x33))
 _LINE_COLOURS = tuple(
@@ -238,7 +237,7 @@ def cut_line(job: Job, record: CutLine, progress: Progress) -> Result:
         printed = [*leaves, *_thin_lines(record.on, job)]
         result = result.replaced({leaf.id: (replace(leaf, material=PRINT.id),) for leaf in printed})
     fresh = job.fresh_id("cut-line")
-    style = Style(stroke=Stroke(line, CUT_LINE_WIDTH_MM))
+    style = Style(stroke=Stroke(line, HAIRLINE_MM))
     shape = Shape(fresh, path, style, name="Cut line", material=CUT_LINE)
     existing = next((layer for layer in result.layers if layer.material == CUT_LINE), None)
     if existing is not None:
