@@ -9,7 +9,10 @@ import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QSettings, QThreadPool
 from PySide6.QtWidgets import QApplication, QWidget
 
+from bladewise import operations
 from bladewise.session import Session
+from bladewise.window.canvas import Canvas
+from window.canvas_hand import BLOB, RING, SQUARE, Hand, sheet
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -86,3 +89,34 @@ def settle(window: MainWindow, qtbot: QtBot, timeout: int = 60_000) -> None:
         return not desk.steps.is_busy and (desk.is_checked or bool(desk.check_failure))
 
     qtbot.waitUntil(at_rest, timeout=timeout)
+
+
+@pytest.fixture
+def canvas(qtbot):
+    canvas = Canvas()
+    qtbot.addWidget(canvas)
+    canvas.resize(900, 500)
+    canvas.show()
+    canvas.set_job(sheet(SQUARE, BLOB, RING))
+    canvas.finish_painting()
+    yield canvas
+    canvas.stop()
+
+
+@pytest.fixture
+def hand(qtbot, canvas):
+    return Hand(qtbot, canvas)
+
+
+@pytest.fixture
+def wanted(canvas):
+    """Return the steps that the canvas asks for, each done at once as the window does."""
+    asked = []
+
+    def do(step):
+        asked.append(step)
+        outcome = operations.apply(canvas.job, step)
+        canvas.set_job(outcome.job, outcome.changes)
+
+    canvas.step_wanted.connect(do)
+    return asked
