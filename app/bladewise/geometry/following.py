@@ -12,7 +12,7 @@ Lengths are mm, y down.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import numpy as np
 import shapely
@@ -263,7 +263,8 @@ def _farthest(pool: _Pool, run: Ints, i: Ints, first: Floats, guess: Ints, sampl
         reached = np.where(good, trial, 0).argmax(axis=1)
         some = good.any(axis=1)
         chosen = (np.arange(len(active)) * count + reached)[some]
-        for old, new in zip(best, found, strict=True):
+        columns: zip[tuple[Any, Any]] = zip(best, found, strict=True)
+        for old, new in columns:
             old[active[some]] = new[chosen]
         low[active[some]] = trial.ravel()[chosen]
         failed = np.where(~good & (trial > low[active][:, None]), trial, far).min(axis=1)
