@@ -68,7 +68,7 @@ def merge(regions: Sequence[Region], *, tally: Tally | None = None) -> Path:
     >>> merge([Region(rectangle(0, 0, 2, 1)), Region(rectangle(1, 0, 2, 1))]).bounds()
     (0.0, 0.0, 3.0, 1.0)
     """
-    return curve_true(regions, lambda polygons: [union(polygons)], tally=tally)[0]
+    return curve_true(regions, lambda polygons: [union(polygons)], tally=tally, only_union=True)[0]
 
 
 def cut_out(subject: Region, cutters: Sequence[Region], *, tally: Tally | None = None) -> Path:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
+from bladewise.geometry.hidden import hidden_in_union
 from bladewise.geometry.meeting import Meetings, hull_boxes, lonely
 from bladewise.geometry.path import joined
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
@@ -57,11 +58,13 @@ class Kernel:
         simplify: bool = True,
         fine_at: Floats | None = None,
         rules: Sequence[FillRule | None] | None = None,
+        only_union: bool = False,
     ) -> None:
         """Flatten the regions and make their polygons.
 
         `simplify` gives curves that meet nothing a single chord; those near the places `fine_at` (mm, shape
-        (k, 2)) are cut finer; `rules` stand in for the regions' own.
+        (k, 2)) are cut finer; `rules` stand in for the regions' own. With `only_union` nothing but the union of
+        the polygons holds good: what others hide is left as coarse as can be.
         """
         self.tally = tally if tally is not None else Tally()
         self.sources: Sources = gather(regions)
@@ -74,10 +77,15 @@ class Kernel:
             tolerance_mm = min(tolerance_mm, share * FLATTENING_MM)
         if len(source) <= FEW_SEGMENTS:
             tolerance_mm = min(tolerance_mm, share * FINE_FLATTENING_MM)
-        meetings = Meetings(source, share * COINCIDENT_MM)
+        rules = rules or [region.rule for region in regions]
+        hidden = np.zeros(len(source), np.bool_)
+        if only_union:
+            hidden = hidden_in_union(source, rules, share * COINCIDENT_MM)
+        seen = np.flatnonzero(~hidden) if hidden.any() else None
+        meetings = Meetings(source, share * COINCIDENT_MM, seen)
         first, second = meetings.pairs()
         woven = weave(source, first, second, share * COINCIDENT_MM)
-        single = lonely(source, first, second) if simplify else np.zeros(len(source), np.bool_)
+        single = hidden | lonely(source, first, second, seen) if simplify else hidden
         each: float | Floats = tolerance_mm
         if fine_at is not None and len(fine_at):
             fine = np.zeros(len(source), np.bool_)
@@ -87,9 +95,7 @@ class Kernel:
             each = np.where(fine, tolerance_mm / _FINER, tolerance_mm)[woven.parent]
         chords = chords_of(woven, each, single[woven.parent])
         self.index = ChordIndex(woven, chords, meetings)
-        self.polygons = region_polygons(
-            *closed_rings(woven, chords), woven.sources.ring_region, rules or [region.rule for region in regions]
-        )
+        self.polygons = region_polygons(*closed_rings(woven, chords), woven.sources.ring_region, rules)
         self.rebuilder = Rebuilder(source, self.index, tolerance_mm, share * SLIVER_MM, single, self.tally)
 
 
@@ -100,6 +106,7 @@ def curve_true(
     tally: Tally | None = None,
     tolerance_mm: float = FLATTENING_MM,
     attempts: list[int] | None = None,
+    only_union: bool = False,
 ) -> list[Path]:
     """Return the results of an operation on polygons as paths of true curves.
 
@@ -120,6 +127,8 @@ def curve_true(
     attempts
         Gets the number of the run, from 0, whose results are returned: the operation may see other
         polygons in each, so what it notes beside its results must be taken from that run.
+    only_union
+        The operation asks for nothing but the union of all polygons.
     """
     best: list[Path] = []
     chosen = 0
@@ -127,7 +136,7 @@ def curve_true(
     places: Floats = np.zeros((0, 2))
     for attempt in range(_ATTEMPTS):
         count = Tally(again=attempt)
-        kernel = Kernel(regions, tolerance_mm=tolerance_mm, tally=count, fine_at=places)
+        kernel = Kernel(regions, tolerance_mm=tolerance_mm, tally=count, fine_at=places, only_union=only_union)
         rebuilder = kernel.rebuilder
         paths = rebuilder.paths(operation(kernel.polygons))
         count.faults = len(rebuilder.faults)

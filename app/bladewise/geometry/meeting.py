@@ -39,25 +39,28 @@ class Meetings:
         The segments.
     slack_mm
         By which every box is widened.
+    among
+        The only segments that count, rising, shape (k,); all where none are named.
     """
 
-    def __init__(self, sources: Sources, slack_mm: float) -> None:
+    def __init__(self, sources: Sources, slack_mm: float, among: NDArray[np.int64] | None = None) -> None:
         """Build the tree."""
-        low, high = hull_boxes(sources.points, slack_mm)
+        low, high = hull_boxes(sources.points if among is None else sources.points[among], slack_mm)
         boxes: Any = shapely.linestrings(np.stack([low, high], axis=1))  # a diagonal has the box, and is quick
         self._boxes = boxes
+        self._among = np.arange(len(sources)) if among is None else among
         self.tree = shapely.STRtree(boxes)
 
     def pairs(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Return the pairs first < second of segments whose boxes meet."""
         first, second = self.tree.query(self._boxes)
         ahead = first < second
-        return first[ahead], second[ahead]
+        return self._among[first[ahead]], self._among[second[ahead]]
 
     def at(self, places: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Return the pairs of a place (by its row) and a segment whose box holds it."""
         found = self.tree.query(shapely.points(places))
-        return found[0], found[1]
+        return found[0], self._among[found[1]]
 
 
 def neighbours(sources: Sources) -> NDArray[np.int64]:
@@ -69,7 +72,9 @@ def neighbours(sources: Sources) -> NDArray[np.int64]:
     return after
 
 
-def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]) -> NDArray[np.bool_]:
+def lonely(
+    sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64], among: NDArray[np.int64] | None = None
+) -> NDArray[np.bool_]:
     """Return which curves may stand as a single chord, shape (m,).
 
     Parameters
@@ -78,15 +83,15 @@ def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]
         The segments.
     first, second
         All pairs whose boxes meet.
+    among
+        The only segments that are asked about, shape (k,); all where none are named.
     """
     points = sources.points
-    chord = points[:, 3] - points[:, 0]
-    legs = np.diff(points, axis=1)
-    advance = legs[..., 0] * chord[:, None, 0] + legs[..., 1] * chord[:, None, 1]
-    conic = (sources.kinds == SegmentKind.QUADRATIC) | (sources.kinds == SegmentKind.ARC)
-    advance[conic, 1] = 1.0
-    onward = (advance[:, 0] > 0.0) & (advance[:, 1] > 0.0) & (advance[:, 2] > 0.0)
-    alone: NDArray[np.bool_] = onward & (sources.kinds != SegmentKind.LINE)
+    asked = np.flatnonzero(sources.kinds != SegmentKind.LINE)
+    if among is not None:
+        asked = among[sources.kinds[among] != SegmentKind.LINE]
+    alone = np.zeros(len(sources), np.bool_)
+    alone[asked] = _onward(points[asked], sources.kinds[asked])
     if not alone.any():
         return alone
     after = neighbours(sources)
@@ -96,7 +101,7 @@ def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]
     met = _hulls_meet(points[first], points[second])
     alone[first[met]] = False
     alone[second[met]] = False
-    ahead = np.flatnonzero(after >= 0)
+    ahead = np.flatnonzero((after >= 0) & (alone | alone[after]))
     follower = after[ahead]
     crowded = ~_parted(points[ahead], points[follower])
     crowded |= ahead == follower
@@ -105,6 +110,16 @@ def lonely(sources: Sources, first: NDArray[np.int64], second: NDArray[np.int64]
     short = np.diff(sources.ring_starts) < 3
     alone[short[sources.ring]] = False
     return alone
+
+
+def _onward(points: Floats, kinds: NDArray[np.uint8]) -> NDArray[np.bool_]:
+    """Whether every leg of the control polygons goes on along the chord, shape (n,)."""
+    x, y = points[:, 3, 0] - points[:, 0, 0], points[:, 3, 1] - points[:, 0, 1]
+    onward = np.ones(len(points), np.bool_)
+    for row in range(3):
+        advance = (points[:, row + 1, 0] - points[:, row, 0]) * x + (points[:, row + 1, 1] - points[:, row, 1]) * y
+        onward &= (advance > 0.0) | ((kinds != SegmentKind.CUBIC) & (row == 1))  # a conic's middle leg is none
+    return onward
 
 
 def _hulls_meet(one: Floats, two: Floats) -> NDArray[np.bool_]:

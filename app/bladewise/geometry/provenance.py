@@ -71,9 +71,13 @@ def chords_of(woven: Woven, tolerance_mm: float | Floats, single: NDArray[np.boo
         none, never = np.zeros(0, np.int64), np.zeros(0, np.bool_)
         places, numbers = np.zeros((0, 2)), np.zeros(0)
         return Chords(places, places, none, np.zeros(1, np.int64), none, numbers, numbers, never, never)
-    counts = chord_counts(sources.points, sources.kinds, sources.weights, tolerance_mm)
-    if single is not None:
-        counts = np.where(single, 1, counts)
+    if single is None:
+        counts = chord_counts(sources.points, sources.kinds, sources.weights, tolerance_mm)
+    else:
+        counts = np.ones(len(sources), np.int64)
+        bent = np.flatnonzero(~single)
+        tolerance = np.broadcast_to(tolerance_mm, (len(sources),))[bent]
+        counts[bent] = chord_counts(sources.points[bent], sources.kinds[bent], sources.weights[bent], tolerance)
     coords, piece, t0 = chord_vertices(sources.points, sources.kinds, sources.weights, counts)
     first = np.concatenate([[0], np.cumsum(counts)])
     end, t1 = np.empty_like(coords), np.empty_like(t0)

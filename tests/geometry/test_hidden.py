@@ -1,0 +1,82 @@
+"""What a merge never shows is found for certain: leaving it coarse changes nothing."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from bladewise.geometry.booleans import merge
+from bladewise.geometry.hidden import hidden_in_union
+from bladewise.geometry.kernel import curve_true, union
+from bladewise.geometry.measures import area, contains
+from bladewise.geometry.path import Path, circle, joined, polygon, rectangle
+from bladewise.geometry.regions import FillRule, Region
+from bladewise.geometry.sources import gather
+
+
+def rings(seed: int, count: int) -> list[Region]:
+    """Return rings, discs and stars that cross themselves, thrown on a heap."""
+    rng = np.random.default_rng(seed)
+    out = []
+    for number in range(count):
+        x, y = 60.0 * rng.random(2)
+        radius = 4.0 + 8.0 * rng.random()
+        disc = circle((x, y), radius)
+        if number % 3 == 0:
+            hole = circle((x, y), radius * (0.4 + 0.5 * rng.random()))
+            out.append(Region(joined([disc, hole]), FillRule.EVEN_ODD))
+        elif number % 3 == 1:
+            turn = np.arange(5) * 2 * 2 * np.pi / 5
+            star = np.stack([x + 2.0 * radius * np.cos(turn), y + 2.0 * radius * np.sin(turn)], axis=1)
+            out.append(Region(polygon(star), FillRule.EVEN_ODD if rng.random() < 0.5 else FillRule.NONZERO))
+        else:
+            out.append(Region(disc))
+    return out
+
+
+def hidden(regions: list[Region]) -> np.ndarray:
+    """Return which segments of regions are hidden."""
+    return hidden_in_union(gather(regions), [region.rule for region in regions], 0.002)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_merge_gives_the_same_curves_whether_or_not_the_hidden_ones_are_left_coarse(seed: int) -> None:
+    regions = rings(seed, 160)
+    quick = merge(regions)
+    thorough = curve_true(regions, lambda polygons: [union(polygons)])[0]
+    assert hidden(regions).mean() > 0.05
+    assert len(quick) == len(thorough)
+    assert area(quick) == pytest.approx(area(thorough), abs=1e-9)
+    assert np.abs(quick.points - thorough.points).max() < 1e-9
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_every_hidden_segment_lies_inside_the_merged_area(seed: int) -> None:
+    regions = rings(seed, 200)
+    source = gather(regions)
+    rows = np.flatnonzero(hidden(regions))
+    merged = curve_true(regions, lambda polygons: [union(polygons)])[0]
+    places = source.points[rows].mean(axis=1)
+    assert len(rows)
+    assert contains(Region(merged), places).all()
+
+
+def test_the_edge_of_a_hole_that_only_its_own_ring_surrounds_is_never_hidden() -> None:
+    ring = [circle((0.0, 0.0), 50.0), circle((0.0, 0.0), 20.0)]
+    many: list[Path] = [circle((x, y), 0.5) for x in range(-60, 61, 6) for y in range(-60, 61, 6)]
+    regions = [Region(joined(ring), FillRule.EVEN_ODD), *(Region(path) for path in many)]
+    found = hidden(regions)
+    assert not found[: len(ring[0]) + len(ring[1])].any()
+    middles = np.array([path.points.reshape(-1, 2).mean(axis=0) for path in many])
+    away = np.hypot(*middles.T)
+    inside = np.repeat((away > 22.0) & (away < 48.0), [len(path) for path in many])
+    outside = np.repeat((away < 20.0) | (away > 50.0), [len(path) for path in many])
+    assert not found[len(ring[0]) + len(ring[1]) :][outside].any()
+    assert found[len(ring[0]) + len(ring[1]) :][inside].mean() > 0.5
+
+
+def test_two_shapes_that_cover_each_other_both_stay() -> None:
+    tile = [rectangle(x, y, 3.0, 3.0) for x in range(12) for y in range(12)]
+    twice = [Region(path) for path in tile for _ in range(2)]
+    assert merge(twice).bounds() == (0.0, 0.0, 14.0, 14.0)
+    assert area(merge(twice)) == pytest.approx(196.0)
