@@ -57,7 +57,9 @@ def hidden_in_union(sources: Sources, rules: Sequence[FillRule | None], slack_mm
     grid = _Grid(sources, low, high)
     parts = _parts(sources, grid, low, high, slack_mm)
     full = _Full(grid, _covered(sources, rules, grid, parts))
-    return np.bincount(parts.segment, ~full.over(parts.boxes)) == 0
+    hidden = np.ones(len(sources), np.bool_)
+    hidden[parts.segment[~full.over(parts.boxes)]] = False
+    return hidden
 
 
 class _Boxes(NamedTuple):
