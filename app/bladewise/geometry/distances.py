@@ -222,7 +222,7 @@ def least_distance(first: Path, second: Path) -> Gap:
     control_a, control_b = rational_cubics(first, origin)[a], rational_cubics(second, origin)[b]
     width = 1.0
     while len(a):
-        floor, middle_a, middle_b = _chord_bounds(control_a, control_b)
+        floor, middle_a, middle_b = chord_bounds(control_a, control_b)
         # the most promising pairs are settled on the spot, so that the others can be dropped
         some = np.argsort(floor)[:_PROMISING]
         pairs = a[some], b[some], ta[some] + width * middle_a[some], tb[some] + width * middle_b[some]
@@ -301,7 +301,7 @@ def _settled(first: Path, second: Path, a: NDArray[np.int64], b: NDArray[np.int6
     )
 
 
-def _chord_bounds(control_a: Floats, control_b: Floats) -> tuple[Floats, Floats, Floats]:
+def chord_bounds(control_a: Floats, control_b: Floats) -> tuple[Floats, Floats, Floats]:
     """Return a lower bound of the distance of each pair and where on both its chords are nearest.
 
     A stretch lies no farther from its chord than its control points do, so the chords' distance less
