@@ -163,15 +163,13 @@ def curve_true(
 
 def _mended(path: Path, faults: Floats, tolerance_mm: float) -> Path:
     """Return a result whose rings cross themselves at some places, resolved there at a finer flattening."""
-    bounds = path.bounds()
-    if bounds is None:
+    if not path:
         return path
-    low, high = np.array(bounds[:2]), np.array(bounds[2:])
-    near = faults[((faults >= low) & (faults <= high)).all(axis=1)]
+    lower, upper = hull_boxes(path.points, 0.0)
+    near = faults[((faults >= lower.min(axis=0)) & (faults <= upper.max(axis=0))).all(axis=1)]
     if not len(near):
         return path
     rings = list(path.subpaths())
-    lower, upper = hull_boxes(path.points, 0.0)
     lower, upper = np.minimum.reduceat(lower, path.starts), np.maximum.reduceat(upper, path.starts)
     inside = ((near[:, None] >= lower) & (near[:, None] <= upper)).all(axis=2)
     touched = np.flatnonzero(inside.any(axis=0)).tolist()
