@@ -39,3 +39,26 @@ sliver shrinks with it, so that art of a few millimetres and less keeps its form
 FITTING_MM = 0.002
 """Largest distance between a fitted curve (a parallel, a stroke's side) and the exact one: under half of the
 0.005 mm promised, so that what the kernel adds still fits in."""
+
+TAPER_DEG = 6.0
+"""Sides that run towards each other by no more than this bound a strip, whose width counts even where it is least only
+because the strip ends there; sides that close faster make a tip, and a tip has no width."""
+
+STRAIGHT_DEG = 15.0
+"""Measures cut curves into stretches that turn no more than this: two of them have one least distance, not several."""
+
+CORNER_DEG = 0.1
+"""Tangents that differ by more than this at a node make a corner; below it the outline is smooth, as drawn by hand."""
+
+TOUCHING_MM = 1e-6
+"""Sides nearer than this touch: a touch has no width and is no gap."""
+
+ROUNDED_CORNER_DEG = 175.0
+"""Two sides that enclose less than this, in degrees, make a corner one sees; flatter joints of 5° are none to a knife."""
+
+SMOOTH_JOINT_DEG = 1.0
+"""A path turns by less than this, in degrees, where two segments run on smoothly: drawing programs' own rounding."""
+
+KEPT_CORNER_DEG = 120.0
+"""Sides of a jagged outline that enclose less than this, in degrees, are a corner that smoothing keeps: the steps of
+a traced bitmap lean less, looked at over four of them."""
