@@ -12,6 +12,7 @@ from bladewise.geometry.measures import area
 from bladewise.geometry.overlaps import crossings
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.operations.repair import open_gaps
+from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ def open_paths(context: Context) -> Iterator[Finding]:
             continue
         _, gap, x, y = max(gaps, key=lambda each: each[1])
         many = len(gaps) > 1
-        wide = f"by up to {format_number(gap, 2)} mm" if many else f"by {format_number(gap, 2)} mm"
+        wide = format_number(gap, 2)
         yield Finding(
             "open-path",
             Severity.MAY_SPOIL,
@@ -39,9 +40,14 @@ def open_paths(context: Context) -> Iterator[Finding]:
             y,
             gap,
             "mm",
-            f"{name_of(shape)} is open in {len(gaps)} places, {wide}: the pieces would stay attached there."
-            if many
-            else f"{name_of(shape)} is open {wide}: the piece would stay attached there.",
+            phrase(
+                "{name} is open in {count} places, by up to {gap} mm: the pieces would stay attached there."
+                if many
+                else "{name} is open by {gap} mm: the piece would stay attached there.",
+                name=name_of(shape),
+                count=len(gaps),
+                gap=wide,
+            ),
             Remedy("Close the outlines" if many else "Close the outline", "close-outlines", {"on": {"id": shape.id}}),
         )
 
@@ -59,7 +65,7 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                 continue
             reported.add(key)
             one, other = counted[place.first], counted[place.second]
-            times = "once" if count[key] == 1 else f"{count[key]} times"
+            times = phrase("once" if count[key] == 1 else "{count} times", count=count[key])
             if one is other:
                 closed = one.style.fill is not None or bool(one.path.closed.all())
                 if closed and not _is_tangled(one, context.limits.least_overlap_mm2):
@@ -72,7 +78,11 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     place.y,
                     float(count[key]),
                     "crossings",
-                    f"The outline of {name_of(one)} crosses itself {times}: the knife would cut into the piece.",
+                    phrase(
+                        "The outline of {name} crosses itself {times}: the knife would cut into the piece.",
+                        name=name_of(one),
+                        times=times,
+                    ),
                     Remedy("Untangle the outline", "untangle", {"on": {"id": one.id}})
                     if closed
                     else Remedy("Someone has to decide how the line should run: close it, or take it apart"),
@@ -86,8 +96,13 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     place.y,
                     float(count[key]),
                     "crossings",
-                    f"{name_of(other)} crosses {name_of(one)} {times} in {material.name}: "
-                    "both would be cut through there.",
+                    phrase(
+                        "{name} crosses {other} {times} in {material}: both would be cut through there.",
+                        name=name_of(other),
+                        other=name_of(one),
+                        times=times,
+                        material=material.name,
+                    ),
                     Remedy(
                         "Someone has to decide which line goes where: move one, delete it, or cut one out of the other"
                     ),

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from bladewise.checks.context import Context, name_of
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry import overlaps as geometry
+from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -39,8 +40,14 @@ def overlaps(context: Context) -> Iterator[Finding]:
                 pair.y,
                 pair.area_mm2,
                 "mm²",
-                f"{name_of(upper)} and {name_of(lower)} overlap by {format_number(pair.area_mm2, 2)} mm² in "
-                f"{material.name}: the knife would cut through one along the edge of the other.",
+                phrase(
+                    "{name} and {other} overlap by {area} mm² in {material}: "
+                    "the knife would cut through one along the edge of the other.",
+                    name=name_of(upper),
+                    other=name_of(lower),
+                    area=format_number(pair.area_mm2, 2),
+                    material=material.name,
+                ),
                 _parting(context, lower, upper, pair.path),
             )
 
@@ -65,19 +72,16 @@ def duplicates(context: Context) -> Iterator[Finding]:
                 continue
             seen.add(key)
             lower, upper = shapes[pair.first], shapes[pair.second]
+            names = {"name": name_of(upper), "other": name_of(lower), "material": material.name}
             if lower is upper:
                 remedy = Remedy("Untangle the shape", "untangle", {"on": {"id": lower.id}})
-                message = f"{name_of(lower)} holds the same outline twice in {material.name}: it would be cut twice."
+                message = phrase("{name} holds the same outline twice in {material}: it would be cut twice.", **names)
             elif together[key] == len(lower.path.starts) == len(upper.path.starts):
                 remedy = _without_one(lower, upper)
-                message = (
-                    f"{name_of(upper)} lies exactly on {name_of(lower)} in {material.name}: it would be cut twice."
-                )
+                message = phrase("{name} lies exactly on {other} in {material}: it would be cut twice.", **names)
             else:
                 remedy = _without_shared(lower, upper, together[key])
-                message = (
-                    f"{name_of(upper)} and {name_of(lower)} share an outline in {material.name}: it would be cut twice."
-                )
+                message = phrase("{name} and {other} share an outline in {material}: it would be cut twice.", **names)
             yield Finding(
                 "duplicate", Severity.SPOILS, (upper.id, lower.id), pair.x, pair.y, 2.0, "cuts", message, remedy
             )

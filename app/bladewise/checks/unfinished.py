@@ -9,6 +9,7 @@ from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.measures import area
 from bladewise.operations.painted import is_hairline
 from bladewise.operations.repair import is_speck
+from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ def live_lettering(context: Context) -> Iterator[Finding]:
             (box[1] + box[3]) / 2.0,
             float(len(lettering.text)),
             "letters",
-            f"{name_of(lettering)} is live lettering: it has no outlines for the knife yet.",
+            phrase("{name} is live lettering: it has no outlines for the knife yet.", name=name_of(lettering)),
             Remedy("Turn it into shapes", "lettering-to-shapes", {"on": {"id": lettering.id}}),
         )
 
@@ -48,8 +49,11 @@ def strokes(context: Context) -> Iterator[Finding]:
             y,
             width,
             "mm",
-            f"The {format_number(width, 2)} mm stroke of {name_of(shape)} is not a shape yet: "
-            "the knife would follow its middle, not its edges.",
+            phrase(
+                "The {width} mm stroke of {name} is not a shape yet: the knife would follow its middle, not its edges.",
+                width=format_number(width, 2),
+                name=name_of(shape),
+            ),
             Remedy("Turn the stroke into a shape", "stroke-to-shape", {"on": {"id": shape.id}}),
         )
 
@@ -63,7 +67,6 @@ def small_pieces(context: Context) -> Iterator[Finding]:
             continue
         size = min(abs(area(ring)) for ring in small)
         box = small[0].bounds() or (0.0, 0.0, 0.0, 0.0)
-        what = "a piece or hole" if len(small) == 1 else f"{len(small)} pieces or holes"
         yield Finding(
             "small-piece",
             Severity.MAY_SPOIL,
@@ -72,8 +75,17 @@ def small_pieces(context: Context) -> Iterator[Finding]:
             (box[1] + box[3]) / 2.0,
             size,
             "mm²",
-            f"{name_of(shape)} has {what} under {format_number(least)} mm² (down to {format_number(size, 2)} mm²): "
-            "it will lift with the waste or be lost.",
+            phrase(
+                "{name} has a piece or hole under {least} mm² (down to {size} mm²): "
+                "it will lift with the waste or be lost."
+                if len(small) == 1
+                else "{name} has {count} pieces or holes under {least} mm² (down to {size} mm²): "
+                "they will lift with the waste or be lost.",
+                name=name_of(shape),
+                count=len(small),
+                least=format_number(least),
+                size=format_number(size, 2),
+            ),
             Remedy("Drop what is too small", "drop-specks", {"on": {"id": shape.id}, "least_mm2": least}),
         )
 
