@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import shapely
 
-from bladewise.geometry.kernel import Kernel, curve_true, union
+from bladewise.geometry.kernel import Kernel, curve_true, curve_true_noted, union
 from bladewise.geometry.path import EMPTY, Path
 from bladewise.geometry.regions import Region
 from bladewise.geometry.trimming import trim_open
@@ -113,16 +113,8 @@ def split_at_overlaps(regions: Sequence[Region], *, tally: Tally | None = None) 
     pieces
         They never overlap; together they are the merged area. Sorted by the regions that cover them.
     """
-    runs: list[list[tuple[int, ...]]] = []
-    attempts: list[int] = []
-
-    def operation(polygons: Any) -> list[Any]:
-        faces, covered = _faces(polygons)
-        runs.append(covered)
-        return faces
-
-    paths = curve_true(regions, operation, tally=tally, attempts=attempts)
-    return [Piece(path, member) for path, member in zip(paths, runs[attempts[0]], strict=True) if path]
+    paths, covers = curve_true_noted(regions, _faces, tally=tally)
+    return [Piece(path, members) for path, members in zip(paths, covers, strict=True) if path]
 
 
 def resolve(region: Region, *, tally: Tally | None = None) -> Path:

@@ -264,17 +264,23 @@ class _Mender:
         here, far = (t1, t0) if ending else (t0, t1)
         tip = 1.0 if way > 0 else 0.0
         out = [_Option(segment, here, min(far, tip), max(far, tip), "stay")]
+        near, away = (runs.end[run], runs.start[run]) if ending else (runs.start[run], runs.end[run])
         onward = sources.next(segment, way)
-        if onward >= 0 and onward != segment:
+        if onward >= 0 and onward != segment and self._beside(near, sources.points[segment, 3 if way > 0 else 0]):
             out.append(_Option(onward, 1.0 - tip, 0.0, 1.0, "on"))
         back = self.before[run] if ending else self.after[run]
-        if back not in self.dropped and far == 1.0 - tip and runs.segment[back] == sources.next(segment, -way) >= 0:
+        whole = far == 1.0 - tip and self._beside(near, away)
+        if back not in self.dropped and whole and runs.segment[back] == sources.next(segment, -way) >= 0:
             back_far, back_tip = (
                 (float(runs.t0[back]), float(runs.t1[back])) if ending else (float(runs.t1[back]), float(runs.t0[back]))
             )
             if back_tip == tip:
                 out.append(_Option(int(runs.segment[back]), tip, min(back_far, tip), max(back_far, tip), "back"))
         return out
+
+    def _beside(self, near: Floats, node: Floats) -> bool:
+        """Whether a node is so near that a crossing may have moved over it."""
+        return bool(np.hypot(*(node - near)) < REACH * self.tolerance_mm)
 
     def _end(self, run: int, option: _Option, t: float, place: Floats, *, ending: bool) -> None:
         """End (or begin) a run as an option says."""

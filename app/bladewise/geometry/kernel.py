@@ -7,7 +7,7 @@ put back), `crossings` (the exact place where two curves cross).
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 import shapely
@@ -36,9 +36,11 @@ if TYPE_CHECKING:
     from bladewise.geometry.path import Floats, Path
     from bladewise.geometry.regions import FillRule
 
+Note = TypeVar("Note")
+"""What an operation says beside the polygons it returns."""
 
 _FINER = 64.0
-"""How much finer curves are cut where the first attempt failed: chords eight times as many."""
+"""How much finer curves are cut at each further attempt where the last one failed: chords eight times as many."""
 
 _ATTEMPTS = 3
 
@@ -60,14 +62,15 @@ class Kernel:
         tally: Tally | None = None,
         simplify: bool = True,
         fine_at: Floats | None = None,
+        finer: float = _FINER,
         rules: Sequence[FillRule | None] | None = None,
         only_union: bool = False,
     ) -> None:
         """Flatten the regions and make their polygons.
 
         `simplify` gives curves that meet nothing a single chord; those near the places `fine_at` (mm, shape
-        (k, 2)) are cut finer; `rules` stand in for the regions' own. With `only_union` nothing but the union of
-        the polygons holds good: what others hide is left as coarse as can be.
+        (k, 2)) are cut `finer` times as fine; `rules` stand in for the regions' own. With `only_union` nothing
+        but the union of the polygons holds good: what others hide is left as coarse as can be.
         """
         self.tally = tally if tally is not None else Tally()
         self.sources: Sources = gather(regions)
@@ -95,7 +98,7 @@ class Kernel:
             fine[meetings.at(fine_at)[1]] = True
             near = np.concatenate([second[fine[first]], first[fine[second]]])
             fine[near] = True  # curves that lie on one another must be cut alike
-            each = np.where(fine, tolerance_mm / _FINER, tolerance_mm)[woven.parent]
+            each = np.where(fine, tolerance_mm / finer, tolerance_mm)[woven.parent]
         chords = chords_of(woven, each, single[woven.parent])
         self.index = ChordIndex(woven, chords, meetings)
         self.polygons = region_polygons(*closed_rings(woven, chords), woven.sources.ring_region, rules)
@@ -108,14 +111,9 @@ def curve_true(
     *,
     tally: Tally | None = None,
     tolerance_mm: float = FLATTENING_MM,
-    attempts: list[int] | None = None,
     only_union: bool = False,
 ) -> list[Path]:
     """Return the results of an operation on polygons as paths of true curves.
-
-    Where a crossing cannot be refined or a written ring crosses itself, the operation is run once
-    more with the curves there cut finer; the better result counts. In a very large one only the result is
-    gone over again at the places where its rings cross themselves.
 
     Parameters
     ----------
@@ -127,37 +125,74 @@ def curve_true(
         Counts what the rebuilding met.
     tolerance_mm
         Of the flattening that decides the topology.
-    attempts
-        Gets the number of the run, from 0, whose results are returned: the operation may see other
-        polygons in each, so what it notes beside its results must be taken from that run.
     only_union
         The operation asks for nothing but the union of all polygons.
     """
-    best: list[Path] = []
-    chosen = 0
-    least: Tally | None = None
+    return curve_true_noted(
+        regions,
+        lambda polygons: (operation(polygons), None),
+        tally=tally,
+        tolerance_mm=tolerance_mm,
+        only_union=only_union,
+    )[0]
+
+
+def curve_true_noted(
+    regions: Sequence[Region],
+    operation: Callable[[Any], tuple[Sequence[Any], Note]],
+    *,
+    tally: Tally | None = None,
+    tolerance_mm: float = FLATTENING_MM,
+    simplify: bool = True,
+    only_union: bool = False,
+) -> tuple[list[Path], Note]:
+    """Return the results of an operation as `curve_true` does, and what the operation noted beside them.
+
+    Where a crossing cannot be refined or a written ring crosses itself, the operation is run once
+    more with the curves there cut finer; the better result counts, with its own notes. In a very large one
+    only the result is gone over again at the places where its rings cross themselves.
+
+    Parameters
+    ----------
+    regions, tally, tolerance_mm, only_union
+        As for `curve_true`.
+    operation
+        Takes one shapely polygon a region, returns polygons over the same vertices and anything else.
+    simplify
+        Give curves that meet nothing a single chord; without it polygons keep to their curves everywhere.
+    """
+    best: tuple[list[Path], Note] | None = None
+    least = Tally()
     places: Floats = np.zeros((0, 2))
     for attempt in range(_ATTEMPTS):
         count = Tally(again=attempt)
-        kernel = Kernel(regions, tolerance_mm=tolerance_mm, tally=count, fine_at=places, only_union=only_union)
-        rebuilder = kernel.rebuilder
-        paths = rebuilder.paths(operation(kernel.polygons))
+        kernel = Kernel(
+            regions,
+            tolerance_mm=tolerance_mm,
+            tally=count,
+            simplify=simplify,
+            fine_at=places,
+            finer=_FINER**attempt,
+            only_union=only_union,
+        )
+        rebuilder, large = kernel.rebuilder, len(kernel.sources) > _LARGE
+        shapes, note = operation(kernel.polygons)
+        paths = rebuilder.paths(shapes)
         count.faults = len(rebuilder.faults)
-        if count.faults and len(kernel.sources) > _LARGE:
+        if count.faults and large:
             paths = [_mended(path, rebuilder.faults, tolerance_mm) for path in paths]
             count.again += 1
             count.faults = 0
-        if least is None or count.failures < least.failures:
-            best, least, chosen = paths, count, attempt
+        if best is None or count.failures < least.failures:
+            best, least = (paths, note), count
         else:
             least.again = attempt
-        if not count.failures or len(kernel.sources) > _LARGE:
+        if not count.failures or large:
             break
         places = np.concatenate([places, rebuilder.unsettled, rebuilder.faults])
-    if tally is not None and least is not None:
+    assert best is not None
+    if tally is not None:
         tally.add(least)
-    if attempts is not None:
-        attempts.append(chosen)
     return best
 
 

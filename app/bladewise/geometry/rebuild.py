@@ -15,10 +15,10 @@ import numpy as np
 import shapely
 
 from bladewise.geometry.curves import bulge_areas, segment_areas, sub_segments
-from bladewise.geometry.flatten import chord_counts, chord_vertices
 from bladewise.geometry.junctions import Runs, settle
+from bladewise.geometry.loops import part_loops
 from bladewise.geometry.path import EMPTY, Path, SegmentKind
-from bladewise.geometry.topology import passed_twice
+from bladewise.geometry.soundness import Rings, crossed_places
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,10 +28,6 @@ if TYPE_CHECKING:
     from bladewise.geometry.path import Floats
     from bladewise.geometry.provenance import ChordIndex
     from bladewise.geometry.sources import Sources
-
-
-_FINER = 16.0
-"""The rebuilt rings are checked at a flattening this many times finer than the one that decided the topology."""
 
 
 @dataclass
@@ -141,7 +137,14 @@ class Rebuilder:
         rings, owner, outer, polygon = rings[thick], owner[polygon[thick]], outer[thick], polygon[thick]
         if not len(rings):
             return [EMPTY for _ in shapes]
-        points, kinds, weights, slices = self._rings(rings)
+        points, kinds, weights, slices, home = self._rings(rings)
+        if len(home):  # rings parted into loops: those that run the other way are holes of the first
+            kept = np.append(np.arange(len(rings)), home)
+            owner, polygon, outer = owner[kept], polygon[kept], outer[kept]
+            outer, polygon = _sorted_out(points, kinds, weights, slices, outer, polygon, home)
+            order = np.lexsort((~outer, polygon))
+            owner, polygon, outer = owner[order], polygon[order], outer[order]
+            slices = [slices[place] for place in order.tolist()]
         lead = np.array([ring.lead for ring in slices])
         home = np.flatnonzero(outer)[np.cumsum(outer) - 1]
         order = np.lexsort((lead, ~outer, polygon, lead[home], owner))
@@ -163,11 +166,13 @@ class Rebuilder:
             out[thin[ring[coarse]]] = True
         return out
 
-    def _rings(self, rings: Any) -> tuple[Floats, NDArray[np.uint8], Floats, list[_Ring]]:
-        """Return all segments of all rings and where each ring's stand."""
+    def _rings(self, rings: Any) -> tuple[Floats, NDArray[np.uint8], Floats, list[_Ring], NDArray[np.int64]]:
+        """Return all segments of all rings, where each ring's stand, and the rings that further loops come from."""
         source = self.sources
         runs = self._runs(rings)
         self.unsettled = settle(runs, source, self.tolerance_mm, self.tally)
+        home = part_loops(runs, len(rings))
+        count = len(rings) + len(home)
         row = np.maximum(runs.segment, 0)
         bare = runs.segment < 0
         kinds = np.where(bare, np.uint8(SegmentKind.LINE), source.kinds[row]).astype(np.uint8)
@@ -176,8 +181,8 @@ class Rebuilder:
         cut = ~whole
         points[cut, 0], points[cut, 3] = runs.start[cut], runs.end[cut]
         weights[bare] = 1.0
-        ring_first = np.searchsorted(runs.ring, np.arange(len(rings)))
-        ring_last = np.searchsorted(runs.ring, np.arange(len(rings)), side="right")
+        ring_first = np.searchsorted(runs.ring, np.arange(count))
+        ring_last = np.searchsorted(runs.ring, np.arange(count), side="right")
         before = np.arange(len(row)) - 1
         filled = ring_last > ring_first
         before[ring_first[filled]] = ring_last[filled] - 1
@@ -190,7 +195,7 @@ class Rebuilder:
         points[onward, 0] = points[before[onward], 3]
         straight = kinds == SegmentKind.LINE
         points[straight, 1], points[straight, 2] = points[straight, 0], points[straight, 3]
-        bad, thin = self._misfits(rings, runs, points, kinds, weights, ring_first, ring_last)
+        bad, thin = self._misfits(rings, home, runs, points, kinds, weights, ring_first, ring_last)
         ring_last[thin] = ring_first[thin]
         lead = runs.segment[np.minimum(ring_first, max(len(row) - 1, 0))] if len(row) else ring_first
         slices = [
@@ -203,12 +208,14 @@ class Rebuilder:
             self.faults = np.concatenate([self.faults, coords])
             lines = np.stack([coords[:-1], coords[:-1], coords[1:], coords[1:]], axis=1)
             slices[place].first, slices[place].last = len(points), len(points) + len(lines)
+            for loop in (np.flatnonzero(home == place) + len(rings)).tolist():
+                slices[loop].last = slices[loop].first
             points = np.concatenate([points, lines])
             kinds = np.concatenate([kinds, np.full(len(lines), int(SegmentKind.LINE), np.uint8)])
             weights = np.concatenate([weights, np.ones(len(lines))])
         self._single = np.zeros(len(points), np.bool_)
         self._single[: len(row)] = whole & self.coarse[row]
-        return points, kinds, weights, slices
+        return points, kinds, weights, slices, home
 
     def _check(
         self,
@@ -218,35 +225,14 @@ class Rebuilder:
         slices: list[_Ring],
         polygon: NDArray[np.int64],
     ) -> None:
-        """Note where the rebuilt rings cross themselves or one another, looked at through a finer flattening."""
+        """Note where the rebuilt rings cross themselves or one another."""
         filled = [place for place, ring in enumerate(slices) if ring.last > ring.first]
         if not filled:
             return
         rows = np.concatenate([np.arange(slices[place].first, slices[place].last) for place in filled])
         size = np.array([slices[place].last - slices[place].first for place in filled])
-        points, kinds, weights = points[rows], kinds[rows], weights[rows]
-        counts = chord_counts(points, kinds, weights, self.tolerance_mm / _FINER)
-        counts = np.where(self._single[rows], 1, counts)
-        coords, segment, _ = chord_vertices(points, kinds, weights, counts)
-        ring = np.repeat(np.arange(len(filled)), size)
-        last = np.cumsum(np.bincount(ring[segment], minlength=len(filled)))
-        coords = np.insert(coords, last, points[np.cumsum(size) - 1, 3], axis=0)
-        number = np.insert(ring[segment], last, np.arange(len(filled)))
-        closed: Any = shapely.linearrings(coords, indices=number)
-        home = polygon[filled]
-        outer = np.append(True, home[1:] != home[:-1])
-        several = np.bincount(np.cumsum(outer) - 1) > 1
-        bodies = [shapely.polygons(closed[outer & ~several[np.cumsum(outer) - 1]])]
-        begins = np.flatnonzero(outer)
-        ends = np.append(begins[1:], len(filled))
-        holed = [
-            shapely.polygons(closed[a], holes=closed[a + 1 : b]) for a, b in zip(begins, ends, strict=True) if b - a > 1
-        ]
-        bodies.append(np.array(holed, dtype=object))
-        shapes = np.concatenate(bodies)
-        broken = shapes[~shapely.is_valid(shapes)]
-        if len(broken):
-            self.faults = np.concatenate([self.faults, *(passed_twice(shapely.boundary(shape)) for shape in broken)])
+        rings = Rings(points[rows], kinds[rows], weights[rows], self._single[rows], size, polygon[filled])
+        self.faults = np.concatenate([self.faults, crossed_places(rings, self.tolerance_mm)])
 
     def _runs(self, rings: Any) -> Runs:
         """Return the runs of all rings, each ring beginning with its earliest source segment."""
@@ -282,6 +268,7 @@ class Rebuilder:
     def _misfits(
         self,
         rings: Any,
+        home: NDArray[np.int64],
         runs: Runs,
         points: Floats,
         kinds: NDArray[np.uint8],
@@ -290,19 +277,27 @@ class Rebuilder:
         last: NDArray[np.int64],
     ) -> tuple[list[int], NDArray[np.int64]]:
         """Return the rings whose exact area is not that of their chords, and those that turn out to be slivers."""
+        count = len(rings)
         if not len(points):
-            return [], np.zeros(0, np.int64)
+            return list(range(count)), np.zeros(0, np.int64)
         origin = points[np.minimum(first, len(points) - 1), 0][runs.ring]
         exact = segment_areas(points - origin[:, None], kinds, weights)
-        full = np.bincount(runs.ring, exact, minlength=len(rings))
+        full = np.bincount(runs.ring, exact, minlength=len(first))
         single = (runs.segment >= 0) & self.coarse[runs.segment]
         if single.any():
             exact[single] -= bulge_areas(points[single], kinds[single], weights[single])
-        areas = np.bincount(runs.ring, exact, minlength=len(rings))
+        areas = np.bincount(runs.ring, exact, minlength=len(first))
+        np.add.at(areas, home, areas[count:])
+        areas = areas[:count]
         length = shapely.length(rings)
-        astray = (np.abs(areas - _ring_areas(rings)) > 2.0 * self.tolerance_mm * length + 1e-9) & (last > first)
-        thin = 2.0 * np.abs(full) <= self.sliver_mm * length
-        return np.flatnonzero(astray & ~thin).tolist(), np.flatnonzero(thin)
+        astray = np.abs(areas - _ring_areas(rings)) > 2.0 * self.tolerance_mm * length + 1e-9
+        if len(home):
+            chords = np.hypot(*(points[:, 3] - points[:, 0]).T)
+            loops = np.bincount(runs.ring, chords, minlength=len(first))
+            length = np.append(length, loops[count:])
+            length[home] = loops[home]
+        thin = (2.0 * np.abs(full) <= self.sliver_mm * (length + self.sliver_mm)) & (last > first)
+        return np.flatnonzero(astray & ~thin[:count]).tolist(), np.flatnonzero(thin)
 
 
 def _polygons(shapes: Sequence[Any]) -> tuple[Any, NDArray[np.int64]]:
@@ -330,6 +325,32 @@ def _ring_areas(rings: Any) -> Floats:
     twice = np.where(ring[1:] == ring[:-1], a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], 0.0)
     areas: Floats = 0.5 * np.bincount(ring[:-1], twice, minlength=len(rings)).astype(np.float64)
     return areas
+
+
+def _sorted_out(
+    points: Floats,
+    kinds: NDArray[np.uint8],
+    weights: Floats,
+    slices: list[_Ring],
+    outer: NDArray[np.bool_],
+    polygon: NDArray[np.int64],
+    home: NDArray[np.int64],
+) -> tuple[NDArray[np.bool_], NDArray[np.int64]]:
+    """Return which loops are outer ones, and a polygon for each: a further outer loop is a polygon of its own."""
+    outer, polygon = outer.copy(), polygon.copy()
+    count = len(slices) - len(home)
+    for ring in np.unique(home).tolist():
+        loops = [ring, *(np.flatnonzero(home == ring) + count).tolist()]
+        loops = [loop for loop in loops if slices[loop].last > slices[loop].first]
+        taken = not outer[ring]
+        for loop in loops:
+            rows = slice(slices[loop].first, slices[loop].last)
+            around = segment_areas(points[rows] - points[rows][0, 0], kinds[rows], weights[rows]).sum()
+            outer[loop] = around > 0.0
+            if outer[loop] and taken:
+                polygon[loop] = polygon.max() + 1
+            taken |= bool(outer[loop])
+    return outer, polygon
 
 
 def _path(points: Floats, kinds: NDArray[np.uint8], weights: Floats, slices: list[_Ring]) -> Path:

@@ -82,6 +82,10 @@ def paints(winding: NDArray[np.int64], rule: FillRule | None) -> NDArray[np.bool
 
 def _nested(rings: Geometries, polygons: Geometries, rule: FillRule | None) -> Any | None:
     """Return the area of simple rings that do not cross one another, None if they do."""
+    one, two = shapely.STRtree(rings).query(rings, predicate="intersects")
+    ahead = one < two
+    if shapely.overlaps(polygons[one[ahead]], polygons[two[ahead]]).any():
+        return None
     turns = np.where(shapely.is_ccw(rings), 1, -1)
     tree = shapely.STRtree(polygons)
     inner, outer = tree.query(polygons, predicate="within")
