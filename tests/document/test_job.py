@@ -44,6 +44,20 @@ def test_a_changed_job_shares_what_did_not_change():
     assert job.changes_to(changed).altered == {"bar"}
 
 
+def test_a_shape_that_goes_to_the_next_layer_is_a_change_though_the_order_of_all_stays():
+    a, b, c = (shape(name, rectangle(0, 0, 1, 1)) for name in "abc")
+    before = Job("j", 10, 10, (Layer("back", "Back", (a, b)), Layer("front", "Front", (c,))))
+    after = Job("j", 10, 10, (Layer("back", "Back", (a,)), Layer("front", "Front", (b, c))))
+    assert before.changes_to(after).structure
+
+
+def test_a_group_inside_another_is_not_taken_for_one_beside_it():
+    x, y, z = (shape(name, rectangle(0, 0, 1, 1)) for name in "xyz")
+    beside = Layer("l", "L", (Group("a", (x, y)), Group("b", (z,))))
+    inside = Layer("l", "L", (Group("a", (Group("b", (x,)), y)), z))
+    assert Job("j", 10, 10, (beside,)).changes_to(Job("j", 10, 10, (inside,))).structure
+
+
 def test_the_bounds_of_a_circle_are_exact():
     assert circle((50.0, 50.0), 20.0).transformed(Affine.rotated(33.0, about=(50.0, 50.0))).bounds() == pytest.approx(
         (30.0, 30.0, 70.0, 70.0), abs=1e-12

@@ -88,8 +88,12 @@ class Job:
         return {placed.leaf.id: placed for placed in self.walk()}
 
     @cached_property
+    def _elements(self) -> dict[str, Element]:
+        return {element.id: element for element in self.elements()}
+
+    @cached_property
     def _ids(self) -> frozenset[str]:
-        return frozenset(layer.id for layer in self.layers) | {element.id for element in self.elements()}
+        return frozenset(layer.id for layer in self.layers) | self._elements.keys()
 
     def walk(self) -> Iterator[Placed]:
         """Yield every leaf from the back to the front."""
@@ -119,9 +123,7 @@ class Job:
 
     def element(self, element_id: str) -> Element | None:
         """Return an element, leaf or group, by id."""
-        if found := self._index.get(element_id):
-            return found.leaf
-        return next((element for element in self.elements() if element.id == element_id), None)
+        return self._elements.get(element_id)
 
     def layer(self, layer_id: str) -> Layer | None:
         """Return a layer by id."""
@@ -216,8 +218,7 @@ class Job:
             )
         )
         structure = (
-            list(mine) != list(theirs)
-            or self.materials != other.materials
+            self.materials != other.materials
             or (self.name, self.width_mm, self.height_mm) != (other.name, other.width_mm, other.height_mm)
             or _skeleton(self) != _skeleton(other)
         )
@@ -265,12 +266,18 @@ def _exchanged(children: tuple[Element, ...], exchange: Mapping[str, tuple[Eleme
 
 
 def _skeleton(job: Job) -> list[tuple[object, ...]]:
+    """Return what layers and groups are and which children they hold in which order; leaves only by id."""
     rows: list[tuple[object, ...]] = [
-        (layer.id, layer.name, layer.material, layer.visible, layer.locked) for layer in job.layers
+        (layer.id, layer.name, layer.material, layer.visible, layer.locked, _ids_of(layer.children))
+        for layer in job.layers
     ]
     rows += [
-        (element.id, element.name, element.opacity, element.visible, element.locked, len(element.children))
+        (element.id, element.name, element.opacity, element.visible, element.locked, _ids_of(element.children))
         for element in job.elements()
         if isinstance(element, Group)
     ]
     return rows
+
+
+def _ids_of(elements: tuple[Element, ...]) -> tuple[str, ...]:
+    return tuple(element.id for element in elements)

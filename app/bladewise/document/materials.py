@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 from bladewise.document.style import Colour
 
@@ -31,6 +32,7 @@ UNPAINTED = Material("unpainted", "No paint", Colour(0x99, 0x99, 0x99), Material
 """What neither fill nor stroke shows is no vinyl: drawings often hold unseen frames, and no knife may follow one."""
 
 
+@lru_cache(maxsize=4096)
 def material_for_colour(colour: Colour) -> Material:
     """Return the vinyl that a flat colour stands for while the operator has chosen none."""
     return Material(f"colour-{colour.hex[1:]}", f"{colour_word(colour)} {colour.hex}", colour)
