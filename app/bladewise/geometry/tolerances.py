@@ -62,3 +62,15 @@ SMOOTH_JOINT_DEG = 1.0
 KEPT_CORNER_DEG = 120.0
 """Sides of a jagged outline that enclose less than this, in degrees, are a corner that smoothing keeps: the steps of
 a traced bitmap lean less, looked at over four of them."""
+
+BENDING_MM = 0.005
+"""How far a bent curve may stray from the true one: half of the 0.01 mm promised."""
+
+STRAIGHT_MM = 1e-7
+"""A line whose points stay this near to its chord when bent is still a line."""
+
+EVEN_HANDLES_SHARE = 0.005
+"""Handles whose lengths differ by less than this share of the longer count as equally long: the rounding of files."""
+
+RECOMBINED_MM = 1e-7
+"""Two segments that one segment follows this closely are the halves of it, and become it again when their node goes."""
