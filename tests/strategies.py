@@ -8,14 +8,19 @@ from hypothesis import strategies as st
 
 from bladewise.document import (
     Align,
+    Bending,
+    BendKind,
     Colour,
     Element,
+    Fit,
     Gradient,
     GradientKind,
     Group,
+    Height,
     Job,
     Layer,
     Lettering,
+    Letters,
     Material,
     MaterialKind,
     Picture,
@@ -24,6 +29,7 @@ from bladewise.document import (
     Stop,
     Stroke,
     Style,
+    Typesetting,
 )
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.path import Path, PathBuilder, ellipse, joined
@@ -126,6 +132,21 @@ styles = st.builds(
 )
 
 
+bendings = st.builds(
+    Bending, kind=st.sampled_from(BendKind), radius_mm=places, angle_deg=places, rise_mm=places, wave_mm=sizes,
+    shift_mm=places, start_mm=places, other_side=st.booleans(), share=shares, eased=st.booleans(),
+    corners_mm=st.tuples(*[places] * 8), letters=st.sampled_from(Letters), even_spaces=st.booleans(), path=paths(),
+)  # fmt: skip
+
+settings_of_type = st.builds(
+    Typesetting, height=st.sampled_from(Height), word_spacing_mm=places, line_spacing=shares,
+    width_mm=st.none() | sizes, fit=st.sampled_from(Fit), slant_deg=st.floats(-45.0, 45.0),
+    features=st.lists(st.sampled_from(["smcp", "ss02", "salt=2[3:4]", "-kern"]), max_size=2).map(tuple),
+    axes=st.lists(st.tuples(st.sampled_from(["wght", "wdth"]), sizes), max_size=2).map(tuple),
+    bending=st.none() | bendings,
+)  # fmt: skip
+
+
 @st.composite
 def jobs(draw: st.DrawFn, *, lettering: bool = True) -> Job:
     """Return a job with layers, nested groups, shapes, pictures and lettering, each with an id of its own."""
@@ -158,7 +179,8 @@ def jobs(draw: st.DrawFn, *, lettering: bool = True) -> Job:
         return Lettering(
             text=draw(words), family=draw(words), size_mm=draw(sizes), style=draw(styles),
             align=draw(st.sampled_from(Align)), weight=draw(st.integers(1, 1000)), italic=draw(st.booleans()),
-            letter_spacing_mm=draw(st.floats(-5.0, 5.0)), transform=draw(affines()), outline=draw(paths()), **common,
+            letter_spacing_mm=draw(st.floats(-5.0, 5.0)), setting=draw(settings_of_type), transform=draw(affines()),
+            outline=draw(paths()), **common,
         )  # fmt: skip
 
     def element(depth: int) -> Element:

@@ -10,6 +10,7 @@ from typing import TypeAlias
 import numpy as np
 
 from bladewise.document.style import Gradient, Style
+from bladewise.document.typesetting import PLAIN, Typesetting
 from bladewise.geometry.affine import IDENTITY, Affine
 from bladewise.geometry.path import EMPTY, Path, joined
 from bladewise.geometry.regions import Region
@@ -60,9 +61,9 @@ class Align(StrEnum):
 class Lettering:
     """Live lettering: text that can still be retyped, with the outlines it had when last set.
 
-    `size_mm` is the font's em. `transform` maps lettering space (anchor at the origin, baseline along
-    x, y downward, mm) to the sheet. `outline` is on the sheet already, so that nothing reflows when
-    the font is missing.
+    `size_mm` is the font's em, unless `setting` says what else it is the height of. `transform` maps
+    lettering space (anchor at the origin, baseline along x, y downward, mm) to the sheet. `outline` is
+    on the sheet already, so that nothing reflows when the font is missing.
     """
 
     id: str
@@ -74,6 +75,7 @@ class Lettering:
     weight: int = 400
     italic: bool = False
     letter_spacing_mm: float = 0.0
+    setting: Typesetting = PLAIN
     transform: Affine = IDENTITY
     outline: Path = EMPTY
     name: str = ""

@@ -6,11 +6,24 @@ the path data within `ARC_AGREEMENT_MM`.
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.document import Align, Colour, Element, Group, Layer, Lettering, Material, MaterialKind, Shape, Style
+from bladewise.document import (
+    Align,
+    Colour,
+    Element,
+    Group,
+    Layer,
+    Lettering,
+    Material,
+    MaterialKind,
+    Shape,
+    Style,
+    Typesetting,
+)
 from bladewise.formats.svg.path_data import ARC_AGREEMENT_MM, PathData, read_path_data
 from bladewise.formats.svg.values import number, transform
 from bladewise.geometry.affine import IDENTITY, Affine
@@ -86,11 +99,24 @@ def lettering(node: Node, text: str, ctm: Affine, held: Shape | None) -> Letteri
         weight=int(told("weight", 400.0)),
         italic=node.ours("italic") == "yes",
         letter_spacing_mm=told("letter-spacing", 0.0),
+        setting=_setting(node),
         transform=stored if ctm == IDENTITY else ctm.after(stored),
         outline=held.path if held is not None else EMPTY,
         material=node.ours("material"),
         locked=node.ours("locked") == "yes",
     )
+
+
+def _setting(node: Node) -> Typesetting:
+    """Return how lettering is set; plainly where that cannot be read, for its outlines are there all the same."""
+    text = node.ours("setting")
+    if text is None:
+        return Typesetting()
+    along = node.ours("along")
+    try:
+        return Typesetting.from_plain(json.loads(text), read_path_data(along)[0] if along else EMPTY)
+    except (ValueError, RecursionError):
+        return Typesetting()
 
 
 def layers(tops: list[tuple[Node, Element]]) -> tuple[Layer, ...]:

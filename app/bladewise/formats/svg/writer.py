@@ -7,6 +7,7 @@ exact arcs, pens) stands beside it in our own namespace.
 
 from __future__ import annotations
 
+import json
 import re
 from typing import TYPE_CHECKING
 
@@ -288,6 +289,10 @@ class Markup:
                 f"{prefix}:weight": None if text.weight == 400 else str(text.weight),
                 f"{prefix}:italic": "yes" if text.italic else None,
                 f"{prefix}:letter-spacing": None if text.letter_spacing_mm == 0.0 else decimal(text.letter_spacing_mm),
+                f"{prefix}:setting": json.dumps(setting, ensure_ascii=False)
+                if (setting := text.setting.plain())
+                else None,
+                f"{prefix}:along": write_exact_path(bending.path) if (bending := text.setting.bending) else None,
                 f"{prefix}:transform": None if text.transform == IDENTITY else matrix(text.transform),
             }
         )
