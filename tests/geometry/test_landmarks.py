@@ -54,15 +54,16 @@ def test_the_centre_of_an_ellipse_that_was_turned_is_found_from_its_arcs():
 
 def test_two_circles_cross_where_pythagoras_says():
     path = joined([circle((0, 0), 10), circle((12, 0), 10)])
-    found = crossings_near(path, (6.3, 7.6), 1.0)
+    found, which = crossings_near(path, (6.3, 7.6), 1.0)
+    assert which.tolist() == [[0, 5]]
     assert len(found) == 1
     assert found[0] == pytest.approx([6.0, 8.0], abs=1e-9)
-    assert not len(crossings_near(path, (0.0, 10.0), 1.0))
+    assert not len(crossings_near(path, (0.0, 10.0), 1.0)[0])
 
 
 def test_a_joint_of_two_segments_is_no_crossing():
-    assert not len(crossings_near(rectangle(0, 0, 10, 10), (10.0, 10.0), 1.0))
-    assert not len(crossings_near(segments_of(rectangle(0, 0, 1, 1), np.array([0])), (0.0, 0.0), 1.0))
+    assert not len(crossings_near(rectangle(0, 0, 10, 10), (10.0, 10.0), 1.0)[0])
+    assert not len(crossings_near(segments_of(rectangle(0, 0, 1, 1), np.array([0])), (0.0, 0.0), 1.0)[0])
 
 
 def test_a_tangent_from_a_point_touches_a_circle_at_thales_place():

@@ -117,14 +117,14 @@ def arc_centres(path: Path) -> Floats:
     return centres
 
 
-def crossings_near(path: Path, place: Point, reach_mm: float) -> Floats:
-    """Return where segments cross one another within a reach of a place, shape (k, 2) in mm.
+def crossings_near(path: Path, place: Point, reach_mm: float) -> tuple[Floats, NDArray[np.int64]]:
+    """Return where segments cross one another within a reach of a place, shape (k, 2) in mm, and which, (k, 2).
 
     The search begins at the nearest points of both, so it is meant for segments that pass within the
     reach. Joints, where one ends and another begins, are no crossings.
     """
     if len(path) < 2:
-        return np.zeros((0, 2))
+        return np.zeros((0, 2)), np.zeros((0, 2), np.int64)
     t, _, _ = feet(path, place)
     a, b = np.triu_indices(len(path), 1)
     curves = Curves(path.points, path.kinds, path.weights)
@@ -134,7 +134,7 @@ def crossings_near(path: Path, place: Point, reach_mm: float) -> Floats:
     inside = (t_a >= -1e-9) & (t_a <= 1.0 + 1e-9) & (t_b >= -1e-9) & (t_b <= 1.0 + 1e-9)
     ends = (np.minimum(t_a, 1.0 - t_a) < 1e-9) & (np.minimum(t_b, 1.0 - t_b) < 1e-9)
     good = inside & ~ends & (miss <= ON_CURVE_MM) & (np.hypot(*(places - place).T) <= reach_mm)
-    return places[good]
+    return places[good], np.stack([a, b], axis=1)[good]
 
 
 def tangent_places(path: Path, origin: Point, place: Point) -> Floats:

@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
 
 from bladewise.units import MM_PER_UNIT, format_number
+from bladewise.window.canvas.snapping import SnapRules
 from bladewise.window.controls import Segments, flat_button, label
 
 if TYPE_CHECKING:
@@ -53,6 +54,8 @@ class CanvasPane(QFrame):
         desk.checked.connect(self._show_findings)
         desk.place_wanted.connect(self._go_to)
         desk.preferences.unit_changed.connect(self._unit_changed)
+        desk.preferences.changed.connect(lambda _what: self._take_preferences())
+        self._take_preferences()
         self._job_changed(None)
 
     # --- desk to canvas -------------------------------------------------------------------------------------------
@@ -89,7 +92,16 @@ class CanvasPane(QFrame):
 
     def _unit_changed(self, unit: str) -> None:
         self.canvas.set_unit(unit)
+        self._take_preferences()
         self.units.set_value(unit)
+
+    def _take_preferences(self) -> None:
+        """Snap to what the operator chose, and nudge by the lengths that were set."""
+        kept = self._desk.preferences
+        kinds = kept.snap_to if kept.snapping else frozenset()
+        self.canvas.snap_rules = SnapRules(kinds, kept.grid_mm, kept.unit)
+        self.canvas.nudge_mm, self.canvas.nudge_far_mm = kept.nudge_mm, kept.big_nudge_mm
+        self.canvas.update()
 
     # --- canvas to desk -------------------------------------------------------------------------------------------
 

@@ -23,6 +23,7 @@ from PySide6.QtWidgets import QToolTip, QWidget
 from bladewise.document import Group
 from bladewise.window.canvas import overlay, picking
 from bladewise.window.canvas.gestures import Band, Gesture, Move, Nudge, Pull, Resize
+from bladewise.window.canvas.snapping import Landmarks, SnapRules
 from bladewise.window.canvas.surface import Surface
 from bladewise.window.painting import ViewMode
 
@@ -93,6 +94,9 @@ class Canvas(Surface):
                 "The job. Tab steps through the art, arrows move it, + and - zoom, 0 shows all, E shows outlines.",
             )
         )
+        self.snap_rules = SnapRules()
+        self.landmarks = Landmarks()
+        self.nudge_mm, self.nudge_far_mm = NUDGE_MM, NUDGE_FAR_MM
         self._space = False
         self._peek_since = 0.0
         self._settle = QTimer(self)
@@ -353,7 +357,7 @@ class Canvas(Surface):
         if self._gesture is None:
             self._gesture = Nudge(self)
         if isinstance(self._gesture, Nudge):
-            size = NUDGE_FAR_MM if far else NUDGE_MM
+            size = self.nudge_far_mm if far else self.nudge_mm
             self._gesture.by(across * size, down * size)
 
     def _escape(self, event: QKeyEvent) -> None:

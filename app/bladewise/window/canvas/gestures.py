@@ -16,7 +16,7 @@ from bladewise.geometry.affine import Affine
 from bladewise.operations.arrange import Anchor
 from bladewise.units import format_length, format_number
 from bladewise.window.canvas import overlay, picking
-from bladewise.window.canvas.snapping import Snapping
+from bladewise.window.canvas.lining_up import LiningUp
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QPainter
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from bladewise.window.canvas.canvas import Canvas
     from bladewise.window.canvas.lifted import LiftedArt
     from bladewise.window.canvas.overlay import Handle
+    from bladewise.window.canvas.snapping import Spot
 
 Modifiers = Qt.KeyboardModifier
 
@@ -153,8 +154,10 @@ class Move:
         self._clicked = clicked
         self._box = canvas.selection_box()
         self._lifted: LiftedArt | None = None
-        self._snapping: Snapping | None = None
+        self._lining: LiningUp | None = None
         self._lines: list[QLineF] = []
+        self._spot: Spot | None = None
+        self._hint = ""
         self._offset = (0.0, 0.0)
         self.is_dragging = False
 
@@ -167,17 +170,22 @@ class Move:
                 return
             self.is_dragging = True
             self._lifted = canvas.lift(canvas.scene.leaf_ids(canvas.selection))
-            self._snapping = Snapping(canvas.scene, view, view.box(QRectF(canvas.rect())), self._lifted.ids)
+            window = view.box(QRectF(canvas.rect()))
+            held_at = view.to_mm(self._from.x(), self._from.y())
+            rules, store = canvas.snap_rules, canvas.landmarks
+            self._lining = LiningUp(canvas.scene, view, window, self._lifted.ids, rules, store, self._box, held_at)
         assert self._box is not None
         decimals = decimals_of(view.scale)
         dx = round((pixel.x() - self._from.x()) / view.scale, decimals)
         dy = round((pixel.y() - self._from.y()) / view.scale, decimals)
         if modifiers & Modifiers.ShiftModifier:
             dx, dy = (dx, 0.0) if abs(dx) >= abs(dy) else (0.0, dy)
-        self._lines, hint = [], _tr("Shift keeps it level or plumb, Alt leaves snapping out")
-        if self._snapping is not None and not modifiers & (Modifiers.AltModifier | Modifiers.ShiftModifier):
-            snapped = self._snapping.snap(self._box, dx, dy)
+        self._lines, self._spot, self._hint = [], None, ""
+        hint = _tr("Shift keeps it level or plumb, Alt leaves snapping out")
+        if self._lining is not None and not modifiers & (Modifiers.AltModifier | Modifiers.ShiftModifier):
+            snapped = self._lining.snap(dx, dy)
             dx, dy, self._lines = snapped.dx_mm, snapped.dy_mm, snapped.lines
+            self._spot, self._hint = snapped.spot, snapped.hint
             hint = _tr("Snapped: ") + snapped.hint if snapped.hint else hint
         canvas.say(hint)
         self._offset = dx, dy
@@ -211,12 +219,15 @@ class Move:
         box = self._box[0] + dx, self._box[1] + dy, self._box[2] + dx, self._box[3] + dy
         overlay.paint_frames(painter, view, [box], canvas.colours)
         overlay.paint_snap_lines(painter, self._lines, canvas.colours)
+        if self._spot is not None:
+            overlay.paint_snap_spot(painter, view, self._spot, canvas.colours)
         if self.is_dragging:
             places = decimals_of(view.scale)
             lines = [
                 f"{sign} {format_length(abs(value), unit=canvas.unit, decimals=max(places, 2))}"
                 for sign, value in (("→" if dx >= 0.0 else "←", dx), ("↓" if dy >= 0.0 else "↑", dy))
             ]
+            lines += [self._hint] if self._hint else []
             overlay.paint_label(painter, self._at, lines, QRectF(canvas.rect()), canvas.colours)
 
 

@@ -8,12 +8,14 @@ from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF, QSizeF, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPen
 
 from bladewise.operations.arrange import Anchor
+from bladewise.window.preferences import Snap
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from bladewise.document import Box
     from bladewise.window.canvas.colours import CanvasColours
+    from bladewise.window.canvas.snapping import Spot
     from bladewise.window.view import View
 
 HANDLE_PX = 9.0
@@ -149,6 +151,37 @@ def paint_snap_lines(painter: QPainter, lines: Sequence[QLineF], colours: Canvas
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, on=False)
     painter.setPen(QPen(colours.ghost, 1.0, Qt.PenStyle.DashLine))
     painter.drawLines(list(lines))
+
+
+def paint_snap_spot(painter: QPainter, view: View, spot: Spot, colours: CanvasColours) -> None:
+    """Paint the place that something has snapped to; every kind has a shape of its own."""
+    place = view.to_px(spot.x_mm, spot.y_mm)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for pen in (QPen(colours.handle, 4.0), QPen(colours.ghost, 1.8)):
+        painter.setPen(pen)
+        x, y, r = place.x(), place.y(), 6.0
+        match spot.kind:
+            case Snap.NODES:
+                painter.drawRect(QRectF(x - r, y - r, 2.0 * r, 2.0 * r))
+            case Snap.CENTRES:
+                painter.drawEllipse(place, r, r)
+                painter.drawLine(QLineF(x - r - 4.0, y, x + r + 4.0, y))
+                painter.drawLine(QLineF(x, y - r - 4.0, x, y + r + 4.0))
+            case Snap.MIDPOINTS:
+                painter.drawPolygon([QPointF(x - r, y + r), QPointF(x + r, y + r), QPointF(x, y - r)])
+            case Snap.INTERSECTIONS:
+                painter.drawLine(QLineF(x - r, y - r, x + r, y + r))
+                painter.drawLine(QLineF(x - r, y + r, x + r, y - r))
+            case Snap.TANGENTS:
+                painter.drawEllipse(place, r, r)
+                painter.drawLine(QLineF(x - r - 4.0, y - r, x + r + 4.0, y - r))
+            case Snap.GRID:
+                painter.drawLine(QLineF(x - r, y, x + r, y))
+                painter.drawLine(QLineF(x, y - r, x, y + r))
+            case _:
+                diamond = [QPointF(x, y - r), QPointF(x + r, y), QPointF(x, y + r), QPointF(x - r, y)]
+                painter.drawPolygon(diamond)
 
 
 def paint_label(painter: QPainter, at: QPointF, lines: Sequence[str], window: QRectF, colours: CanvasColours) -> None:

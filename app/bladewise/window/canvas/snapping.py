@@ -1,82 +1,312 @@
-"""Snapping while art is moved: its edges and middle to those of the sheet and of the art around it.
+"""Snapping: what the hand means when it points nearly at something, and how that is said in words.
 
-Whatever it snaps to is said in words and shown as a line; Alt leaves it out.
+Two levels of boxes find what is near (extents of the shapes, then boxes of their segments), so a look
+costs the same in a large job as in a small one. A point snaps to one place; art that is moved snaps by
+its nodes, its edges and its middle. Alt leaves it all out, the preferences choose the kinds.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from PySide6.QtCore import QLineF
+from PySide6.QtCore import QCoreApplication, QLineF, QPointF
+
+from bladewise.document import MaterialKind
+from bladewise.geometry.landmarks import (
+    Neighbourhood,
+    arc_centres,
+    crossings_near,
+    feet,
+    middles,
+    segments_of,
+    square_places,
+    tangent_places,
+)
+from bladewise.geometry.path import Path, SegmentKind, joined, rectangle
+from bladewise.window.preferences import SNAP_AT_FIRST, Snap
 
 if TYPE_CHECKING:
-    from bladewise.document import Box
-    from bladewise.geometry.path import Floats
-    from bladewise.window.canvas.scene import Scene
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from bladewise.geometry.path import Floats, Point
+    from bladewise.window.canvas.scene import Row, Scene
     from bladewise.window.view import View
 
 REACH_PX = 7.0
 """How near something must be to be snapped to."""
 
-_MOST = 500
-"""So many elements in view are snapped to at most, the nearest of them in painting order."""
+_MOST_SHAPES = 48
+_MOST_SEGMENTS = 320
+"""Beyond so many near one place they are denser than a hand can mean; the topmost of them count."""
+_MOST_CROSSING = 16
+"""So many of the nearest segments are crossed with one another."""
+_MOST_KEPT = 4_000
+"""Neighbourhoods kept for shapes that were looked at."""
 
-_OWN = (("left edge", "middle", "right edge"), ("top edge", "middle", "bottom edge"))
+translate = QCoreApplication.translate
+
+SHEET = "\0sheet"
+"""Stands for the sheet where a leaf's id would."""
 
 
-class Snapped(NamedTuple):
-    """A move after snapping: offsets in mm, the lines to show, and what to say."""
+@dataclass(frozen=True)
+class SnapRules:
+    """What is snapped to."""
 
-    dx_mm: float
-    dy_mm: float
-    lines: list[QLineF]
-    hint: str
+    kinds: frozenset[Snap] = SNAP_AT_FIRST
+    grid_mm: float = 10.0
+    unit: str = "mm"
 
 
-class Snapping:
-    """The places that moved art can snap to, gathered once a drag."""
+class Spot(NamedTuple):
+    """A place that a point snaps to: where, of what kind, in words, and a line to show with it if there is one."""
 
-    def __init__(self, scene: Scene, view: View, window: Box, without: frozenset[str]) -> None:
-        """Gather the edges and middles of the sheet and of what is in view, the moved leaves left out."""
+    x_mm: float
+    y_mm: float
+    kind: Snap
+    text: str
+    lines: tuple[tuple[Point, Point], ...] = ()
+
+
+class Landmark(NamedTuple):
+    """What is kept for a shape: its segments in boxes and the centres of its arcs and of its extent."""
+
+    path: Path
+    hood: Neighbourhood
+    centres: Floats
+
+
+class Landmarks:
+    """The neighbourhoods of the shapes that were looked at; a shape that changed is looked at anew."""
+
+    def __init__(self) -> None:
+        """Begin with none."""
+        self._kept: dict[str, Landmark] = {}
+
+    def of(self, row: Row) -> Landmark:
+        """Return what is known of a row."""
+        leaf = row.placed.leaf
+        path = row.drawing.path
+        if not path and leaf.bounds is not None:
+            x0, y0, x1, y1 = leaf.bounds
+            path = rectangle(x0, y0, x1 - x0, y1 - y0)
+        return self._of(leaf.id, path, row.drawing.path)
+
+    def of_sheet(self, width_mm: float, height_mm: float) -> Landmark:
+        """Return the sheet as a shape."""
+        path = rectangle(0.0, 0.0, width_mm, height_mm)
+        return self._of(SHEET, path, path)
+
+    def _of(self, key: str, path: Path, source: Path) -> Landmark:
+        known = self._kept.get(key)
+        if known is not None and (known.path is path or (known.path == path and len(path) <= 4)):
+            return known
+        if len(self._kept) >= _MOST_KEPT:
+            self._kept.clear()
+        arcs = arc_centres(source)
+        arcs = arcs[~np.isnan(arcs[:, 0])]
+        box = path.bounds()
+        middle = [] if box is None else [[(box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0]]
+        centres = np.concatenate([arcs, np.array(middle).reshape(-1, 2)])
+        if len(centres) > 1:
+            _, first = np.unique(np.round(centres, 6), axis=0, return_index=True)
+            centres = centres[first]
+        found = self._kept[key] = Landmark(path, Neighbourhood(path), centres)
+        return found
+
+
+class _Near(NamedTuple):
+    """The segments near a place with the nearest point of each, and whose they are."""
+
+    path: Path
+    owner: NDArray[np.int64]
+    away: Floats
+    feet: Floats
+
+
+class Magnet:
+    """Finds what points snap to in one view of a scene, some leaves left out."""
+
+    def __init__(
+        self, scene: Scene, view: View, rules: SnapRules, store: Landmarks, without: frozenset[str] = frozenset()
+    ) -> None:
+        """Take the scene as it is seen now."""
+        self._scene, self._view, self._rules, self._store = scene, view, rules, store
+        self._without = without
+
+    @property
+    def reach_mm(self) -> float:
+        """How near something must be, in mm."""
+        return REACH_PX / self._view.scale
+
+    def point(
+        self,
+        x_mm: float,
+        y_mm: float,
+        *,
+        origin: Point | None = None,
+        extra: Floats | None = None,
+        extra_text: str = "",
+    ) -> Spot | None:
+        """Return what a point snaps to, or None.
+
+        Parameters
+        ----------
+        x_mm, y_mm
+            Where the hand points.
+        origin
+            Where a line to the point begins: then it may also touch a curve, or meet an edge squarely.
+        extra, extra_text
+            More nodes to snap to, shape (n, 2), and how they are called (a path being drawn).
+        """
+        kinds, place, reach = self._rules.kinds, (x_mm, y_mm), self.reach_mm
+        landmarks, names, guides = self._around(place, reach)
+        near = self._near(landmarks, place, reach)
+        found: list[tuple[float, Spot]] = []
+
+        def offer(
+            points: Floats, kind: Snap, text: str, malus: float, lines: tuple[tuple[Point, Point], ...] = ()
+        ) -> None:
+            for x, y in points.tolist():
+                away = float(np.hypot(x - x_mm, y - y_mm))
+                if away <= reach:
+                    found.append((away / reach + malus, Spot(x, y, kind, text, lines)))
+
+        if extra is not None and len(extra):
+            offer(extra, Snap.NODES, extra_text, 0.0)
+        for index, path_rows in self._by_owner(near):
+            name, guide = names[index], guides[index]
+            part = segments_of(near.path, path_rows)
+            if Snap.NODES in kinds and not guide:
+                is_sheet = landmarks[index] is self._sheet
+                word = (
+                    translate("Snapping", "corner of {name}") if is_sheet else translate("Snapping", "node of {name}")
+                )
+                ends = np.unique(np.concatenate([part.points[:, 0], part.points[:, 3]]), axis=0)
+                offer(ends, Snap.NODES, word.format(name=name), 0.0)
+            if Snap.MIDPOINTS in kinds and not guide:
+                offer(
+                    middles(part),
+                    Snap.MIDPOINTS,
+                    translate("Snapping", "middle of an edge of {name}").format(name=name),
+                    0.15,
+                )
+            if origin is not None and Snap.TANGENTS in kinds:
+                touch, square = tangent_places(part, origin, place), square_places(part, origin, place)
+                texts = translate("Snapping", "touches {name}"), translate("Snapping", "square to {name}")
+                for points, text in zip((touch, square), texts, strict=True):
+                    good = points[~np.isnan(points[:, 0])]
+                    offer(good, Snap.TANGENTS, text.format(name=name), 0.1)
+        if Snap.CENTRES in kinds:
+            for landmark, name, guide in zip(landmarks, names, guides, strict=True):
+                if not guide:
+                    offer(
+                        landmark.centres, Snap.CENTRES, translate("Snapping", "centre of {name}").format(name=name), 0.1
+                    )
+        if Snap.INTERSECTIONS in kinds and len(near.path) > 1:
+            self._offer_crossings(near, names, place, reach, found)
+        if found:
+            return min(found, key=lambda each: each[0])[1]
+        return self._line_or_grid(near, names, guides, place, reach)
+
+    # --- what is near ---------------------------------------------------------------------------------------------
+
+    def _around(self, place: Point, reach: float) -> tuple[list[Landmark], list[str], list[bool]]:
+        scene, (x, y) = self._scene, place
+        landmarks: list[Landmark] = []
+        names: list[str] = []
+        guides: list[bool] = []
+        for index in scene.within((x - reach, y - reach, x + reach, y + reach))[::-1].tolist():
+            row = scene.rows[index]
+            leaf = row.placed.leaf
+            if leaf.id in self._without:
+                continue
+            guide = is_guide(row)
+            if guide and Snap.GUIDES not in self._rules.kinds:
+                continue
+            landmarks.append(self._store.of(row))
+            names.append(translate("Snapping", "a guide") if guide else f"“{leaf.name or leaf.id}”")
+            guides.append(guide)
+            if len(landmarks) >= _MOST_SHAPES:
+                break
         job = scene.job
         assert job is not None
-        boxes: list[Box] = [(0.0, 0.0, job.width_mm, job.height_mm)]
-        names = ["the sheet"]
-        for index in scene.within(window).tolist():
-            leaf = scene.rows[index].placed.leaf
-            if leaf.id in without or leaf.bounds is None:
-                continue
-            boxes.append(leaf.bounds)
-            names.append(f"“{leaf.name or leaf.id}”")
-            if len(boxes) > _MOST:
-                break
-        self._boxes: Floats = np.array(boxes)
-        self._names = names
-        self._view = view
-        self._places = [
-            np.stack([self._boxes[:, axis], self._boxes[:, axis::2].mean(axis=1), self._boxes[:, axis + 2]], axis=1)
-            for axis in (0, 1)
-        ]
+        self._sheet = self._store.of_sheet(job.width_mm, job.height_mm)
+        landmarks.append(self._sheet)
+        names.append(translate("Snapping", "the sheet"))
+        guides.append(False)
+        return landmarks, names, guides
 
-    def snap(self, box: Box, dx_mm: float, dy_mm: float) -> Snapped:
-        """Return a move of a box, corrected to what is near."""
-        offsets, lines, said = [dx_mm, dy_mm], [], []
-        found: list[tuple[int, int, float]] = []
-        for axis in (0, 1):
-            own = np.array([box[axis], (box[axis] + box[axis + 2]) / 2.0, box[axis + 2]]) + offsets[axis]
-            gaps = self._places[axis][:, :, None] - own[None, None, :]
-            nearest = np.unravel_index(int(np.abs(gaps).argmin()), gaps.shape)
-            gap = float(gaps[nearest])
-            if abs(gap) * self._view.scale > REACH_PX:
-                continue
-            offsets[axis] += gap
-            other, theirs, mine = (int(each) for each in nearest)
-            found.append((axis, other, float(self._places[axis][other, theirs])))
-            said.append(f"{_OWN[axis][mine]} to the {_OWN[axis][theirs]} of {self._names[other]}")
-        for axis, other, place in found:
-            low = min(box[1 - axis] + offsets[1 - axis], self._boxes[other, 1 - axis])
-            high = max(box[3 - axis] + offsets[1 - axis], self._boxes[other, 3 - axis])
-            ends = ((place, low), (place, high)) if axis == 0 else ((low, place), (high, place))
-            lines.append(QLineF(self._view.to_px(*ends[0]), self._view.to_px(*ends[1])))
-        return Snapped(offsets[0], offsets[1], lines, "; ".join(said))
+    def _near(self, landmarks: list[Landmark], place: Point, reach: float) -> _Near:
+        paths: list[Path] = []
+        owners: list[NDArray[np.int64]] = []
+        room = _MOST_SEGMENTS
+        for index, landmark in enumerate(landmarks):
+            rows = landmark.hood.near(place, reach)[:room]
+            if len(rows):
+                paths.append(segments_of(landmark.path, rows))
+                owners.append(np.full(len(rows), index))
+                room -= len(rows)
+            if room <= 0:
+                break
+        path = joined(paths)
+        if not path:
+            return _Near(path, np.zeros(0, np.int64), np.zeros(0), np.zeros((0, 2)))
+        _, away, foot = feet(path, place)
+        keep = np.flatnonzero(away <= reach)
+        return _Near(segments_of(path, keep), np.concatenate(owners)[keep], away[keep], foot[keep])
+
+    def _by_owner(self, near: _Near) -> Iterator[tuple[int, NDArray[np.int64]]]:
+        for index in np.unique(near.owner).tolist():
+            yield index, np.flatnonzero(near.owner == index)
+
+    def _offer_crossings(
+        self, near: _Near, names: list[str], place: Point, reach: float, found: list[tuple[float, Spot]]
+    ) -> None:
+        rows = np.argsort(near.away, kind="stable")[:_MOST_CROSSING]
+        places, pairs = crossings_near(segments_of(near.path, rows), place, reach)
+        for (x, y), pair in zip(places.tolist(), pairs, strict=True):
+            first, second = (names[index] for index in sorted(near.owner[rows[pair]].tolist()))
+            if first == second:
+                text = translate("Snapping", "where {name} crosses itself").format(name=first)
+            else:
+                text = translate("Snapping", "where {first} and {second} cross").format(first=first, second=second)
+            away = float(np.hypot(x - place[0], y - place[1]))
+            found.append((away / reach + 0.05, Spot(x, y, Snap.INTERSECTIONS, text)))
+
+    def _line_or_grid(
+        self, near: _Near, names: list[str], guides: list[bool], place: Point, reach: float
+    ) -> Spot | None:
+        kinds = self._rules.kinds
+        order = np.argsort(near.away, kind="stable").tolist()
+        for guide_wanted in (True, False):
+            for row in order:
+                owner = int(near.owner[row])
+                if guides[owner] is guide_wanted and (guide_wanted or Snap.EDGES in kinds):
+                    x, y = near.feet[row].tolist()
+                    if guide_wanted:
+                        return Spot(x, y, Snap.GUIDES, names[owner])
+                    return Spot(x, y, Snap.EDGES, translate("Snapping", "edge of {name}").format(name=names[owner]))
+        if Snap.GRID in kinds:
+            size = self._rules.grid_mm
+            on = [round(each / size) * size for each in place]
+            close = [abs(a - b) <= reach for a, b in zip(on, place, strict=True)]
+            if any(close):
+                x, y = (a if near_ else b for a, b, near_ in zip(on, place, close, strict=True))
+                return Spot(x, y, Snap.GRID, translate("Snapping", "the grid"))
+        return None
+
+
+def is_guide(row: Row) -> bool:
+    """Whether a row is a guide: one straight line that reaches no machine."""
+    path = row.drawing.path
+    return row.material.kind is MaterialKind.GUIDE and len(path) == 1 and int(path.kinds[0]) == SegmentKind.LINE
+
+
+def snap_line(view: View, start: Point, end: Point) -> QLineF:
+    """Return a line of the sheet in pixels."""
+    return QLineF(QPointF(view.to_px(*start)), QPointF(view.to_px(*end)))
