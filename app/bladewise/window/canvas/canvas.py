@@ -21,15 +21,16 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QToolTip, QWidget
 
 from bladewise.document import Group
-from bladewise.window.canvas import overlay, picking
+from bladewise.window.canvas import overlay, picking, rulers
 from bladewise.window.canvas.gestures import Band, Gesture, Move, Nudge, Pull, Resize
-from bladewise.window.canvas.snapping import Landmarks, SnapRules
+from bladewise.window.canvas.guides import SettingGuide
 from bladewise.window.canvas.surface import Surface
 from bladewise.window.painting import ViewMode
 
 if TYPE_CHECKING:
     from bladewise.document import Changes, Job
     from bladewise.operations import Step
+    from bladewise.window.canvas.handiwork import Handiwork
     from bladewise.window.canvas.scene import Row
 
 NUDGE_MM = 0.1
@@ -73,6 +74,10 @@ class Canvas(Surface):
         Paths of files.
     group_entered(object)
         The id of the group in which clicks now select, or None.
+    work_changed(object)
+        Another `Handiwork` was taken up, or None: it was put down.
+    opened_leaf(str)
+        A shape was double-clicked, or Enter was pressed on it: its nodes are wanted.
     """
 
     step_wanted = Signal(object)
@@ -80,6 +85,8 @@ class Canvas(Surface):
     context_wanted = Signal(QPoint)
     files_dropped = Signal(list)
     group_entered = Signal(object)
+    work_changed = Signal(object)
+    opened_leaf = Signal(str)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Make an empty canvas."""
@@ -94,8 +101,6 @@ class Canvas(Surface):
                 "The job. Tab steps through the art, arrows move it, + and - zoom, 0 shows all, E shows outlines.",
             )
         )
-        self.snap_rules = SnapRules()
-        self.landmarks = Landmarks()
         self.nudge_mm, self.nudge_far_mm = NUDGE_MM, NUDGE_FAR_MM
         self._space = False
         self._peek_since = 0.0
@@ -110,6 +115,8 @@ class Canvas(Surface):
         """Show a job; see `Surface.set_job`."""
         self._settle.stop()
         super().set_job(job, changes)
+        if self.work is not None:
+            self.work.job_changed()
         if self.entered_group is not None and not isinstance(self.elements().get(self.entered_group), Group):
             self.leave_group()
 
@@ -129,6 +136,40 @@ class Canvas(Surface):
         self._settle.stop()
         self._end_gesture()
         self.lay_down()
+        if self.work is not None:
+            self.work.settle()
+
+    # --- works of the hand ---------------------------------------------------------------------------------------
+
+    def take_up(self, work: Handiwork) -> None:
+        """Let the hand be about something; what it was about before is left."""
+        self.put_down()
+        self._stop_gesture()
+        self.work = work
+        self.setCursor(work.cursor)
+        self.work_changed.emit(work)
+        self.update()
+
+    def put_down(self) -> None:
+        """Leave what the hand is about."""
+        work, self.work = self.work, None
+        if work is not None:
+            work.leave()
+            self.unsetCursor()
+            self.say("")
+            self.work_changed.emit(None)
+            self.update()
+
+    def set_selection(self, ids: frozenset[str]) -> None:
+        """Select elements by id; see `Surface.set_selection`."""
+        before = self.selection
+        super().set_selection(ids)
+        if self.work is not None and self.selection != before:
+            self.work.selection_changed()
+
+    def say_place(self, x_mm: float, y_mm: float) -> None:
+        """Tell where the aim of the keys is."""
+        self.pointer_moved.emit(x_mm, y_mm)
 
     def leave_group(self) -> None:
         """Let clicks select outermost groups again."""
@@ -153,7 +194,12 @@ class Canvas(Surface):
             return
         if event.button() != _Button.LeftButton:
             return
-        self._gesture = self._pressed(pixel, modifiers)
+        if self.work is not None:
+            self.work.press(pixel, modifiers)
+        elif (ruler := rulers.ruler_at(pixel)) is not None:
+            self.take_up(SettingGuide(self, upright=ruler == "left", pulled=True))
+        else:
+            self._gesture = self._pressed(pixel, modifiers)
         self.update()
 
     def _pressed(self, pixel: QPointF, modifiers: Qt.KeyboardModifier) -> Gesture | None:
@@ -189,6 +235,8 @@ class Canvas(Surface):
         self.pointer_moved.emit(*self.view.to_mm(pixel.x(), pixel.y()))
         if self._gesture is not None and not self._settle.isActive():
             self._gesture.move(pixel, event.modifiers())
+        elif self.work is not None:
+            self.work.move(pixel, event.modifiers())
         else:
             self._set_cursor(pixel)
         self.update()
@@ -196,6 +244,9 @@ class Canvas(Surface):
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         """End the gesture."""
         gesture = self._gesture
+        if gesture is None and self.work is not None and event.button() == _Button.LeftButton:
+            self.work.release(event.position(), event.modifiers())
+            self.update()
         if gesture is None or self._settle.isActive() or isinstance(gesture, Nudge):
             return
         if event.button() not in (_Button.LeftButton, _Button.MiddleButton):
@@ -209,6 +260,9 @@ class Canvas(Surface):
         """Enter the group under the pointer, one level at a time."""
         if event.button() != _Button.LeftButton:
             return
+        if self.work is not None:
+            self.work.double_click(event.position(), event.modifiers())
+            return
         row = self.row_at(event.position())
         if row is None:
             return
@@ -218,6 +272,9 @@ class Canvas(Surface):
             self.group_entered.emit(top)
             self.set_selection(frozenset({picking.outermost(row.placed, top)}))
             self.say(QCoreApplication.translate("Canvas", "Inside the group; Escape leaves it"))
+        elif self.is_movable():
+            self.set_selection(frozenset({top}))
+            self.opened_leaf.emit(top)
 
     def leaveEvent(self, event: QEvent) -> None:
         """Take the pointer's mark off the rulers."""
@@ -235,7 +292,7 @@ class Canvas(Surface):
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """Select what is under the pointer if nothing of it is, then ask for a menu."""
-        if event.reason() == QContextMenuEvent.Reason.Mouse:
+        if event.reason() == QContextMenuEvent.Reason.Mouse and self.work is None:
             found = self.row_at(QPointF(event.pos()))
             if found is not None:
                 top = picking.outermost(found.placed, self.entered_group)
@@ -243,9 +300,18 @@ class Canvas(Surface):
                     self.set_selection(frozenset({top}))
         self.context_wanted.emit(event.globalPos())
 
+    def _rest_cursor(self) -> None:
+        if self.work is not None:
+            self.setCursor(self.work.cursor)
+        else:
+            self.unsetCursor()
+
     def _set_cursor(self, pixel: QPointF) -> None:
         if self._space:
             self.setCursor(Qt.CursorShape.OpenHandCursor)
+            return
+        if self.work is not None:
+            self.setCursor(self.work.cursor)
             return
         box = self.selection_box() if self.selection and self.is_movable() else None
         handle = overlay.handle_at(self.view, box, pixel) if box is not None else None
@@ -258,9 +324,15 @@ class Canvas(Surface):
 
     def event(self, event: QEvent) -> bool:
         """Take Tab for stepping through the art, tell what a mark means, and zoom by pinching."""
+        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and self._is_meant(event):
+            event.accept()
+            return True
         if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress:
             back = event.key() == Qt.Key.Key_Backtab
             plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, _Shift)
+            if self.work is not None and self.work.key(event):
+                event.accept()
+                return True
             if (event.key() == Qt.Key.Key_Tab or back) and plain and self.step_through(back=back):
                 event.accept()
                 return True
@@ -271,6 +343,10 @@ class Canvas(Surface):
             self.zoom_by(1.0 + event.value(), event.position().toPoint())
             return True
         return super().event(event)
+
+    def _is_meant(self, event: QKeyEvent) -> bool:
+        """Whether a key that is also an action of the window is meant for what the hand is about."""
+        return self.work is not None and self.work.wants(event.key(), event.modifiers())
 
     def step_through(self, *, back: bool = False) -> bool:
         """Select the next element that can be picked; False at the end, where the focus goes on."""
@@ -298,6 +374,10 @@ class Canvas(Surface):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Zoom, pan, nudge, peek, let go."""
         key = event.key()
+        if key == Qt.Key.Key_Escape and self.work is not None:
+            if not self.work.escape():
+                self.put_down()
+            return
         held = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
         if held not in (Qt.KeyboardModifier.NoModifier, _Shift):
             super().keyPressEvent(event)
@@ -319,6 +399,8 @@ class Canvas(Surface):
             if not event.isAutoRepeat():
                 self._peek_since = time.monotonic()
                 self.peek(on=True)
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and len(self.selection) == 1 and self.is_movable():
+            self.opened_leaf.emit(next(iter(self.selection)))
         else:
             super().keyPressEvent(event)
 
@@ -326,13 +408,15 @@ class Canvas(Surface):
         """End a nudge, a peek, a pull."""
         if event.isAutoRepeat():
             return
+        if self.work is not None and self.work.key_released(event):
+            return
         if event.key() in _ARROWS and isinstance(self._gesture, Nudge) and not self._settle.isActive():
             nudge = self._gesture
             self._end_gesture()
             nudge.release(QPointF(), event.modifiers())
         elif event.key() == Qt.Key.Key_Space:
             self._space = False
-            self.unsetCursor()
+            self._rest_cursor()
         elif event.key() == Qt.Key.Key_E and self._peeking:
             self.peek(on=False)
             if time.monotonic() - self._peek_since < TAP_S:
@@ -346,7 +430,7 @@ class Canvas(Surface):
         self._space = False
         self.peek(on=False)
         self._stop_gesture()
-        self.unsetCursor()
+        self._rest_cursor()
 
     def _arrow(self, across: float, down: float, *, far: bool) -> None:
         if not self.selection or not self.is_movable():

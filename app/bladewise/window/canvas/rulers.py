@@ -53,6 +53,13 @@ def steps(scale: float, unit: str) -> tuple[float, int]:
     return step, 1
 
 
+def ruler_at(pixel: QPointF) -> str | None:
+    """Return the ruler under a pixel of the canvas, "top" or "left"; the corner where they meet belongs to none."""
+    if pixel.x() < THICKNESS_PX and pixel.y() < THICKNESS_PX:
+        return None
+    return "left" if pixel.x() < THICKNESS_PX else "top" if pixel.y() < THICKNESS_PX else None
+
+
 def paint_rulers(
     painter: QPainter, view: View, size: QSize, unit: str, pointer: QPoint | None, colours: CanvasColours, font: QFont
 ) -> None:

@@ -86,6 +86,13 @@ class Landmarks:
     def __init__(self) -> None:
         """Begin with none."""
         self._kept: dict[str, Landmark] = {}
+        self._guides: tuple[object, list[Row]] = (None, [])
+
+    def guides(self, scene: Scene) -> list[Row]:
+        """Return the guides of a scene; looked for once a job."""
+        if self._guides[0] is not scene.job:
+            self._guides = scene.job, [row for row in scene.rows if len(row.drawing.path) == 1 and is_guide(row)]
+        return self._guides[1]
 
     def of(self, row: Row) -> Landmark:
         """Return what is known of a row."""

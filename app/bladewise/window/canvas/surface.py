@@ -11,12 +11,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent, QShowEvent
 
-from bladewise.document import Box, Element, bounds_of
-from bladewise.window.canvas import marks, overlay, rulers
+from bladewise.document import Box, Element, bounds_of, measure_together
+from bladewise.window.canvas import aids, marks, overlay, rulers
 from bladewise.window.canvas.back_buffer import BackBuffer
 from bladewise.window.canvas.colours import CanvasColours
 from bladewise.window.canvas.ghost import CHEAP, Ghost
 from bladewise.window.canvas.lifted import LiftedArt
+from bladewise.window.canvas.snapping import Landmarks, SnapRules
 from bladewise.window.canvas.viewing import Viewing
 from bladewise.window.painting import ViewMode, paint_hairline
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from bladewise.document import Changes, Job
     from bladewise.findings import Finding
     from bladewise.window.canvas.gestures import Gesture
+    from bladewise.window.canvas.handiwork import Handiwork
     from bladewise.window.canvas.scene import Row
 
 _HIGHLIGHT = 3_000
@@ -64,6 +66,9 @@ class Surface(Viewing):
         self._findings: Sequence[Finding] = ()
         self._current: int | None = None
         self._gesture: Gesture | None = None
+        self.work: Handiwork | None = None
+        self.snap_rules = SnapRules()
+        self.landmarks = Landmarks()
         self._lifted: LiftedArt | None = None
         self._pointer: QPoint | None = None
         self._buffers = {mode: BackBuffer(self.scene, mode, self.colours, self) for mode in ViewMode}
@@ -89,6 +94,8 @@ class Surface(Viewing):
         if self._lifted is not None:
             if boxes is not None:
                 boxes = boxes + self._lifted.boxes
+                lifted, ratio = self._lifted, self.devicePixelRatioF()
+                self._buffers[self.shown_mode].overlay(lambda painter: lifted.lay_on(painter, ratio))
             self._lifted.end()
             self._lifted = None
             self._leave_out(frozenset())
@@ -126,6 +133,7 @@ class Surface(Viewing):
         """Return what there is to know about the selection; found once and kept until it or the job changes."""
         if self._held is None:
             elements, scene = self.elements(), self.scene
+            measure_together(elements[each] for each in self._selection)
             boxes = [box for each in self._selection if (box := elements[each].bounds) is not None]
             rows = [scene.row(each) for each in scene.leaf_ids(self._selection)]
             shown = [row for row in rows if row is not None]
@@ -247,12 +255,16 @@ class Surface(Viewing):
                 if not self._lifted.is_complete:
                     QTimer.singleShot(0, self, self.update)
             else:
+                self._draw_aids(painter)
                 self._draw_entered(painter)
-                self._draw_selection(painter)
+                if self.work is None or not self.work.hides_selection:
+                    self._draw_selection(painter)
                 if self._gesture is not None:
                     self._gesture.paint(painter)
             marks.paint_marks(painter, self.marks(), self.colours)
-        if self.job is None or not self.scene.rows:
+            if self.work is not None:
+                self.work.paint(painter)
+        if self.job is None or (not self.scene.rows and self.work is None and self._ghost is None):
             sheet = self.job and self._view.rect((0.0, 0.0, self.job.width_mm, self.job.height_mm))
             overlay.paint_empty(painter, self.window_box(), sheet or self.window_box(), self.colours, self.font())
         rulers.paint_rulers(painter, self._view, self.size(), self.unit, self._pointer, self.colours, self.font())
@@ -264,6 +276,10 @@ class Surface(Viewing):
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(self.rect().adjusted(1, 1, -1, -1))
         painter.end()
+
+    def _draw_aids(self, painter: QPainter) -> None:
+        """Show guides and the grid where the art's picture does not."""
+        aids.paint_aids(painter, self)
 
     def _draw_entered(self, painter: QPainter) -> None:
         entered = self.elements().get(self.entered_group or "")
