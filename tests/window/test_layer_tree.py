@@ -6,8 +6,15 @@ import pytest
 from PySide6.QtCore import QModelIndex, Qt
 from PySide6.QtWidgets import QLineEdit
 
+from bladewise.document import Colour, Job, Layer, Shape, Style
+from bladewise.geometry.path import rectangle
+from bladewise.history import History
 from bladewise.session import Session
+from bladewise.window import theme
+from bladewise.window.layer_tree import thumbnails as thumbnails_of
 from bladewise.window.layer_tree.model import LOCKED, NAME, SHOWN
+from bladewise.window.theme import Scheme
+from pieces import shape
 from window.conftest import settle
 from window.person import Ctrl, Key, Person
 
@@ -141,15 +148,114 @@ def test_keys_hide_lock_and_rename(person, qtbot):
 def test_search_keeps_what_matches_and_what_leads_there(person):
     window = person.window
     person.types(window.layers.search, "pair")
-    tree, model = window.layers.tree, window.layers.model
-    shown = {
-        name
-        for name in ("A", "B", "C", "D", "Pair")
-        if not tree.isRowHidden(model.index_of(_id(window, name)).row(), model.index_of(_id(window, name)).parent())
-    }
-    assert shown == {"Pair", "C", "D"}
+    assert _tree(window) == [("Art", [("Pair", ["D", "C"])])]
+    assert window.layers.count.text() == "1 found"
+    window.desk.do_plain("rename", on=[_id(window, "C")], name="Crest")
+    person.types(window.layers.search, "res")
+    assert _tree(window) == [("Art", [("Pair", ["Crest"])])]
     window.layers.search.clear()
-    assert not tree.isRowHidden(model.index_of(_id(window, "A")).row(), model.index_of(_id(window, "A")).parent())
+    assert _tree(window) == [("Art", [("Pair", ["D", "Crest"]), "B", "A"])]
+
+
+def test_what_is_made_of_a_material_is_found_by_its_first_letters(person):
+    window = person.window
+    window.desk.do_plain("set-material", on=[_id(window, "A")], material="Gold foil")
+    for typed in ("gold", "foil"):
+        person.types(window.layers.search, typed)
+        assert _tree(window) == [("Art", ["A"])]
+
+
+def test_what_is_found_can_be_selected_and_what_is_not_there_is_said(person, qtbot):
+    window = person.window
+    person.types(window.layers.search, "pair")
+    qtbot.keyClick(window.layers.search, Key.Key_Return)
+    assert window.desk.selection == {_id(window, "Pair")}
+    person.types(window.layers.search, "zebra")
+    assert "Nothing is called so" in window.layers.nothing.text()
+    assert not window.layers.nothing.isHidden()
+    qtbot.keyClick(window.layers.search, Key.Key_Escape)
+    assert window.layers.nothing.isHidden()
+    assert len(_tree(window)[0][1]) == 3
+
+
+def test_search_leaves_folded_groups_folded(person):
+    window = person.window
+    tree, model = window.layers.tree, window.layers.model
+    tree.collapse(model.index_of(_id(window, "Pair")))
+    person.types(window.layers.search, "D")
+    assert tree.isExpanded(model.index_of(_id(window, "Pair")))
+    window.layers.search.clear()
+    assert not tree.isExpanded(model.index_of(_id(window, "Pair")))
+    assert tree.isExpanded(model.index_of(window.desk.job.layers[0].id))
+
+
+def test_a_change_shows_in_the_rows_that_search_left(person):
+    window = person.window
+    person.types(window.layers.search, "apron")
+    assert _tree(window) == []
+    window.desk.do_plain("rename", on=[_id(window, "A")], name="Apron")
+    assert _tree(window) == [("Art", ["Apron"])]
+
+
+@pytest.fixture
+def many(make_window, qtbot, monkeypatch) -> Person:
+    """Person at a job of 120 shapes."""
+    shapes = tuple(shape(f"s{number}", rectangle(number, 0, 1, 1)) for number in range(120))
+    window = make_window(Session(History(Job("Many", 200.0, 100.0, (Layer("layer", "Layer", shapes),)))))
+    settle(window, qtbot)
+    return Person(window, qtbot, monkeypatch)
+
+
+def _shown_as_selected(window) -> set[str]:
+    return set(window.layers.selected_ids())
+
+
+def test_a_selection_scattered_over_many_rows_is_in_step_with_the_canvas_both_ways(many, qtbot):
+    window = many.window
+    every_other = {f"s{number}" for number in range(0, 120, 2)}
+    window.canvas.selection_changed.emit(frozenset(every_other))
+    assert _shown_as_selected(window) == every_other
+    assert "selected" in window.layers.model.index_of("s2").data(Qt.ItemDataRole.AccessibleTextRole)
+    many.clicks_row("s1", Ctrl)
+    assert window.desk.selection == every_other | {"s1"}
+    many.clicks_row("s2", Ctrl)
+    assert window.desk.selection == (every_other | {"s1"}) - {"s2"}
+    qtbot.waitUntil(lambda: _shown_as_selected(window) == window.desk.selection)
+    many.clicks_row("s7")
+    assert window.desk.selection == {"s7"}
+    qtbot.waitUntil(lambda: _shown_as_selected(window) == {"s7"})
+    assert not window.layers.model.scattered
+
+
+def test_a_scattered_selection_goes_all_together_when_it_is_moved_in_the_tree(many):
+    window = many.window
+    window.desk.select({f"s{number}" for number in range(0, 120, 2)})
+    model = window.layers.model
+    data = model.mime_of(sorted(model.scattered))
+    model.dropMimeData(data, Qt.DropAction.MoveAction, 0, 0, model.index_of("layer"))
+    names = [leaf.id for leaf in window.desk.job.shapes()]
+    assert all(int(name[1:]) % 2 for name in names[:60])
+    assert not any(int(name[1:]) % 2 for name in names[60:])
+
+
+def test_rows_show_what_their_shapes_look_like_in_either_theme(person, qtbot):
+    window = person.window
+    a = window.desk.job.element(_id(window, "A"))
+    thumbnails = window.layers.tree.thumbnails
+    for scheme in (Scheme.LIGHT, Scheme.DARK):
+        window.choose_theme(scheme)
+        qtbot.waitUntil(lambda: thumbnails.picture(a, 1.0) is not None)
+        picture = thumbnails.picture(a, 1.0).toImage()
+        middle = picture.pixelColor(picture.width() // 2, picture.height() // 2).name()
+        assert middle == a.style.fill.hex
+        assert picture.pixelColor(2, picture.height() // 2).name() in (theme.current().raised, theme.current().border)
+    window.choose_theme(Scheme.SYSTEM)
+
+
+def test_white_art_stands_out_in_its_row(qapp):
+    white = Shape("w", rectangle(0, 0, 10, 10), Style(fill=Colour(255, 255, 255)))
+    picture = thumbnails_of.draw(white, 2.0).toImage()
+    assert picture.pixelColor(8, 18).name() != picture.pixelColor(24, 18).name()
 
 
 def test_what_is_folded_stays_folded_when_the_job_changes(person):

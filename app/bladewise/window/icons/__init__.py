@@ -34,6 +34,7 @@ class _Bearer(Protocol):
 _dressed: MutableMapping[_Bearer, tuple[str, str]] = weakref.WeakKeyDictionary()
 
 
+@lru_cache(maxsize=512)
 def exists(name: str) -> bool:
     """Whether there is an icon of this name."""
     return (FOLDER / f"{name}.svg").is_file()
@@ -56,7 +57,11 @@ def icon(name: str, colour: str = "text") -> QIcon:
 def paint(painter: QPainter, name: str, rect: QRect | QRectF, colour: QColor | str) -> None:
     """Paint an icon into a rectangle."""
     ink = QColor(colour).name() if isinstance(colour, QColor) or colour.startswith("#") else theme.colour(colour).name()
-    _renderer(name if exists(name) else "dot", ink, theme.current().raised).render(painter, QRectF(rect))
+    box = QRectF(rect)
+    ratio = painter.device().devicePixelRatio()
+    pixels = max(1, round(max(box.width(), box.height()) * ratio))
+    picture = _pixmap(name if exists(name) else "dot", ink, theme.current().raised, pixels)
+    painter.drawPixmap(box, picture, QRectF(picture.rect()))
 
 
 @lru_cache(maxsize=1)
@@ -83,6 +88,7 @@ def _icon(name: str, ink: str, off: str, on: str, ground: str) -> QIcon:
     return result
 
 
+@lru_cache(maxsize=1024)
 def _pixmap(name: str, ink: str, ground: str, size: int) -> QPixmap:
     image = QImage(size, size, QImage.Format.Format_ARGB32_Premultiplied)
     image.fill(Qt.GlobalColor.transparent)

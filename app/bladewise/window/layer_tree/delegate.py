@@ -1,4 +1,4 @@
-"""How a row of the layer tree is painted: icon or material swatch, name, and the two toggles."""
+"""How a row of the layer tree is painted: icon or thumbnail, name, what it is made of, and the two toggles."""
 
 from __future__ import annotations
 
@@ -8,19 +8,31 @@ from PySide6.QtCore import QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
-from bladewise.document import Layer, MaterialKind
+from bladewise.document import Group, Layer
 from bladewise.window import icons, theme
 from bladewise.window.job_strip.chip import paint_material
-from bladewise.window.layer_tree.model import LOCKED, NAME, NODE, SHOWN, Index, Node
+from bladewise.window.layer_tree.model import LOCKED, NAME, NODE, SHOWN, Index, LayerModel
+from bladewise.window.layer_tree.thumbnails import SIZE, Thumbnails
 
 if TYPE_CHECKING:
+    from PySide6.QtCore import QObject
     from PySide6.QtWidgets import QWidget
 
+    from bladewise.document import Material
+    from bladewise.window.layer_tree.node import Node
+
 ROW_HEIGHT = 26
+INDENT = 24
+LEAF_INDENT = 36
 
 
 class LayerDelegate(QStyledItemDelegate):
     """Paints the rows."""
+
+    def __init__(self, thumbnails: Thumbnails, parent: QObject | None = None) -> None:
+        """Take thumbnails from where they are kept."""
+        super().__init__(parent)
+        self._thumbnails = thumbnails
 
     def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
         """Return a row's height; all are alike."""
@@ -30,7 +42,9 @@ class LayerDelegate(QStyledItemDelegate):
         """Paint a cell."""
         node: Node = index.data(NODE)
         rect = QRect(option.rect)
-        selected = bool(option.state & QStyle.StateFlag.State_Selected)
+        model = index.model()
+        assert isinstance(model, LayerModel)
+        selected = bool(option.state & QStyle.StateFlag.State_Selected) or node.id in model.scattered
         hovered = bool(option.state & QStyle.StateFlag.State_MouseOver)
         painter.save()
         if selected:
@@ -38,7 +52,7 @@ class LayerDelegate(QStyledItemDelegate):
         elif hovered:
             painter.fillRect(rect, theme.colour("hover"))
         if index.column() == NAME:
-            self._paint_name(painter, rect, node, selected=selected)
+            self._paint_name(painter, rect, node, model.material(node), selected=selected)
         else:
             self._paint_toggle(painter, rect, node, index.column(), hovered=hovered)
         if bool(option.state & QStyle.StateFlag.State_HasFocus) and index.column() == NAME:
@@ -49,7 +63,8 @@ class LayerDelegate(QStyledItemDelegate):
 
     def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:
         """Let the editor cover the name only."""
-        editor.setGeometry(option.rect.adjusted(24, 0, 0, 0))
+        node: Node = index.data(NODE)
+        editor.setGeometry(option.rect.adjusted(INDENT if node.holds else LEAF_INDENT, 0, 0, 0))
 
     def createEditor(self, parent: QWidget, option: QStyleOptionViewItem, index: Index) -> QWidget:
         """Return the line in which a name is typed."""
@@ -57,26 +72,22 @@ class LayerDelegate(QStyledItemDelegate):
         editor.setAccessibleName(self.tr("New name"))
         return editor
 
-    def _paint_name(self, painter: QPainter, rect: QRect, node: Node, *, selected: bool) -> None:
-        box = QRectF(rect.left() + 4, rect.top() + (rect.height() - 14) / 2, 14, 14)
+    def _paint_name(
+        self, painter: QPainter, rect: QRect, node: Node, material: Material | None, *, selected: bool
+    ) -> None:
         dim = not node.shown
-        if node.material is not None and node.icon == "shape":
-            painter.setOpacity(0.45 if dim else 1.0)
-            paint_material(painter, box, node.material)
-            painter.setOpacity(1.0)
-        else:
-            icons.paint(painter, node.icon, box.adjusted(-1, -1, 1, 1), "border" if dim else "muted")
+        self._paint_look(painter, rect, node, material, dim=dim)
         font = QFont(painter.font())
         if isinstance(node.what, Layer):
             font.setWeight(QFont.Weight.DemiBold)
         font.setItalic(dim)
         painter.setFont(font)
         painter.setPen(theme.colour("on_soft" if selected else "muted" if dim else "text"))
-        words = rect.adjusted(24, 0, -4, 0)
+        words = rect.adjusted(INDENT if node.holds else LEAF_INDENT, 0, -4, 0)
         metrics = QFontMetrics(font)
         name = metrics.elidedText(node.name, Qt.TextElideMode.ElideMiddle, words.width())
         painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, name)
-        tail = _tail(node)
+        tail = _tail(node, material)
         used = metrics.horizontalAdvance(name) + 10
         if tail and words.width() - used > 26:
             small = QFont(font)
@@ -91,6 +102,23 @@ class LayerDelegate(QStyledItemDelegate):
                 QFontMetrics(small).elidedText(tail, Qt.TextElideMode.ElideRight, rest.width()),
             )
 
+    def _paint_look(self, painter: QPainter, rect: QRect, node: Node, material: Material | None, *, dim: bool) -> None:
+        """Paint the icon of a layer or group, the thumbnail of a leaf; its material until that is drawn."""
+        if node.holds or node.what is None or material is None:
+            box = QRectF(rect.left() + 3, rect.top() + (rect.height() - 16) / 2, 16, 16)
+            icons.paint(painter, node.icon, box, "border" if dim else "muted")
+            return
+        box = QRectF(rect.left() + 4, rect.top() + (rect.height() - SIZE.height()) / 2, SIZE.width(), SIZE.height())
+        assert not isinstance(node.what, Layer)
+        assert not isinstance(node.what, Group)
+        painter.setOpacity(0.45 if dim else 1.0)
+        picture = self._thumbnails.picture(node.what, painter.device().devicePixelRatio())
+        if picture is None:
+            paint_material(painter, QRectF(box.center().x() - 7, box.center().y() - 7, 14, 14), material)
+        else:
+            painter.drawPixmap(box.topLeft(), picture)
+        painter.setOpacity(1.0)
+
     def _paint_toggle(self, painter: QPainter, rect: QRect, node: Node, column: int, *, hovered: bool) -> None:
         what = node.what
         if what is None:
@@ -102,11 +130,11 @@ class LayerDelegate(QStyledItemDelegate):
             icons.paint(painter, "lock" if what.locked else "free", box, "text" if what.locked else "border")
 
 
-def _tail(node: Node) -> str:
-    if node.children:
+def _tail(node: Node, material: Material | None) -> str:
+    if node.holds:
         return str(len(node.children))
-    if node.material is None:
+    if material is None:
         return ""
-    if node.material.kind is MaterialKind.CUT and node.material.id.startswith("colour-"):
-        return node.material.name.split(" ", 1)[0]
-    return node.material.name
+    if material.id.startswith("colour-"):
+        return material.name.removesuffix(f" {material.colour.hex}")
+    return material.name

@@ -5,34 +5,30 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QEvent, QItemSelection, QItemSelectionModel, QModelIndex, QPoint, Qt
-from PySide6.QtGui import QKeyEvent
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QFrame,
-    QHBoxLayout,
-    QHeaderView,
-    QInputDialog,
-    QLineEdit,
-    QMenu,
-    QTreeView,
-    QVBoxLayout,
-)
+from PySide6.QtCore import QItemSelection, QItemSelectionModel, Qt, QTimer
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QInputDialog, QLineEdit, QMenu, QVBoxLayout
 
-from bladewise.document import Group, Layer
+from bladewise.document import Layer
 from bladewise.window import icons
 from bladewise.window.controls import label
-from bladewise.window.layer_tree.delegate import LayerDelegate
-from bladewise.window.layer_tree.model import LOCKED, NAME, SHOWN, LayerModel, Node
+from bladewise.window.layer_tree.model import LOCKED, SHOWN, LayerModel
+from bladewise.window.layer_tree.tree import LayerTree
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QMouseEvent
+    from PySide6.QtGui import QKeyEvent
 
     from bladewise.document import Changes
     from bladewise.window.desk import Desk
+    from bladewise.window.layer_tree.node import Node
 
 OPEN_AT_FIRST = 60
 """A job of no more rows than this opens with all its groups unfolded; a larger one with its layers only."""
+
+MOST_RANGES = 24
+"""A selection in more stretches than this is kept by the model and painted by the rows: Qt takes too long over it."""
+
+FIND_AFTER_MS = 120
+"""How long the typing rests before a large tree is searched."""
 
 
 class LayerPanel(QFrame):
@@ -44,7 +40,7 @@ class LayerPanel(QFrame):
         self.setObjectName("panel")
         self._desk = desk
         self._ours = False
-        self._filtered = False
+        self._unfolded: list[str] | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 10, 0, 0)
         column.setSpacing(8)
@@ -55,23 +51,25 @@ class LayerPanel(QFrame):
         self.count = label("", "muted", scale=0.9)
         head.addWidget(self.count)
         column.addLayout(head)
-        self.search = QLineEdit()
-        self.search.setObjectName("search")
-        self.search.setPlaceholderText(self.tr("Find by name or material"))
-        self.search.setAccessibleName(self.tr("Find in layers"))
-        self.search.setClearButtonEnabled(True)
-        glass = self.search.addAction(icons.icon("search", "muted"), QLineEdit.ActionPosition.LeadingPosition)
-        icons.put(glass, "search", "muted")
-        self.search.textChanged.connect(self._filter)
+        self.search = _Search(self)
+        self._late = QTimer(self)
+        self._late.setSingleShot(True)
+        self._late.timeout.connect(self._find)
+        self.search.textChanged.connect(self._typed)
         field = QHBoxLayout()
         field.setContentsMargins(12, 0, 12, 0)
         field.addWidget(self.search)
         column.addLayout(field)
         self.model = LayerModel(self)
-        self.tree = _Tree(self)
+        self.tree = LayerTree(self)
         self.tree.setModel(self.model)
         self.tree.dress()
         column.addWidget(self.tree, 1)
+        self.nothing = label("", "muted")
+        self.nothing.setWordWrap(True)
+        self.nothing.setContentsMargins(14, 0, 14, 14)
+        self.nothing.setAlignment(Qt.AlignmentFlag.AlignTop)
+        column.addWidget(self.nothing, 1)
         self.model.reorder_wanted.connect(self._reorder)
         self.model.rename_wanted.connect(lambda each, name: desk.do_plain("rename", on=[each], name=name))
         self.tree.selectionModel().selectionChanged.connect(lambda _on, _off: self._tree_selected())
@@ -83,90 +81,158 @@ class LayerPanel(QFrame):
 
     def _job_changed(self, changes: Changes | None) -> None:
         self._ours = True
-        self.model.set_job(self._desk.job, changes)
         if changes is None:
             self.search.clear()
-            if len(list(self._desk.job.elements())) <= OPEN_AT_FIRST:
-                self.tree.expandAll()
-            else:
-                self.tree.expandToDepth(0)
+            self._late.stop()
+            self.model.set_filter("")
+            self._unfolded = None
+        self.model.set_job(self._desk.job, changes)
+        if changes is None:
+            self._unfold(None if len(list(self._desk.job.elements())) <= OPEN_AT_FIRST else 1)
         elif changes.added or changes.structure:
             for layer in self._desk.job.layers:
                 if any(child.id in changes.added for child in layer.children):
                     self.tree.expand(self.model.index_of(layer.id))
+            if self.model.is_filtered:
+                self._unfold(None)
         self._ours = False
-        count = sum(1 for _ in self._desk.job.walk())
-        self.count.setText(self.tr("1 shape") if count == 1 else self.tr("{n} shapes").format(n=count) if count else "")
-        self._filter(self.search.text())
+        self._count()
         self._desk_selected(self._desk.selection)
 
     def _desk_selected(self, ids: frozenset[str]) -> None:
-        if self._ours or self._selected_ids() == ids:
+        if self._ours or self.selected_ids() == ids:
             return
-        nodes = [node for each in ids if (node := self.model.find(each)) is not None]
-        chosen = self._ranges(nodes)
-        first = self.model.index_of(nodes[0].id) if nodes else QModelIndex()
         self._ours = True
+        nodes = [node for each in ids if (node := self.model.find(each)) is not None and node.row >= 0]
+        spans = _spans(nodes)
+        scattered = len(spans) > MOST_RANGES
+        if self.model.set_scattered(ids if scattered else frozenset()):
+            self.tree.viewport().update()
+        chosen = QItemSelection()
+        if not scattered:
+            for first, last in spans:
+                chosen.select(self.model.index_of(first.id), self.model.index_of(last.id, LOCKED))
         self.tree.selectionModel().select(chosen, QItemSelectionModel.SelectionFlag.ClearAndSelect)
-        if first.isValid():
-            self.tree.selectionModel().setCurrentIndex(first, QItemSelectionModel.SelectionFlag.NoUpdate)
+        if spans:
+            top = self.model.index_of(spans[0][0].id)
+            self.tree.selectionModel().setCurrentIndex(top, QItemSelectionModel.SelectionFlag.NoUpdate)
             if len(ids) <= OPEN_AT_FIRST:
-                self.tree.scrollTo(first)
+                self.tree.scrollTo(top)
         self._ours = False
 
     def _tree_selected(self) -> None:
-        if not self._ours:
-            self._ours = True
-            self._desk.select(self._selected_ids())
-            self._ours = False
+        if self._ours:
+            return
+        ids = self._marked_ids()
+        if self.model.scattered:
+            ids = self.model.scattered ^ ids if self.tree.adds else ids
+        self._ours = True
+        self._desk.select(ids)
+        self._ours = False
+        if self.model.scattered or self.tree.selectionModel().selection().count() > MOST_RANGES:
+            QTimer.singleShot(0, self, self._show_again)  # Qt is still telling of the rows it has marked
 
-    def _selected_nodes(self) -> list[Node]:
+    def _show_again(self) -> None:
+        """Show what the desk has selected, whoever keeps it."""
+        self.model.set_scattered(frozenset())
+        self.tree.viewport().update()
+        self._ours = True
+        self.tree.clearSelection()
+        self._ours = False
+        self._desk_selected(self._desk.selection)
+
+    def selected_nodes(self) -> list[Node]:
+        """Return the rows that are selected, the front first."""
+        if self.model.scattered:
+            return [node for each in self.model.scattered if (node := self.model.find(each)) is not None]
         nodes: list[Node] = []
         selection = self.tree.selectionModel().selection()
         for part in (selection.at(index) for index in range(selection.count())):
-            nodes += self.model.node(part.parent()).children[part.top() : part.bottom() + 1]
+            nodes += self.model.node(part.parent()).rows[part.top() : part.bottom() + 1]
         return nodes
 
-    def _ranges(self, nodes: list[Node]) -> QItemSelection:
-        """Return rows as a selection of as few ranges as can be: Qt's own work grows with their number."""
-        chosen = QItemSelection()
-        rows = sorted(
-            ((node.parent.id if node.parent else "", node.row, node) for node in nodes), key=lambda row: row[:2]
-        )
-        start = 0
-        for index in range(1, len(rows) + 1):
-            if index < len(rows) and rows[index][:2] == (rows[index - 1][0], rows[index - 1][1] + 1):
-                continue
-            top, bottom = (self.model.index_of(rows[each][2].id) for each in (start, index - 1))
-            chosen.select(top, bottom.siblingAtColumn(LOCKED))
-            start = index
-        return chosen
+    def selected_ids(self) -> frozenset[str]:
+        """Return what the selected rows stand for on the canvas: a layer stands for all it holds."""
+        return self.model.scattered or self._marked_ids()
 
-    def _selected_ids(self) -> frozenset[str]:
-        """Return what the rows stand for on the canvas: a layer stands for all it holds."""
+    def _marked_ids(self) -> frozenset[str]:
         ids: set[str] = set()
-        for node in self._selected_nodes():
-            if isinstance(node.what, Layer):
-                ids.update(child.id for child in node.children)
-            else:
-                ids.add(node.id)
+        selection = self.tree.selectionModel().selection()
+        for part in (selection.at(index) for index in range(selection.count())):
+            for node in self.model.node(part.parent()).rows[part.top() : part.bottom() + 1]:
+                if isinstance(node.what, Layer):
+                    ids.update(child.id for child in node.children)
+                else:
+                    ids.add(node.id)
         return frozenset(ids)
 
-    def _filter(self, text: str) -> None:
-        if not text.strip() and not self._filtered:
+    # --- searching ------------------------------------------------------------------------------------------------
+
+    def _typed(self, _text: str) -> None:
+        if self._ours:
             return
-        self._filtered = bool(text.strip())
-        self.model.set_filter(text)
+        if self._desk.leaf_count <= OPEN_AT_FIRST or not self.search.text():
+            self._find()
+        else:
+            self._late.start(FIND_AFTER_MS)
 
-        def show(node: Node) -> None:
-            for child in node.children:
-                seen = self.model.matches(child)
-                self.tree.setRowHidden(child.row, self.model.index_of(node.id) if node.id else QModelIndex(), not seen)
-                if seen and text:
+    def _find(self) -> None:
+        self._late.stop()
+        if self._unfolded is None and self.search.text().strip():
+            nodes = [node for node in self.model.root.walk() if node.holds]
+            self._unfolded = [node.id for node in nodes if self.tree.isExpanded(self.model.index_of(node.id))]
+        self._ours = True
+        self.model.set_filter(self.search.text())
+        if self.model.is_filtered:
+            self._unfold(None)
+        elif self._unfolded is not None:
+            for each in self._unfolded:
+                self.tree.expand(self.model.index_of(each))
+            self._unfolded = None
+        self._ours = False
+        self.model.set_scattered(frozenset())
+        self._count()
+        self._desk_selected(self._desk.selection)
+
+    def select_found(self) -> None:
+        """Select all that is called as is searched for."""
+        if self._late.isActive():
+            self._find()
+        if self.model.is_filtered:
+            ids: set[str] = set()
+            for node in self.model.meant:
+                ids.update([node.id] if not isinstance(node.what, Layer) else [child.id for child in node.children])
+            self._desk.select(ids)
+
+    def _unfold(self, depth: int | None) -> None:
+        """Unfold what holds something, down to a depth; leaves are left out, for Qt would keep an index for each."""
+
+        def unfold(node: Node, left: int) -> None:
+            for child in node.rows:
+                if child.rows and left:
                     self.tree.expand(self.model.index_of(child.id))
-                show(child)
+                    unfold(child, left - 1)
 
-        show(self.model.root)
+        unfold(self.model.root, -1 if depth is None else depth)
+
+    def _count(self) -> None:
+        count = self._desk.leaf_count
+        found = len(self.model.meant)
+        if self.model.is_filtered:
+            self.count.setText(self.tr("{n} found").format(n=found))
+        else:
+            text = self.tr("1 shape") if count == 1 else self.tr("{n} shapes").format(n=count) if count else ""
+            self.count.setText(text)
+        words = ""
+        if not self.model.root.children:
+            words = self.tr(
+                "What lies on the sheet is listed here, the front at the top. Open artwork or draw something."
+            )
+        elif self.model.is_filtered and not found:
+            words = self.tr("Nothing is called so, nor made of such a material. Escape shows all again.")
+        self.nothing.setText(words)
+        self.nothing.setVisible(bool(words))
+        self.tree.setVisible(not words)
 
     # --- steps ----------------------------------------------------------------------------------------------------
 
@@ -175,7 +241,7 @@ class LayerPanel(QFrame):
 
     def toggle(self, node: Node, column: int) -> None:
         """Show or hide, lock or free a row; with several selected, all of them."""
-        nodes = self._selected_nodes()
+        nodes = self.selected_nodes()
         chosen = nodes if node in nodes else [node]
         assert node.what is not None
         if column == SHOWN:
@@ -192,7 +258,7 @@ class LayerPanel(QFrame):
 
     def delete(self) -> None:
         """Delete the rows selected; a layer goes with all it holds."""
-        ids = [node.id for node in self._selected_nodes()]
+        ids = [node.id for node in self.selected_nodes()]
         if ids:
             self._desk.do_plain("delete", on=ids)
 
@@ -200,7 +266,7 @@ class LayerPanel(QFrame):
         """Return what can be done with the rows selected."""
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        nodes = self._selected_nodes()
+        nodes = self.selected_nodes()
         if not nodes:
             return menu
         first = nodes[0]
@@ -241,7 +307,7 @@ class LayerPanel(QFrame):
         return menu
 
     def _set_material(self, name: str) -> None:
-        ids = [node.id for node in self._selected_nodes()]
+        ids = [node.id for node in self.selected_nodes()]
         self._desk.do_plain("set-material", on=ids, material=name)
 
     def _new_material(self) -> None:
@@ -250,83 +316,42 @@ class LayerPanel(QFrame):
             self._set_material(name.strip())
 
 
-class _Tree(QTreeView):
+class _Search(QLineEdit):
+    """Where one types what to find; Enter selects what was found, Down goes into the rows, Escape shows all again."""
+
     def __init__(self, panel: LayerPanel) -> None:
         super().__init__()
         self._panel = panel
-        self.setAccessibleName(self.tr("Layers"))
-        self.setHeaderHidden(True)
-        self.setUniformRowHeights(True)
-        self.setIndentation(14)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectRows)
-        self.setDragDropMode(QAbstractItemView.DragDropMode.InternalMove)
-        self.setDefaultDropAction(Qt.DropAction.MoveAction)
-        self.setDropIndicatorShown(True)
-        self.setAutoExpandDelay(500)
-        self.setAnimated(False)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.DoubleClicked | QAbstractItemView.EditTrigger.EditKeyPressed)
-        self.setItemDelegate(LayerDelegate(self))
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setMouseTracking(True)
-        self.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
-        self.customContextMenuRequested.connect(self._open_menu)
-
-    def dress(self) -> None:
-        """Set the widths of the columns."""
-        header = self.header()
-        header.setStretchLastSection(False)
-        header.setMinimumSectionSize(20)
-        header.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
-        for column in (SHOWN, LOCKED):
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
-            header.resizeSection(column, 26)
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        """A press on a toggle toggles, and selects nothing."""
-        index = self.indexAt(event.position().toPoint())
-        if event.button() is Qt.MouseButton.LeftButton and index.isValid() and index.column() != NAME:
-            self._panel.toggle(self._panel.model.node(index), index.column())
-            event.accept()
-            return
-        super().mousePressEvent(event)
-
-    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
-        """A second press on a toggle is another press."""
-        if self.indexAt(event.position().toPoint()).column() in (SHOWN, LOCKED):
-            self.mousePressEvent(event)
-            return
-        super().mouseDoubleClickEvent(event)
-
-    def event(self, event: QEvent) -> bool:
-        """Let Delete mean the rows, whole layers among them, while the tree has the focus."""
-        own = isinstance(event, QKeyEvent) and event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace)
-        if own and event.type() == QEvent.Type.ShortcutOverride:
-            event.accept()
-            return True
-        return super().event(event)
+        self.setObjectName("search")
+        self.setPlaceholderText(self.tr("Find by name or material"))
+        self.setAccessibleName(self.tr("Find in layers"))
+        self.setToolTip(self.tr("Find by name or material; Enter selects what was found, Escape shows all again"))
+        self.setClearButtonEnabled(True)
+        glass = self.addAction(icons.icon("search", "muted"), QLineEdit.ActionPosition.LeadingPosition)
+        icons.put(glass, "search", "muted")
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """H hides or shows, L locks or frees, Delete deletes; the rest is a tree's."""
-        index = self.currentIndex()
-        plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
-        if plain and index.isValid() and event.key() in (Qt.Key.Key_H, Qt.Key.Key_L):
-            self._panel.toggle(self._panel.model.node(index), SHOWN if event.key() == Qt.Key.Key_H else LOCKED)
-            event.accept()
-            return
-        if event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
-            self._panel.delete()
-            event.accept()
-            return
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and index.isValid():
-            node = self._panel.model.node(index)
-            if isinstance(node.what, (Layer, Group)):
-                self.setExpanded(index, not self.isExpanded(index))
-                event.accept()
+        """Keys that mean the rows."""
+        match Qt.Key(event.key()):
+            case Qt.Key.Key_Return | Qt.Key.Key_Enter:
+                self._panel.select_found()
+            case Qt.Key.Key_Down:
+                self._panel.tree.setFocus(Qt.FocusReason.TabFocusReason)
+            case Qt.Key.Key_Escape if self.text():
+                self.clear()
+            case _:
+                super().keyPressEvent(event)
                 return
-        super().keyPressEvent(event)
+        event.accept()
 
-    def _open_menu(self, place: QPoint) -> None:
-        menu = self._panel.menu()
-        if menu.actions():
-            menu.exec(self.viewport().mapToGlobal(place))
+
+def _spans(nodes: list[Node]) -> list[tuple[Node, Node]]:
+    """Return rows as stretches of neighbours, first and last: Qt's own work grows with the number of stretches."""
+    rows = sorted(((node.parent.number if node.parent else 0, node.row, node) for node in nodes), key=lambda r: r[:2])
+    spans: list[tuple[Node, Node]] = []
+    for place, (above, row, node) in enumerate(rows):
+        if place and rows[place - 1][:2] == (above, row - 1):
+            spans[-1] = spans[-1][0], node
+        else:
+            spans.append((node, node))
+    return spans
