@@ -118,7 +118,7 @@ class Typesetting:
     slant_deg
         How far uprights lean to the right.
     features
-        OpenType features as HarfBuzz writes them: "smcp", "ss02", "salt=2[3:4]" for the fourth letter alone.
+        OpenType features as HarfBuzz writes them: "smcp", "ss02", "salt[3]=2" for the fourth letter alone.
     axes
         Places on the axes of a variable font: ("wght", 625.0).
     bending
