@@ -20,11 +20,12 @@ from bladewise.document import (
     Stroke,
     Style,
     colour_word,
+    measure_together,
     outline_of,
 )
 from bladewise.document.style import Gradient, GradientKind, Stop
 from bladewise.geometry.affine import Affine
-from bladewise.geometry.path import circle, rectangle
+from bladewise.geometry.path import circle, joined, rectangle
 from pieces import BLUE, ORANGE, job_of, ring_and_bar, shape, two_circles
 
 
@@ -164,3 +165,11 @@ def test_luminance_is_that_of_wcag():
     # WCAG 2.2, "relative luminance": white 1, black 0; sRGB red 0.2126
     assert Colour(255, 255, 255).luminance == pytest.approx(1.0)
     assert Colour(255, 0, 0).luminance == pytest.approx(0.2126)
+
+
+def test_leaves_measured_together_are_measured_to_the_bit_as_each_alone():
+    paths = [circle((index * 3.1, 7.7), 1.0 + index / 3.0) for index in range(12)]
+    shapes = [shape(f"s{index}", path) for index, path in enumerate(paths)]
+    measure_together([Group("g", tuple(shapes[:5])), *shapes[5:], shape("none", joined([]))])
+    for each in shapes:
+        assert vars(each)["bounds"] == each.path.bounds()

@@ -34,10 +34,11 @@ from bladewise.geometry.affine import Affine
 from bladewise.geometry.path import PathBuilder, circle, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineCap, LineJoin
-from bladewise.window.drawing import Drawing
+from bladewise.window.chords import chords, chords_of
+from bladewise.window.drawing import Drawing, prepare
 from bladewise.window.painting import ViewMode, paint_leaf
 from bladewise.window.paints import legible
-from bladewise.window.paths import chords, curves, near_part, near_path, near_polylines, pieces
+from bladewise.window.paths import curves, curves_of, near_part, near_path, near_polylines, pieces
 from bladewise.window.picture import render_picture, write_png
 from bladewise.window.view import View
 
@@ -337,6 +338,44 @@ def test_chords_stay_within_their_tolerance():
         middles = (points[1:] + points[:-1]) / 2.0
         assert np.abs(np.hypot(*points.T) - 100.0).max() < 1e-9
         assert (100.0 - np.hypot(*middles.T)).max() <= tolerance
+
+
+def test_paths_made_together_are_those_made_one_by_one():
+    builder = PathBuilder()
+    builder.move_to((0.0, 0.0))
+    builder.quadratic_to((5.0, 9.0), (10.0, 0.0))
+    builder.line_to((4.0, -3.0))
+    paths = [circle((3.0, 4.0), 20.0), joined([]), builder.path(), joined([rectangle(0, 0, 4, 4), circle((9, 9), 2)])]
+    rules = [FillRule.EVEN_ODD, FillRule.NONZERO, FillRule.NONZERO, FillRule.EVEN_ODD]
+    for tolerance in (1.0, 0.01):
+        alone = [chords(path, tolerance, rule) for path, rule in zip(paths, rules, strict=True)]
+        assert chords_of(paths, tolerance, rules) == alone
+    assert curves_of(paths, rules) == [curves(path, rule) for path, rule in zip(paths, rules, strict=True)]
+
+
+@pytest.mark.parametrize("scale", [1.0, 40.0])
+def test_art_that_was_moved_looks_as_if_it_had_been_drawn_there(scale):
+    stroke = Stroke(BLACK, 1.5)
+    shape = Shape("a", circle((5.0, 5.0), 4.0), Style(fill=RED, stroke=stroke))
+    moved = shape.transformed(Affine.moved(3.25, -1.5))
+    before = Drawing(shape)
+    prepare([before], scale, filled=True)
+    assert before.stroke_area
+    taken = Drawing(moved).after(Drawing(shape).after(before))
+    fresh = Drawing(moved)
+    for ours, theirs in (
+        (taken.area(scale), fresh.area(scale)),
+        (taken.curves, fresh.curves),
+        (taken.stroke_chords(scale), fresh.stroke_chords(scale)),
+    ):
+        assert ours.elementCount() == theirs.elementCount()
+        gaps = [
+            max(abs(ours.elementAt(i).x - theirs.elementAt(i).x), abs(ours.elementAt(i).y - theirs.elementAt(i).y))
+            for i in range(ours.elementCount())
+        ]
+        assert max(gaps) < 1e-9
+    turned = Drawing(shape.transformed(Affine.rotated(30.0))).after(before)
+    assert turned.curves == Drawing(turned.leaf).curves
 
 
 def test_pieces_of_a_long_outline_are_the_outline():

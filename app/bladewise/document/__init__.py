@@ -10,6 +10,7 @@ from bladewise.document.elements import (
     Picture,
     Shape,
     bounds_of,
+    measure_together,
     outline_of,
 )
 from bladewise.document.job import Changes, Job, Layer, Placed
@@ -61,5 +62,6 @@ __all__ = [
     "bounds_of",
     "colour_word",
     "material_for_colour",
+    "measure_together",
     "outline_of",
 ]

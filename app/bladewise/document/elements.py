@@ -5,17 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
 from bladewise.document.style import Gradient, Style
 from bladewise.document.typesetting import PLAIN, Typesetting
 from bladewise.geometry.affine import IDENTITY, Affine
+from bladewise.geometry.curves import segment_bounds
 from bladewise.geometry.path import EMPTY, Path, joined
 from bladewise.geometry.regions import Region
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
 Box: TypeAlias = tuple[float, float, float, float]
+
+_TOGETHER = 8
+"""Fewer leaves than this are as quick to measure one by one."""
 
 
 @dataclass(frozen=True)
@@ -153,6 +160,7 @@ Element: TypeAlias = Shape | Lettering | Picture | Group
 
 def bounds_of(elements: tuple[Element, ...] | list[Element] | list[Leaf]) -> Box | None:
     """Return the extent of several elements together, or None if there is nothing to measure."""
+    measure_together(elements)
     boxes = [box for element in elements if (box := element.bounds) is not None]
     if not boxes:
         return None
@@ -162,6 +170,34 @@ def bounds_of(elements: tuple[Element, ...] | list[Element] | list[Leaf]) -> Box
         max(box[2] for box in boxes),
         max(box[3] for box in boxes),
     )
+
+
+def measure_together(elements: Iterable[Element]) -> None:
+    """Find the `bounds` of many leaves in one go, bit for bit as each would alone, and many times as fast.
+
+    Each keeps its own from then on. A few are left to be measured one by one, when they are asked.
+    """
+    lacking = [
+        leaf
+        for leaf in _leaves_in(elements)
+        if "bounds" not in vars(leaf) and not isinstance(leaf, Picture) and outline_of(leaf)
+    ]
+    if len(lacking) < _TOGETHER:
+        return
+    paths = [outline_of(leaf) for leaf in lacking]
+    boxes = segment_bounds(joined(paths))
+    starts = np.cumsum([0, *(len(path) for path in paths[:-1])])
+    low, high = np.minimum.reduceat(boxes[:, :2], starts), np.maximum.reduceat(boxes[:, 2:], starts)
+    for leaf, box in zip(lacking, np.concatenate([low, high], axis=1).tolist(), strict=True):
+        vars(leaf)["bounds"] = tuple(box)  # where `cached_property` looks
+
+
+def _leaves_in(elements: Iterable[Element]) -> Iterator[Leaf]:
+    for element in elements:
+        if isinstance(element, Group):
+            yield from _leaves_in(element.children)
+        else:
+            yield element
 
 
 def outline_of(element: Element) -> Path:

@@ -6,20 +6,32 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from bladewise.document import Box, Leaf, Picture, Stroke, outline_of
 from bladewise.errors import CannotApply
+from bladewise.geometry.affine import Affine
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineJoin, stroke_outline
 from bladewise.operations.painted import stroke_geometry
-from bladewise.window.paths import chords, curves, pieces
+from bladewise.window.chords import chords_of
+from bladewise.window.paths import curves, curves_of, pieces
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from PySide6.QtGui import QPainterPath
 
     from bladewise.geometry.path import Path
 
-CHORD_PX = 0.08
-"""How far the chords of a filled area may be from its curves: under a twelfth of a pixel does not show."""
+CHORD_PX = 0.1
+"""How far the chords of a filled area may be from its curves: a tenth of a pixel does not show."""
+
+SMALL_PX = 50.0
+"""Curves no wider on the screen are filled as they are: making chords of them pays only when they are filled often."""
+
+SAME_MM = 1e-9
+"""Points no farther than this from where a move takes them have been moved and nothing else."""
 
 PIECE = 500
 """Longer outlines are painted in pieces of so many segments: a single call cannot be interrupted."""
@@ -32,6 +44,7 @@ class Drawing:
     """A leaf with the Qt paths it is drawn by, made when first needed and kept while the leaf lasts."""
 
     __slots__ = (
+        "_before",
         "_chords",
         "_curves",
         "_pieces",
@@ -59,6 +72,13 @@ class Drawing:
         self._stroke: Path | None = None
         self._stroke_chords: tuple[int, QPainterPath] | None = None
         self._pieces: list[tuple[Path, Box, QPainterPath]] | None = None
+        self._before: Drawing | None = None
+
+    def after(self, before: Drawing) -> Drawing:
+        """Take over what has been made for the same leaf before, if it has only been moved since; return this one."""
+        self.exact_stroke = before.exact_stroke
+        self._before = before._before or before
+        return self
 
     @property
     def bounds(self) -> Box | None:
@@ -67,10 +87,21 @@ class Drawing:
         return box and (box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach)
 
     @property
+    def is_filled(self) -> bool:
+        """Whether it has an area that is painted."""
+        return not isinstance(self.leaf, Picture) and self.leaf.style.fill is not None and bool(self.path)
+
+    @property
+    def rule(self) -> FillRule:
+        """Which places of its path are inside."""
+        return FillRule.NONZERO if isinstance(self.leaf, Picture) else self.leaf.style.fill_rule
+
+    @property
     def curves(self) -> QPainterPath:
         """Its outline as curves, in mm."""
+        self._inherit()
         if self._curves is None:
-            self._curves = curves(self.path)
+            self._curves = curves(self.path, self.rule)
         return self._curves
 
     @property
@@ -85,24 +116,34 @@ class Drawing:
             self._pieces = found
         return self._pieces
 
-    def chords(self, scale: float) -> QPainterPath:
-        """Return its outline as chords fine enough for a scale in pixels a millimetre, in mm."""
-        octave = math.ceil(math.log2(scale))
-        if self._chords is None or self._chords[0] != octave:
-            rule = FillRule.NONZERO if isinstance(self.leaf, Picture) else self.leaf.style.fill_rule
-            self._chords = octave, chords(self.path, CHORD_PX / 2.0**octave, rule)
+    def area(self, scale: float) -> QPainterPath:
+        """Return its outline in mm as it is best filled at a scale in pixels a millimetre: as curves if it is small."""
+        if self.is_small(scale):
+            return self.curves
+        self._inherit()
+        if not _serves(self._chords, scale):
+            prepare([self], scale, filled=True)
+        assert self._chords is not None
         return self._chords[1]
+
+    def is_small(self, scale: float) -> bool:
+        """Whether it is so small on the screen that filling curves is as quick as making chords and filling those."""
+        box = self.leaf.bounds
+        return box is not None and max(box[2] - box[0], box[3] - box[1]) * scale < SMALL_PX
 
     def stroke_chords(self, scale: float) -> QPainterPath:
         """Return what its stroke covers as chords fine enough for a scale, in mm."""
-        octave = math.ceil(math.log2(scale))
-        if self._stroke_chords is None or self._stroke_chords[0] != octave:
-            self._stroke_chords = octave, chords(self.stroke_area, CHORD_PX / 2.0**octave)
+        self._inherit()
+        if not _serves(self._stroke_chords, scale):
+            step = _step_of(scale)
+            self._stroke_chords = step, chords_of([self.stroke_area], CHORD_PX / _scale_of(step), [FillRule.NONZERO])[0]
+        assert self._stroke_chords is not None
         return self._stroke_chords[1]
 
     @property
     def stroke_area(self) -> Path:
         """What its stroke covers, to be filled nonzero; dashes too dense to be told apart cover all of it."""
+        self._inherit()
         if self._stroke is None:
             assert not isinstance(self.leaf, Picture)
             assert self.leaf.style.stroke is not None
@@ -112,6 +153,63 @@ class Drawing:
             except CannotApply:
                 self._stroke = stroke_outline(self.path, replace(geometry, dash=()))
         return self._stroke
+
+    def _inherit(self) -> None:
+        before, self._before = self._before, None
+        if before is None or self._curves is not None or self._chords is not None:
+            return
+        old, new = before.path, self.path
+        if not old or len(old) != len(new) or not np.array_equal(old.kinds, new.kinds):
+            return
+        dx, dy = (new.points[0, 0] - old.points[0, 0]).tolist()
+        if np.abs(new.points - old.points - (dx, dy)).max() > SAME_MM or not np.array_equal(old.starts, new.starts):
+            return
+        if before.rule is self.rule:
+            self._curves = before._curves and before._curves.translated(dx, dy)  # noqa: SLF001 - our own
+            self._chords = _moved(before._chords, dx, dy)  # noqa: SLF001
+        if before._stroke is not None and _stroke_of(before.leaf) == _stroke_of(self.leaf):  # noqa: SLF001
+            self._stroke = before._stroke.transformed(Affine.moved(dx, dy))  # noqa: SLF001
+            self._stroke_chords = _moved(before._stroke_chords, dx, dy)  # noqa: SLF001
+
+
+def prepare(drawings: Sequence[Drawing], scale: float, *, filled: bool) -> None:
+    """Make the paths that leaves lack to be filled at a scale, or else to be drawn as hairlines, all in one go."""
+    for drawing in drawings:
+        drawing._inherit()  # noqa: SLF001 - our own
+    chorded = [each for each in drawings if filled and not each.is_small(scale) and not _serves(each._chords, scale)]  # noqa: SLF001 - our own
+    curved = [each for each in drawings if each._curves is None and (not filled or each.is_small(scale))]  # noqa: SLF001
+    if chorded:
+        step = _step_of(scale)
+        made = chords_of([each.path for each in chorded], CHORD_PX / _scale_of(step), [each.rule for each in chorded])
+        for drawing, shape in zip(chorded, made, strict=True):
+            drawing._chords = step, shape  # noqa: SLF001 - our own
+    if curved:
+        for drawing, shape in zip(
+            curved, curves_of([each.path for each in curved], [each.rule for each in curved]), strict=True
+        ):
+            drawing._curves = shape  # noqa: SLF001 - our own
+
+
+def _moved(made: tuple[int, QPainterPath] | None, dx: float, dy: float) -> tuple[int, QPainterPath] | None:
+    return made and (made[0], made[1].translated(dx, dy))
+
+
+def _stroke_of(leaf: Leaf) -> Stroke | None:
+    return None if isinstance(leaf, Picture) else leaf.style.stroke
+
+
+def _step_of(scale: float) -> int:
+    """Return the half octave whose chords are fine enough for a scale."""
+    return math.ceil(2.0 * math.log2(scale))
+
+
+def _scale_of(step: int) -> float:
+    return 2.0 ** (step / 2.0)
+
+
+def _serves(made: tuple[int, QPainterPath] | None, scale: float) -> bool:
+    """Whether chords are fine enough for a scale, and not so fine that they waste time: an octave finer will do."""
+    return made is not None and 0 <= made[0] - _step_of(scale) <= 2
 
 
 def _reach(stroke: Stroke | None) -> float:

@@ -185,7 +185,7 @@ def _paint_fill(painter: QPainter, drawing: Drawing, view: View) -> None:
         _fill_near(painter, drawing.path, view, brush, style.fill_rule)
         return
     painter.setTransform(view.transform)
-    painter.fillPath(drawing.chords(view.scale), brush)
+    painter.fillPath(drawing.area(view.scale), brush)
     painter.resetTransform()
 
 

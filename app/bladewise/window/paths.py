@@ -1,4 +1,4 @@
-"""Our paths as Qt's: curves for hairlines, chords for areas, and only the near part when zoomed far in.
+"""Our paths as Qt's: curves for hairlines, and only the near part when zoomed far in. Areas: see `chords`.
 
 A whole path crosses into Qt in one piece, through the form in which QDataStream keeps a QPainterPath
 (Qt documentation, "Serializing Qt Data Types": count, then type, x and y an element, then the start of
@@ -18,11 +18,13 @@ import numpy as np
 from PySide6.QtCore import QByteArray, QDataStream, Qt
 from PySide6.QtGui import QPainterPath
 
-from bladewise.geometry.curves import homogeneous, sub_segments
+from bladewise.geometry.curves import sub_segments
 from bladewise.geometry.path import Path, SegmentKind, joined
 from bladewise.geometry.regions import FillRule
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from bladewise.document import Box
@@ -35,22 +37,25 @@ REACH_PX = 12_000.0
 STRAIGHT_PX = 0.1
 """A chord this near to its curve cannot be told from it."""
 
-_MOST_CHORDS = 1024.0
-"""No segment is cut finer than this: beyond, only the near part of a path is looked at."""
-
 _ELEMENT = np.dtype([("type", ">i4"), ("x", ">f8"), ("y", ">f8")])
 _MOVE, _LINE, _CURVE, _CURVE_DATA = 0, 1, 2, 3
 _RULES = {FillRule.NONZERO: Qt.FillRule.WindingFill, FillRule.EVEN_ODD: Qt.FillRule.OddEvenFill}
 
 
 def curves(path: Path, rule: FillRule = FillRule.NONZERO) -> QPainterPath:
-    """Return a path as lines and cubics, in mm.
+    """Return a path as lines and cubics, in mm; see `curves_of`."""
+    return curves_of([path], [rule])[0]
+
+
+def curves_of(paths: Sequence[Path], rules: Sequence[FillRule]) -> list[QPainterPath]:
+    """Return each path as lines and cubics, in mm; many at once cost little more than one.
 
     Quadratics are raised to cubics exactly. An arc becomes two cubics, each an eighth of a turn or
     less, at most 4.3e-6 of its radius away from it.
     """
+    path = joined(paths)
     if not path:
-        return QPainterPath()
+        return [QPainterPath() for _ in paths]
     kinds, starts = path.kinds, path.starts
     arcs = np.flatnonzero(kinds == SegmentKind.ARC)
     first = np.arange(len(kinds)) + np.searchsorted(arcs, np.arange(len(kinds)))
@@ -73,42 +78,15 @@ def curves(path: Path, rule: FillRule = FillRule.NONZERO) -> QPainterPath:
     moves = place[begins] - 1
     kind[moves] = _MOVE
     where[moves] = cubics[begins, 0]
-    return _streamed(kind, where, int(moves[-1]), rule)
-
-
-def chords(path: Path, tolerance_mm: float, rule: FillRule = FillRule.NONZERO) -> QPainterPath:
-    """Return a path as straight lines within a tolerance of it, in mm; detail finer than that is left out.
-
-    Filling chords is many times faster than filling curves. Evenly cut in t, as many chords a segment as
-    Wang's bound asks for (G.-Z. Wang 1984; from memory): n² ≥ ¾ · max|Δ²P| / tolerance for a cubic, ¼ for a
-    quadratic. An arc of a quarter turn or less, weight w, bends at most 1/w times as much as the quadratic
-    of its control points, and its parameter runs at most 1/w times as fast in the middle as on average.
-    """
-    if not path:
-        return QPainterPath()
-    points, kinds, weights = path.points, path.kinds, path.weights
-    first, second = points[:, 0] - 2.0 * points[:, 1] + points[:, 2], points[:, 1] - 2.0 * points[:, 2] + points[:, 3]
-    conic = kinds != SegmentKind.CUBIC
-    first[conic] = points[conic, 0] - 2.0 * points[conic, 1] + points[conic, 3]
-    second[conic] = 0.0
-    bend = np.maximum(np.hypot(first[:, 0], first[:, 1]), np.hypot(second[:, 0], second[:, 1]))
-    bend *= np.where(conic, 0.25 / weights**2, 0.75) / tolerance_mm
-    bend[kinds == SegmentKind.LINE] = 0.0
-    counts = np.ceil(np.sqrt(np.clip(bend, 1.0, _MOST_CHORDS**2))).astype(np.int64)
-    begins = np.cumsum(counts) - counts
-    segment = np.repeat(np.arange(len(kinds)), counts)
-    t = (np.arange(len(segment)) - begins[segment]) / counts[segment]
-    numerator, denominator = homogeneous(points, kinds, weights)
-    top, t1 = numerator[segment], t[:, None]
-    coords = ((top[:, 3] * t1 + top[:, 2]) * t1 + top[:, 1]) * t1 + top[:, 0]
-    if (kinds == SegmentKind.ARC).any():
-        low = denominator[segment]
-        coords /= ((low[:, 2] * t + low[:, 1]) * t + low[:, 0])[:, None]
-    last = path.ends - 1
-    after = begins[last] + counts[last]
-    coords = np.insert(coords, after, points[last, 3], axis=0)
-    starts = np.concatenate([[0], after[:-1]]) + np.arange(len(after))
-    return _polylines(coords, starts, tolerance_mm, rule)
+    subpaths = np.cumsum([0, *(len(each.starts) for each in paths)]).tolist()
+    edges = np.append(moves, total).tolist()
+    data = _elements(kind, where)
+    return [
+        _streamed(data, edges[subpaths[number]], edges[subpaths[number + 1]], edges[subpaths[number + 1] - 1], rule)
+        if each
+        else QPainterPath()
+        for number, (each, rule) in enumerate(zip(paths, rules, strict=True))
+    ]
 
 
 def pieces(path: Path, most: int) -> list[Path]:
@@ -167,7 +145,7 @@ def near_path(path: Path, view: View, window: Box, rule: FillRule = FillRule.NON
     if not path:
         return QPainterPath()
     coords, starts = near_polylines(path, view, window)
-    return _polylines(coords, starts, 0.0, rule)
+    return _polylines(coords, starts, rule)
 
 
 def near_polylines(path: Path, view: View, window: Box) -> tuple[Floats, NDArray[np.int64]]:
@@ -232,26 +210,27 @@ def _as_cubics(path: Path, arcs: NDArray[np.int64]) -> Floats:
     return np.insert(cubics, arcs + 1, halves[1], axis=0)
 
 
-def _polylines(coords: Floats, starts: NDArray[np.int64], detail: float, rule: FillRule) -> QPainterPath:
+def _polylines(coords: Floats, starts: NDArray[np.int64], rule: FillRule) -> QPainterPath:
     kind = np.full(len(coords), _LINE, np.int32)
     kind[starts] = _MOVE
-    if detail > 0.0 and len(coords) > 64:
-        cell = np.round(coords / detail)
-        keep = np.append([True], (cell[1:] != cell[:-1]).any(axis=1))
-        keep[starts] = True
-        keep[np.append(starts[1:], len(coords)) - 1] = True
-        kind, coords = kind[keep], coords[keep]
-    last_move = int(np.flatnonzero(kind == _MOVE)[-1])
-    return _streamed(kind, coords, last_move, rule)
+    return _streamed(_elements(kind, coords), 0, len(coords), int(starts[-1]), rule)
 
 
-def _streamed(kind: NDArray[np.int32], where: Floats, last_move: int, rule: FillRule) -> QPainterPath:
+def _elements(kind: NDArray[np.int32], where: Floats) -> bytes:
     elements = np.empty(len(kind), _ELEMENT)
     elements["type"], elements["x"], elements["y"] = kind, where[:, 0], where[:, 1]
-    data = b"".join(
-        (struct.pack(">i", len(kind)), elements.tobytes(), struct.pack(">ii", last_move, _RULES[rule].value))
+    return elements.tobytes()
+
+
+def _streamed(data: bytes, begin: int, end: int, last_move: int, rule: FillRule) -> QPainterPath:
+    """Return the elements from one index to another, of which the last subpath begins at a third, as Qt's path."""
+    size = _ELEMENT.itemsize
+    parts = (
+        struct.pack(">i", end - begin),
+        data[begin * size : end * size],
+        struct.pack(">ii", last_move - begin, _RULES[rule].value),
     )
-    stream = QDataStream(QByteArray(data))
+    stream = QDataStream(QByteArray(b"".join(parts)))
     path = QPainterPath()
     stream >> path
     return path

@@ -17,7 +17,7 @@ from bladewise.window.painting import ViewMode
 from bladewise.window.paints import qt_colour
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from bladewise.document import Box
     from bladewise.window.canvas.colours import CanvasColours
@@ -157,6 +157,13 @@ class BackBuffer(QObject):
             self.changed.emit()
         else:
             self._start(united)
+
+    def overlay(self, paint: Callable[[QPainter], None]) -> None:
+        """Add something to the picture as it stands; for what stays seen until the art itself has been painted."""
+        if not self._image.isNull() and self._image_view == self._view:
+            painter = QPainter(self._image)
+            paint(painter)
+            painter.end()
 
     def draw(self, painter: QPainter, view: View) -> None:
         """Draw the picture as it would look in a view; a painter that counts device pixels."""

@@ -14,6 +14,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QImage, QPainter
 
 from bladewise.window.canvas.back_buffer import SLICE_S
+from bladewise.window.canvas.scene import boxes_of
 from bladewise.window.drawing import Drawing
 from bladewise.window.painting import ViewMode, paint_hairline, paint_leaf
 from bladewise.window.paints import material_pen
@@ -48,6 +49,7 @@ class LiftedArt:
         self._image_at = QPointF()
         self._seen: View | None = None
         self._part = QRectF()
+        self._laid = QRectF()
         self._scene = scene
         self._work: Iterator[None] | None = None
         self._painter: QPainter | None = None
@@ -71,7 +73,7 @@ class LiftedArt:
     @property
     def boxes(self) -> list[Box]:
         """Where its leaves lie in mm, before they are moved."""
-        return [(a, b, c, d) for a, b, c, d in self._bounds.tolist() if c >= a]
+        return boxes_of(self._bounds)
 
     @property
     def is_exact(self) -> bool:
@@ -86,6 +88,7 @@ class LiftedArt:
         if not self._image.isNull():
             whole = QPointF(round(dx_px * ratio) / ratio, round(dy_px * ratio) / ratio)
             painter.drawImage(self._image_at + whole, self._image)
+            self._laid = QRectF(self._image_at + whole, self._image.deviceIndependentSize())
 
     def draw_scaled(self, painter: QPainter, view: View, size: QSize, affine: Affine, *, strokes: bool = True) -> None:
         """Draw it under a transform that only scales and moves."""
@@ -108,6 +111,14 @@ class LiftedArt:
         corners = affine.apply(np.array([low, high]))
         target = view.rect((*corners[0].tolist(), *corners[1].tolist()))
         painter.drawImage(target, self._image, QRectF(self._image.rect()))
+        self._laid = target
+
+    def lay_on(self, picture: QPainter, ratio: float) -> None:
+        """Draw the glass where it was last shown, onto a picture that counts device pixels."""
+        if self._laid.isEmpty() or self._image.isNull():
+            return
+        target = QRectF(self._laid.topLeft() * ratio, self._laid.size() * ratio)
+        picture.drawImage(target, self._image, QRectF(self._image.rect()))
 
     def _prepare(self, view: View, window: QRectF, part: QRectF, ratio: float) -> None:
         """Have the glass ready that holds at least what a part of the pixels shows."""

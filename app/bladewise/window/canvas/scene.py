@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PySide6.QtCore import Qt
 
-from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Picture, Placed
-from bladewise.window.drawing import PIECE, Drawing
+from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Picture, Placed, measure_together
+from bladewise.window.drawing import PIECE, Drawing, prepare
 from bladewise.window.painting import (
     ViewMode,
     hairline_in_pieces,
@@ -44,7 +44,13 @@ MOST_EXACT = 400
 LONGEST_EXACT = 150
 """… as it does those along more segments, which would take longer than a few frames in one go."""
 
+MOST_BOXES = 64
+"""More parts than this are not mended one by one."""
+
 _NOWHERE = (np.inf, np.inf, -np.inf, -np.inf)
+
+BATCH_COST = 4_000
+"""The paths of so many segments are made in one go (some 2 ms)."""
 
 HAIRLINE_COST = 1
 AREA_COST = 3
@@ -80,7 +86,8 @@ class Scene:
         self.job = job
         resized = old is None or (old.width_mm, old.height_mm) != (job.width_mm, job.height_mm)
         if changes is not None and not resized and self._can_patch(job, changes):
-            return self._patch(job, changes.altered)
+            assert old is not None
+            return self._patch(job, changes.altered, same_materials=old.materials == job.materials)
         before, before_bounds = self.rows, self.bounds
         known = {row.placed.leaf.id: row.drawing for row in before}
         self.rows = list(_rows(job, known))
@@ -153,10 +160,14 @@ class Scene:
             return
         veil: Group | None = None
         torn = {id(row.veil) for each in without if (row := self.row(each)) is not None and row.veil is not None}
-        for index in indices.tolist():
+        prepared = 0
+        for number, index in enumerate(indices.tolist()):
             row = self.rows[index]
             if row.placed.leaf.id in without:
                 continue
+            if mode is ViewMode.FILL and number >= prepared:
+                prepared = self._prepare(indices, number, view, mode)
+                yield
             faint = self.is_faint(row)
             if faint:
                 pen = material_pen(row.material, paper)
@@ -172,6 +183,20 @@ class Scene:
                 continue
             yield
 
+    def _prepare(self, indices: NDArray[np.int64], begin: int, view: View, mode: ViewMode) -> int:
+        """Make the paths of some more rows, a few milliseconds' worth; return the number of the first that waits."""
+        total = np.cumsum(self.costs[indices[begin : begin + BATCH_COST]])
+        end = begin + max(int(np.searchsorted(total, BATCH_COST)), 1)
+        wide = self.bounds[indices[begin:end]]
+        extent = np.maximum(wide[:, 2] - wide[:, 0], wide[:, 3] - wide[:, 1]) * view.scale
+        near = indices[begin:end][extent < REACH_PX / 2.0]  # larger ones are painted from what is near of them
+        drawings = [self.rows[index].drawing for index in near.tolist()]
+        if mode is ViewMode.FILL:
+            prepare([each for each in drawings if each.is_filled], view.scale, filled=True)
+        else:
+            prepare([each for each in drawings if len(each.path) <= PIECE], view.scale, filled=False)
+        return end
+
     def _hairlines(
         self,
         painter: QPainter,
@@ -186,10 +211,14 @@ class Scene:
         plain = (extent < REACH_PX / 2.0) & (self.costs[indices] <= PIECE)
         pens: dict[int, QPen] = {}
         last: QPen | None = None
-        for index, is_plain in zip(indices.tolist(), plain.tolist(), strict=True):
+        prepared = 0
+        for number, (index, is_plain) in enumerate(zip(indices.tolist(), plain.tolist(), strict=True)):
             row = self.rows[index]
             if without and row.placed.leaf.id in without:
                 continue
+            if number >= prepared:
+                prepared = self._prepare(indices, number, view, ViewMode.OUTLINE)
+                yield
             if not is_plain:
                 last = None
                 yield from self.row_in_pieces(painter, row, view, ViewMode.OUTLINE, paper)
@@ -219,23 +248,24 @@ class Scene:
                 return False
         return True
 
-    def _patch(self, job: Job, altered: frozenset[str]) -> list[Box]:
-        boxes: list[Box] = []
-        for key in altered:
-            placed = job.placed(key)
-            assert placed is not None
-            index = self._row_of[key]
-            boxes += _box(self.bounds[index])
-            drawing = self.rows[index].drawing
+    def _patch(self, job: Job, altered: frozenset[str], *, same_materials: bool) -> list[Box]:
+        found = [placed for key in altered if (placed := job.placed(key)) is not None]
+        indices = np.array([self._row_of[placed.leaf.id] for placed in found], np.int64)
+        measure_together(placed.leaf for placed in found)
+        before = self.bounds[indices]
+        for placed, index in zip(found, indices.tolist(), strict=True):
+            row = self.rows[index]
+            drawing = row.drawing
             if drawing.leaf is not placed.leaf:
-                drawing = Drawing(placed.leaf, exact_stroke=drawing.exact_stroke)
-            self.rows[index] = Row(placed, drawing, job.material_of(placed), None)
+                drawing = Drawing(placed.leaf).after(drawing)
+            same = same_materials and _stands_for_the_same(row.placed, placed)
+            self.rows[index] = Row(placed, drawing, row.material if same else job.material_of(placed), None)
             self.bounds[index] = drawing.bounds or _NOWHERE
             self.costs[index] = _cost(drawing)
-            boxes += _box(self.bounds[index])
-        return boxes
+        return boxes_of(np.concatenate([before, self.bounds[indices]]))
 
     def _measure(self) -> None:
+        measure_together(row.placed.leaf for row in self.rows)
         self.bounds = np.array([row.drawing.bounds or _NOWHERE for row in self.rows]).reshape(-1, 4)
         self.costs = np.array([_cost(row.drawing) for row in self.rows], np.int64)
 
@@ -243,6 +273,23 @@ class Scene:
 def _cost(drawing: Drawing) -> int:
     """Return about how many segments it is like to paint a leaf as a hairline; a picture takes a while."""
     return PICTURE_COST if isinstance(drawing.leaf, Picture) else len(drawing.path) + 4
+
+
+def _stands_for_the_same(old: Placed, new: Placed) -> bool:
+    """Whether nothing has changed about a leaf that its material follows from."""
+    if old.leaf.material != new.leaf.material or old.layer.material != new.layer.material:
+        return False
+    if isinstance(old.leaf, Picture) or isinstance(new.leaf, Picture):
+        return isinstance(old.leaf, Picture) and isinstance(new.leaf, Picture)
+    return old.leaf.style == new.leaf.style
+
+
+def boxes_of(bounds: Floats) -> list[Box]:
+    """Return extents, shape (n, 4), as boxes; one around all of them where they are many."""
+    bounds = bounds[bounds[:, 2] >= bounds[:, 0]]
+    if len(bounds) > MOST_BOXES:
+        bounds = np.concatenate([bounds[:, :2].min(axis=0), bounds[:, 2:].max(axis=0)])[None]
+    return [(a, b, c, d) for a, b, c, d in bounds.tolist()]
 
 
 def _rows(job: Job, known: dict[str, Drawing]) -> Iterator[Row]:
@@ -253,7 +300,8 @@ def _rows(job: Job, known: dict[str, Drawing]) -> Iterator[Row]:
     for placed in shown:
         drawing = known.get(placed.leaf.id)
         if drawing is None or drawing.leaf is not placed.leaf or drawing.exact_stroke > few:
-            drawing = Drawing(placed.leaf)
+            fresh = Drawing(placed.leaf)
+            drawing = fresh if drawing is None else fresh.after(drawing)
             drawing.exact_stroke = few and len(drawing.path) <= LONGEST_EXACT
         veil = next((group for group in placed.groups if group.opacity < 1.0), None)
         material = job.material_of(placed)
