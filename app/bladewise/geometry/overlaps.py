@@ -10,24 +10,18 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
-from bladewise.geometry.curves import segment_areas
+from bladewise.geometry.curves import segment_areas, segment_bounds
 from bladewise.geometry.flatten import flatten
-from bladewise.geometry.kernel import Kernel
-from bladewise.geometry.path import Path
-from bladewise.geometry.provenance import chords_of, closed_rings
+from bladewise.geometry.kernel import curve_true_noted
+from bladewise.geometry.passes import crossing_passes
+from bladewise.geometry.path import Path, joined
 from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import gather
 from bladewise.geometry.tolerances import COINCIDENT_MM, FLATTENING_MM, SLIVER_MM
-from bladewise.geometry.topology import passed_twice
-from bladewise.geometry.weave import unwoven
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import Any
-
-    from numpy.typing import NDArray
-
-    from bladewise.geometry.path import Floats
 
 
 class Overlap(NamedTuple):
@@ -71,10 +65,20 @@ def overlap_pairs(regions: Sequence[Region], *, least_mm2: float = 0.0) -> list[
     least_mm2
         Overlaps up to this size are left out; so are those thinner than `tolerances.SLIVER_MM`, which touch.
     """
-    kernel = Kernel(regions, simplify=False)
-    polygons = kernel.polygons
+    inside: list[tuple[int, int, float, float]]
+    paths, inside = curve_true_noted(regions, lambda polygons: _common(polygons, least_mm2), simplify=False)
+    out = []
+    for path, (one, two, x, y) in zip(paths, inside, strict=True):
+        size = float(segment_areas(path.points, path.kinds, path.weights).sum())
+        if path and size > least_mm2:
+            out.append(Overlap(one, two, size, x, y, path))
+    return out
+
+
+def _common(polygons: Any, least_mm2: float) -> tuple[list[Any], list[tuple[int, int, float, float]]]:
+    """Return what pairs of polygons have in common, each with the pair and a point inside it."""
     if not len(polygons):
-        return []
+        return [], []
     first, second = shapely.STRtree(polygons).query(polygons, predicate="intersects")
     ahead = first < second
     first, second = first[ahead], second[ahead]
@@ -85,16 +89,8 @@ def overlap_pairs(regions: Sequence[Region], *, least_mm2: float = 0.0) -> list[
     common = shapely.intersection(polygons[first], polygons[second])
     thick = (2.0 * shapely.area(common) > SLIVER_MM * shapely.length(common)) & (shapely.area(common) > least_mm2)
     first, second, common = first[thick], second[thick], common[thick]
-    out = []
-    if len(common):
-        inside = shapely.get_coordinates(shapely.point_on_surface(common))
-        for one, two, (x, y), path in zip(
-            first.tolist(), second.tolist(), inside.tolist(), kernel.rebuilder.paths(list(common)), strict=True
-        ):
-            size = float(segment_areas(path.points, path.kinds, path.weights).sum())
-            if path and size > least_mm2:
-                out.append(Overlap(one, two, size, x, y, path))
-    return out
+    x, y = shapely.get_coordinates(shapely.point_on_surface(common)).T
+    return list(common), list(zip(first.tolist(), second.tolist(), x.tolist(), y.tolist(), strict=True))
 
 
 def crossings(paths: Path | Sequence[Path], *, tolerance_mm: float = FLATTENING_MM) -> list[Crossing]:
@@ -113,23 +109,10 @@ def crossings(paths: Path | Sequence[Path], *, tolerance_mm: float = FLATTENING_
     lines = gather([Region(path) for path in paths], close=False)
     if not len(lines):
         return []
-    woven = unwoven(lines)
-    coords, ring = closed_rings(woven, chords_of(woven, tolerance_mm))
-    strings: Any = shapely.linestrings(coords, indices=ring)
-    first, second = shapely.STRtree(strings).query(strings, predicate="intersects")
-    ahead = first < second
-    first, second = first[ahead], second[ahead]
-    found: set[Crossing] = set()
-    met: Any = shapely.intersection(strings[first], strings[second])
-    for one, two, shape in zip(first.tolist(), second.tolist(), met, strict=True):
-        for place in _points(shape):
-            if _cross_there(strings[one], strings[two], place):
-                here, there = sorted((int(lines.ring_region[one]), int(lines.ring_region[two])))
-                found.add(Crossing(here, there, *place))
-    for number in np.flatnonzero(~shapely.is_simple(strings)).tolist():
-        home = int(lines.ring_region[number])
-        found.update(Crossing(home, home, x, y) for x, y in passed_twice(strings[number]).tolist())
-    return sorted(found)
+    found = crossing_passes(lines, tolerance_mm)
+    homes = np.sort(np.stack([lines.region[found.first], lines.region[found.second]], axis=1), axis=1)
+    rows = zip(homes.tolist(), found.places.tolist(), strict=True)
+    return sorted({Crossing(one, two, x, y) for (one, two), (x, y) in rows})
 
 
 def duplicates(paths: Sequence[Path], tolerance_mm: float = COINCIDENT_MM) -> list[Duplicate]:
@@ -137,64 +120,26 @@ def duplicates(paths: Sequence[Path], tolerance_mm: float = COINCIDENT_MM) -> li
 
     Where an outline begins, which way it runs and how it is cut into segments play no part.
     """
-    strings: list[Any] = []
-    homes: list[tuple[int, int]] = []
-    for number, path in enumerate(paths):
-        flat = flatten(path, max(tolerance_mm / 4.0, 1e-6))
-        ends = np.append(flat.starts, len(flat.coords))[1:].tolist()
-        for subpath, (start, end) in enumerate(zip(flat.starts.tolist(), ends, strict=True)):
-            strings.append(shapely.LineString(flat.coords[start:end]))
-            homes.append((number, subpath))
-    if not strings:
+    whole = joined(paths)
+    if not whole:
         return []
-    array = np.array(strings, dtype=object)
-    bounds = shapely.bounds(array)
+    counts = [len(path.starts) for path in paths]
+    home = np.repeat(np.arange(len(paths)), counts)
+    subpath = np.arange(len(home)) - np.repeat(np.cumsum(counts) - counts, counts)
+    each = segment_bounds(whole)
+    low, high = np.minimum.reduceat(each[:, :2], whole.starts), np.maximum.reduceat(each[:, 2:], whole.starts)
+    bounds = np.concatenate([low, high], axis=1)
     boxes: Any = shapely.box(*bounds.T)
     first, second = shapely.STRtree(boxes).query(boxes, predicate="dwithin", distance=tolerance_mm)
     likely = (first < second) & (np.abs(bounds[first] - bounds[second]).max(axis=1) <= tolerance_mm)
     first, second = first[likely], second[likely]
-    same = shapely.hausdorff_distance(array[first], array[second]) <= tolerance_mm * 1.25
+    lines: dict[int, Any] = {}
+    rings = list(whole.subpaths()) if len(first) else []
+    for ring in np.unique([first, second]).tolist():
+        lines[ring] = shapely.LineString(flatten(rings[ring], max(tolerance_mm / 4.0, 1e-6)).coords)
     out = []
-    for one, two in sorted(zip(first[same].tolist(), second[same].tolist(), strict=True)):
-        (path_a, sub_a), (path_b, sub_b) = homes[one], homes[two]
-        x, y = shapely.get_coordinates(array[one])[0].tolist()
-        out.append(Duplicate(path_a, path_b, sub_a, sub_b, x, y))
+    for one, two in sorted(zip(first.tolist(), second.tolist(), strict=True)):
+        if lines[one].hausdorff_distance(lines[two]) <= tolerance_mm * 1.25:
+            x, y = whole.points[whole.starts[one], 0].tolist()
+            out.append(Duplicate(int(home[one]), int(home[two]), int(subpath[one]), int(subpath[two]), x, y))
     return out
-
-
-def _points(shape: Any) -> list[tuple[float, float]]:
-    parts = shapely.get_parts(shape)
-    points = parts[shapely.get_type_id(parts) == shapely.GeometryType.POINT]
-    return [(x, y) for x, y in shapely.get_coordinates(points).tolist()]
-
-
-def _cross_there(one: Any, two: Any, place: tuple[float, float]) -> bool:
-    """Whether the second line changes sides of the first at a common point."""
-    ways_a, ways_b = _ways(shapely.get_coordinates(one), place), _ways(shapely.get_coordinates(two), place)
-    if len(ways_a) != 2 or len(ways_b) != 2:
-        return len(ways_a) > 2 or len(ways_b) > 2
-    return _between(ways_a, ways_b[0]) != _between(ways_a, ways_b[1])
-
-
-def _ways(coords: Floats, place: tuple[float, float]) -> NDArray[np.float64]:
-    """Return the directions, as angles, in which a polyline leaves a point on it."""
-    a, b = coords[:-1], coords[1:]
-    point = np.array(place)
-    way = b - a
-    length2 = (way * way).sum(axis=1)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        u = np.clip(np.nan_to_num(((point - a) * way).sum(axis=1) / length2), 0.0, 1.0)
-    size = np.abs(coords).max() + 1.0
-    near = (np.hypot(*(a + u[:, None] * way - point).T) < 1e-12 * size) & (length2 > 0.0)
-    reach = 1e-11 * size
-    ahead = near & (np.hypot(*(b - point).T) > reach)
-    back = near & (np.hypot(*(a - point).T) > reach)
-    out = np.concatenate([b[ahead] - point, a[back] - point])
-    ways: Floats = np.arctan2(out[:, 1], out[:, 0])
-    return ways
-
-
-def _between(ways: NDArray[np.float64], way: float) -> bool:
-    """Whether a direction lies in the turn from the first of two directions to the second."""
-    turn, full = (way - ways[0]) % (2.0 * np.pi), (ways[1] - ways[0]) % (2.0 * np.pi)
-    return bool(turn < full)

@@ -170,7 +170,7 @@ class ChordIndex:
             found_edges = _Found(chord, (t0, t1), (node0, node1))
             self._choose(start, end, lost, self._beside(tips[0][lost], tips[1][lost]), _BESIDE_MM, found_edges)
             lost = lost[chord[lost] < 0]
-            self._choose(start, end, lost, self._near(0.5 * (start[lost] + end[lost])), _ASTRAY_MM, found_edges)
+            self._choose(start, end, lost, self.near(0.5 * (start[lost] + end[lost])), _ASTRAY_MM, found_edges)
         segment = self._segments(chord)
         return Traced(segment, t0, t1, node0, node1)
 
@@ -187,7 +187,7 @@ class ChordIndex:
             never = np.zeros(len(points), np.bool_)
             every = np.arange(len(points))
             found = _Found(chord, (t0, t1), (never, never.copy()))
-            self._choose(points, points, every, self._near(points), _ASTRAY_MM, found)
+            self._choose(points, points, every, self.near(points), _ASTRAY_MM, found)
         segment = self._segments(chord)
         return segment, t0
 
@@ -207,7 +207,7 @@ class ChordIndex:
             chords.append(known[place])
         return np.concatenate(edges), np.concatenate(chords)
 
-    def _near(self, places: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    def near(self, places: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Return the pairs of a place and a chord whose box holds it."""
         chords = self.chords
         place, piece = self._pieces_at(places)

@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from bladewise.geometry.sources import Sources
 
 
+_PERHAPS = 0.5
+"""Rings thinner than this share of a sliver are left out at once; of the others the curves' own area decides."""
+
+
 @dataclass
 class Tally:
     """What the rebuilding met.
@@ -131,7 +135,7 @@ class Rebuilder:
         areas = np.abs(_ring_areas(rings))
         outer = np.append(True, polygon[1:] != polygon[:-1])
         home = np.flatnonzero(outer)[np.cumsum(outer) - 1]
-        thick = 2.0 * areas > self.sliver_mm * shapely.length(rings)
+        thick = 2.0 * areas > _PERHAPS * self.sliver_mm * shapely.length(rings)
         thick |= self._bulges(rings, thick)
         thick &= thick[home]
         rings, owner, outer, polygon = rings[thick], owner[polygon[thick]], outer[thick], polygon[thick]

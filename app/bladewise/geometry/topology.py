@@ -13,6 +13,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from bladewise.geometry.curves import cross
 from bladewise.geometry.regions import FillRule
 
 if TYPE_CHECKING:
@@ -24,6 +25,12 @@ Geometries = NDArray[Any]
 """An array of shapely geometries."""
 
 NOTHING = shapely.Polygon()
+
+_GRIDS = (None, 1e-13, 1e-12, 1e-11, 1e-10)
+"""Grids for noding, as shares of the art's extent: first none."""
+
+_FACES_AGREE = 1e-9
+"""How far the faces of noded lines may be from the area that was swept, as a share of the extent squared."""
 
 
 def region_polygons(
@@ -117,16 +124,43 @@ def _nested(rings: Geometries, polygons: Geometries, rule: FillRule | None) -> A
 
 
 def _resolved(rings: Geometries, rule: FillRule | None) -> Any:
-    """Return the area that self-crossing rings paint: node, take the faces, keep the painted, dissolve."""
+    """Return the area that self-crossing rings paint: node, take the faces, keep the painted, dissolve.
+
+    Lines that all but lie on one another can make GEOS lose faces without a word. By Green's theorem the
+    faces, each as often as it is wound round, make up the area the rings sweep; where they do not, the
+    lines are noded again on a grid, the finest that serves.
+    """
     coords, ring = shapely.get_coordinates(rings, return_index=True)
-    noded = shapely.union_all(shapely.linestrings(coords, indices=ring))
-    faces = shapely.get_parts(shapely.polygonize([noded]))
+    lines = shapely.linestrings(coords, indices=ring)
+    size = float(np.ptp(coords, axis=0).max())
+    allowed = _FACES_AGREE * size * (size + 1e-3 * float(np.abs(coords).max()))
+    swept = _swept(coords, ring)
+    best, least = NOTHING, np.inf
+    for grid in _GRIDS:
+        noded = shapely.union_all(lines, grid_size=grid and grid * size)
+        faces = shapely.get_parts(shapely.polygonize([noded]))
+        turns = winding_numbers(rings, shapely.get_coordinates(shapely.point_on_surface(faces)))
+        astray = abs(float((turns * shapely.area(faces)).sum()) - swept)
+        if astray < least:
+            best, least = _dissolved(faces[paints(turns, rule)]), astray
+        if least <= allowed:
+            break
+    return best
+
+
+def _dissolved(faces: Geometries) -> Any:
+    """Return the union of faces of noded lines: they share their edges to the last bit, so no overlay is needed."""
     if not len(faces):
         return NOTHING
-    inside = paints(winding_numbers(rings, shapely.get_coordinates(shapely.point_on_surface(faces))), rule)
-    if not inside.any():
-        return NOTHING
-    return shapely.union_all(faces[inside])
+    shape = shapely.coverage_union_all(faces)
+    return shape if shape.is_valid else shapely.union_all(faces)
+
+
+def _swept(coords: Floats, ring: NDArray[np.int64]) -> float:
+    """Return the signed area that closed rings sweep, given by their vertices, ring after ring."""
+    coords = coords - coords[np.searchsorted(ring, ring)]
+    same = ring[1:] == ring[:-1]
+    return 0.5 * float(np.where(same, cross(coords[:-1], coords[1:]), 0.0).sum())
 
 
 def passed_twice(lines: Any) -> Floats:
