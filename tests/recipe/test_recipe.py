@@ -87,7 +87,8 @@ def test_every_operation_with_every_parameter_set_goes_through_a_recipe(tmp_path
                 values[parameter.name] = plain
         steps.append(operations.step(operation.name, values))
     extra = operations.step("rename", {"on": {"id": ["a", "b"], "layer": "Art"}, "name": 'A "quoted"\nname \\ here'})
-    recipe = Recipe("All", (*steps, extra), output=Output(marks="round", despite_findings=True))
+    nodes = operations.step("move-nodes", {"nodes": {"bird": [0, 3], 'path.1 "ü"': [2]}, "dx_mm": 3})
+    recipe = Recipe("All", (*steps, extra, nodes), output=Output(marks="round", despite_findings=True))
     write_recipe(recipe, tmp_path / "all.toml")
     assert read_recipe(tmp_path / "all.toml") == recipe
 

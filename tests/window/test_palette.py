@@ -27,7 +27,7 @@ def _titles(palette) -> list[str]:
 
 def test_everything_that_can_be_done_is_in_it(person):
     titles = set(_titles(_open(person)))
-    assert {operation.title for operation in OPERATIONS} <= titles
+    assert {operation.title for operation in OPERATIONS if not operation.by_hand} <= titles
     assert {each.text.replace("&", "").rstrip("…") for each in declared() if each.name != "find"} <= titles
 
 

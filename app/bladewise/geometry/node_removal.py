@@ -139,7 +139,7 @@ def _whole_curve(one: Floats, two: Floats, kind: SegmentKind) -> tuple[Floats, f
         t = joint_in / (joint_in + joint_out)
     else:  # handles of no length at the node: the outer hulls stand to each other in the same way
         outer = [float(np.hypot(*(one[1] - one[0]))), float(np.hypot(*(two[3] - two[2])))]
-        t = outer[0] / max(outer[0] + outer[1], 1e-300)
+        t = outer[0] / sum(outer) if sum(outer) > 0.0 else 0.5
     if not 0.0 < t < 1.0:
         return None
     start, end = one[0], two[3]

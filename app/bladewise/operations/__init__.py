@@ -6,8 +6,9 @@ import difflib
 from typing import TYPE_CHECKING, Any
 
 from bladewise.errors import CannotApply
-from bladewise.operations import arrange, combine, drawing, dressing, outlines, repair, structure
+from bladewise.operations import arrange, combine, drawing, dressing, nodes, outlines, repair, structure
 from bladewise.operations.declaration import Operation, Outcome, Parameter, ParameterType, Progress, quiet
+from bladewise.operations.places import Places
 from bladewise.operations.selection import ALL, Selection
 from bladewise.operations.step import Step
 
@@ -24,6 +25,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *dressing.OPERATIONS,
     *repair.OPERATIONS,
     *drawing.OPERATIONS,
+    *nodes.OPERATIONS,
 )
 
 _BY_NAME = {operation.name: operation for operation in OPERATIONS}
@@ -94,6 +96,7 @@ __all__ = [
     "Outcome",
     "Parameter",
     "ParameterType",
+    "Places",
     "Progress",
     "Selection",
     "Step",

@@ -20,6 +20,7 @@ from enum import StrEnum
 from typing import Any
 
 from bladewise.document import Changes, Colour, Job
+from bladewise.operations.places import Places
 from bladewise.operations.selection import ALL, Selection
 from bladewise.units import format_number, parse_length, parse_number
 
@@ -44,6 +45,7 @@ class ParameterType(StrEnum):
     TEXT = "text"
     COLOURS = "colours"
     LENGTHS = "lengths"
+    PLACES = "places"
 
 
 _UNITS = {ParameterType.LENGTH: "mm", ParameterType.LENGTHS: "mm", ParameterType.ANGLE: "deg"}
@@ -80,6 +82,8 @@ class Parameter:
         ValueError
             With a sentence for the operator.
         """
+        if self.type is ParameterType.PLACES:
+            return Places.from_plain({} if raw is None else raw)
         if raw is None or (self.optional and raw in ("", "none")):
             if self.optional:
                 return None
@@ -119,7 +123,7 @@ class Parameter:
 
     def plain(self, value: Any) -> Any:
         """Return a value in the form that recipes and job files hold."""
-        if isinstance(value, Selection):
+        if isinstance(value, (Selection, Places)):
             return value.plain()
         if isinstance(value, Colour):
             return value.hex
@@ -250,6 +254,11 @@ def lengths(
     return _declared(ParameterType.LENGTHS, default, help, minimum, maximum)
 
 
+def places(*, help: str) -> Any:
+    """Declare numbers of nodes or of segments, shape by shape; none by default."""
+    return _declared(ParameterType.PLACES, Places(), help)
+
+
 def wording(default: str | None, *, help: str) -> Any:
     """Declare a text; one whose default is None may be left out."""
     return _declared(ParameterType.TEXT, default, help, optional=default is None)
@@ -309,6 +318,8 @@ class Operation:
         record -> the step in words with its numbers, for the command stack.
     least
         How many leaves must be selected for it to make sense.
+    by_hand
+        Whether it is done with nodes in the hand, on the canvas: no verb for whole shapes.
     """
 
     name: str
@@ -318,6 +329,7 @@ class Operation:
     function: Callable[[Job, Any, Progress], Result]
     summary: Callable[[Any], str]
     least: int = 1
+    by_hand: bool = False
 
     @property
     def parameters(self) -> tuple[Parameter, ...]:

@@ -210,9 +210,14 @@ def _toml(value: object) -> str:
         case list() | tuple():
             return f"[{', '.join(_toml(each) for each in value)}]"
         case dict():
-            return f"{{ {', '.join(f'{key} = {_toml(each)}' for key, each in value.items())} }}"
+            return f"{{ {', '.join(f'{_key(key)} = {_toml(each)}' for key, each in value.items())} }}"
         case _:
             escaped = str(value).replace("\\", "\\\\").replace('"', '\\"')
             for raw, code in (("\n", "\\n"), ("\t", "\\t"), ("\r", "\\r")):
                 escaped = escaped.replace(raw, code)
             return f'"{escaped}"'
+
+
+def _key(key: str) -> str:
+    """Return a table's key, in quotes unless TOML 1.0 allows it bare: letters, digits, dashes and underscores."""
+    return key if re.fullmatch(r"[A-Za-z0-9_-]+", key) else _toml(key)

@@ -91,7 +91,7 @@ class TypedField(Field):
         super().__init__(parameter, desk)
         self.line = _Line(self)
         self.hold(self.line)
-        wide = parameter.type in (ParameterType.TEXT, ParameterType.LENGTHS)
+        wide = parameter.type in (ParameterType.TEXT, ParameterType.LENGTHS, ParameterType.PLACES)
         self.line.setFixedWidth(190 if wide else 88)
         if parameter.optional:
             self.line.setPlaceholderText(self.tr("as it is"))
@@ -122,7 +122,7 @@ class TypedField(Field):
 
     def step_by(self, steps: float) -> None:
         """Add to the number, as the arrow keys and the wheel do."""
-        if self.parameter.type in (ParameterType.TEXT, ParameterType.LENGTHS):
+        if self.parameter.type in (ParameterType.TEXT, ParameterType.LENGTHS, ParameterType.PLACES):
             return
         try:
             number = self.value()
@@ -157,6 +157,8 @@ class TypedField(Field):
                 return f"{format_number(value)}°"
             case ParameterType.TEXT:
                 return str(value).replace("\n", "\\n")
+            case ParameterType.PLACES:
+                return str(value.text)
             case _:
                 return format_number(value)
 

@@ -87,7 +87,7 @@ def verbs(desk: Desk) -> list[list[Operation]]:
     selected = Selected.on(desk)
     families: dict[str, list[Operation]] = {}
     for operation in OPERATIONS:
-        if operation.name not in _IN_THE_TREE and fits(operation, selected):
+        if operation.name not in _IN_THE_TREE and not operation.by_hand and fits(operation, selected):
             families.setdefault(family(operation), []).append(operation)
     if "drawing" in families and selected.count:
         families = {"drawing": families.pop("drawing"), **families}
