@@ -141,11 +141,30 @@ def test_a_step_that_cannot_apply_leaves_everything_as_it_was():
     assert not session.is_modified
 
 
+def test_what_was_done_while_a_file_was_being_written_is_still_to_be_saved(tmp_path):
+    session = Session(History(two_circles()))
+    session.do("move", on="all", dx_mm=1)
+    written = session.history
+    session.do("move", on="all", dx_mm=1)
+    session.was_saved(tmp_path / "circles.svg", written)
+    assert session.is_modified
+    session.was_saved(tmp_path / "circles.svg", session.history)
+    assert not session.is_modified
+
+
+def test_what_was_recovered_is_still_to_be_saved(tmp_path):
+    session = Session(History(two_circles()))
+    assert not session.is_modified
+    session.was_recovered(tmp_path / "circles.svg")
+    assert session.is_modified
+    assert session.path == tmp_path / "circles.svg"
+
+
 def test_cut_files_are_refused_while_the_knife_would_cut_twice(tmp_path):
     session = Session(History(two_circles()))
     with pytest.raises(CannotWrite, match=r"overlap by 671\.01 mm²") as caught:
         session.export(tmp_path / "out")
-    assert "override" in caught.value.hint
+    assert "despite the findings" in caught.value.hint
     assert not (tmp_path / "out").exists()
     assert session.export(tmp_path / "out", despite_findings=True)
 

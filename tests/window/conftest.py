@@ -35,7 +35,8 @@ def make_window(qtbot: QtBot, tmp_path: Path) -> Iterator[Callable[..., MainWind
 
     def make(session: Session | None = None) -> MainWindow:
         settings = QSettings(str(tmp_path / "settings.ini"), QSettings.Format.IniFormat)
-        window = MainWindow(session, settings)
+        settings.setValue("tour-seen", "true")
+        window = MainWindow(session, settings, tmp_path / "recovery")
         window.resize(1440, 900)
         window.show()
         qtbot.waitExposed(window)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from typing import TYPE_CHECKING
 
 import pytest
@@ -9,6 +10,7 @@ from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox
 
+from bladewise.formats import write_job_file
 from bladewise.session import Session
 from bladewise.window.dialogs import questions
 from bladewise.window.dialogs.export import ExportDialog
@@ -129,12 +131,14 @@ def test_saving_asks_for_a_name_once_and_opening_brings_all_back(person, square,
     target = tmp_path / "kept"
     monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_args: (str(target), "")))
     person.presses(Key.Key_S, Ctrl)
-    assert (tmp_path / "kept.svg").is_file()
+    qtbot.waitUntil((tmp_path / "kept.svg").is_file)
+    assert person.window.files.finish_writing()
     assert not person.window.isWindowModified()
     monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_args: pytest.fail("asked again")))
     person.window.desk.do_plain("move", on="all", dx_mm=5)
     assert person.window.isWindowModified()
     person.presses(Key.Key_S, Ctrl)
+    assert person.window.files.finish_writing()
     assert square.read_text() == ART.format(SQUARE), "the artwork itself is never written to"
     person.window.files.open(tmp_path / "kept.svg")
     settle(person.window, qtbot)
@@ -147,6 +151,7 @@ def test_a_job_that_cannot_be_saved_says_so_and_stays_unsaved(person, square, tm
     nowhere = tmp_path / "none" / "kept.svg"
     monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_args: (str(nowhere), "")))
     person.presses(Key.Key_S, Ctrl)
+    assert person.window.files.finish_writing()
     assert person.window.isWindowModified()
     assert person.window.bench.strip.text.property("role") == "trouble"
 
@@ -189,7 +194,7 @@ def test_the_question_has_three_answers(squares, monkeypatch, button, answer):
     assert shown == ["“Cup” has changes that are not saved."]
 
 
-def test_double_cuts_are_exported_only_with_the_override(squares, tmp_path, qtbot):
+def test_double_cuts_are_exported_only_despite_the_findings(squares, tmp_path, qtbot):
     squares.show_export()
     (dialog,) = squares.findChildren(ExportDialog)
     dialog.folder.setText(str(tmp_path / "cut"))
@@ -234,7 +239,57 @@ def test_a_picture_of_the_job_is_saved(person, square, tmp_path, monkeypatch):
     target = tmp_path / "look.png"
     monkeypatch.setattr(QFileDialog, "getSaveFileName", staticmethod(lambda *_args: (str(target), "")))
     person.window.actions_["save-picture"].trigger()
+    assert person.window.files.finish_writing()
     assert target.read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_window_goes_on_while_a_file_is_being_written(person, square, tmp_path, monkeypatch, qtbot):
+    window = person.window
+    person.opens(square)
+    window.desk.do_plain("move", on="all", dx_mm=5)
+    hold = threading.Event()
+
+    def slow(job_file, path):
+        hold.wait(10)
+        write_job_file(job_file, path)
+
+    monkeypatch.setattr("bladewise.window.files.write_job_file", slow)
+    window.files.save_to(tmp_path / "slow.svg")
+    window.desk.do_plain("move", on="all", dx_mm=5)
+    assert len(window.desk.session.history.rows) == 2, "a step done meanwhile"
+    assert not (tmp_path / "slow.svg").exists()
+    hold.set()
+    assert window.files.finish_writing()
+    assert len(Session.open(tmp_path / "slow.svg").history.rows) == 1
+    assert window.isWindowModified(), "the second step is still to be saved"
+
+
+def test_each_job_is_seen_again_as_it_was_left(person, square, tmp_path, qtbot):
+    window = person.window
+    other = tmp_path / "other.svg"
+    other.write_text(ART.format(SQUARE))
+    person.opens(square)
+    material = next(iter(window.strip.chips))
+    window.canvas.zoom_to_box((12, 12, 18, 18))
+    window.canvas.set_view_mode("outline")
+    window.desk.filter_material(material)
+    left = window.canvas.view
+    person.opens(other)
+    window.canvas.set_view_mode("fill")
+    assert window.canvas.view != left
+    assert window.desk.material_filter is None
+    person.opens(square)
+    assert window.canvas.view.scale == pytest.approx(left.scale)
+    assert window.canvas.view.x_mm == pytest.approx(left.x_mm, abs=1.0 / left.scale)
+    assert str(window.canvas.view_mode) == "outline"
+    assert window.desk.material_filter == material
+
+
+@pytest.mark.parametrize("damage", ["{", "[]", '{"x": 3}', "null"])
+def test_damaged_views_are_passed_over(person, square, damage):
+    person.window.preferences.set_text("views", damage)
+    person.opens(square)
+    assert person.window.canvas.job is person.window.desk.job
 
 
 def test_long_work_shows_its_progress_and_can_be_stopped(person, qtbot):

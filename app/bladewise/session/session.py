@@ -42,7 +42,7 @@ class Session:
         """Put a command stack on the bench; `path` is the job file it came from, if any."""
         self.history = history
         self.path = path
-        self._saved = history
+        self._saved: History | None = history
         self._past: list[History | None] = []  # None: a step was done; else what the stack was before an edit
         self._future: list[History | None] = []
         self._listeners: list[Listener] = []
@@ -231,10 +231,20 @@ class Session:
             msg = "This job has no file yet."
             raise CannotWrite(msg, where=self.job.name, hint="Say where to save it.")
         formats.write_job_file(self.as_job_file(), target)
-        self.path = target
-        self._saved = self.history
-        self._tell(self.job.changes_to(self.job))
+        self.was_saved(target, self.history)
         return target
+
+    def was_saved(self, path: FilePath, history: History) -> None:
+        """Take note that a stack was written to a file; what was done since then is still to be saved."""
+        self.path = path
+        self._saved = history
+        self._tell(self.job.changes_to(self.job))
+
+    def was_recovered(self, path: FilePath | None) -> None:
+        """Take note that what is on the bench is newer than its file, or has none."""
+        self.path = path
+        self._saved = None
+        self._tell(self.job.changes_to(self.job))
 
     def as_job_file(self) -> JobFile:
         """Return what a job file holds."""
@@ -267,7 +277,7 @@ class Session:
                 raise CannotWrite(
                     f"The knife would cut twice or through good vinyl: {double[0].message}{more}",
                     where=self.job.name,
-                    hint=f"{double[0].remedy.text}, or write the files all the same with the override.",
+                    hint=f"{double[0].remedy.text}, or write the files despite the findings.",
                 )
         return formats.write_cut_files(self.job, FilePath(folder), marks=marks, per_colour=per_colour)
 

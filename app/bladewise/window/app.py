@@ -21,6 +21,7 @@ def open_window(path: Path | None = None, settings: QSettings | None = None) -> 
 
     window = MainWindow(settings=settings)
     window.show()
+    QTimer.singleShot(0, window, window.offer_lost_work)
     if path is not None:
         QTimer.singleShot(0, window, lambda: window.files.open(path))
     return application.exec()

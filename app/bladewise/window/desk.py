@@ -101,6 +101,9 @@ class Desk(QObject):
         self.steps.progressed.connect(self.work_progressed)
         self.steps.rested.connect(self.work_ended)
         self.errands = Worker(self)
+        self.writer = Worker(self)
+        self.writer.started.connect(self.work_started)
+        self.writer.rested.connect(self.work_ended)
         self.leaf_count = 0
         self._families: list[str] | None = None
         self._leave: Callable[[], None] = lambda: None
@@ -138,7 +141,7 @@ class Desk(QObject):
         """Stop all work; called when the window goes."""
         self._leave()
         self._leave = lambda: None
-        for worker in (self.steps, self.ghosts, self.checker, self.errands):
+        for worker in (self.steps, self.ghosts, self.checker, self.errands, self.writer):
             worker.close()
 
     # --- steps ----------------------------------------------------------------------------------------------------

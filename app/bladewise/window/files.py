@@ -6,10 +6,11 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QEventLoop, QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from bladewise.errors import BladewiseError, CannotWrite
+from bladewise.formats import write_job_file
 from bladewise.session import Session
 from bladewise.window.desk import Message, Tone
 from bladewise.window.dialogs.questions import Answer, ask_unsaved
@@ -20,25 +21,42 @@ if TYPE_CHECKING:
     from bladewise.formats import RegistrationMarks
     from bladewise.history import History
     from bladewise.window.desk import Desk
+    from bladewise.window.recovery import Lost
 
 
 class Files(QObject):
     """Does what the File menu says."""
 
     notes_arrived = Signal()
+    leaving = Signal()
+    """Another job is about to take the place of the one on the desk."""
+
+    arrived = Signal()
+    """Another job lies on the desk."""
 
     def __init__(self, desk: Desk, window: QWidget) -> None:
         """Work for a window."""
         super().__init__(window)
         self._desk = desk
         self._window = window
+        self._is_leaving = False
+        self.source: Path | None = desk.session.path
+        """The file that what is on the desk was opened from or saved to, artwork or job."""
 
     # --- in -------------------------------------------------------------------------------------------------------
 
     def new(self) -> None:
         """Start with an empty sheet."""
         if self.may_leave():
-            self._desk.take(Session.new())
+            width, height = self._desk.preferences.sheet_mm
+            self.take(Session.new(width_mm=width, height_mm=height), None)
+
+    def take(self, session: Session, source: Path | None) -> None:
+        """Put a session on the desk that came from a file, or from none."""
+        self.leaving.emit()
+        self.source = source
+        self._desk.take(session)
+        self.arrived.emit()
 
     def ask_open(self) -> None:
         """Ask which file, and open it."""
@@ -52,7 +70,7 @@ class Files(QObject):
             return
 
         def finish(session: Session) -> None:
-            self._desk.take(session)
+            self.take(session, path)
             self._desk.preferences.remember(path)
             self._desk.tell(Message(self.tr("“{name}” is open.").format(name=path.name)))
             if session.job.notes:
@@ -69,6 +87,24 @@ class Files(QObject):
             finish,
             failed,
             title=self.tr("Opening {name}").format(name=path.name),
+        )
+
+    def bring_back(self, lost: Lost, done: Callable[[], None] = lambda: None) -> None:
+        """Put work that was lost on the desk again, still to be saved to where it came from."""
+        if not self.may_leave():
+            return
+
+        def finish(session: Session) -> None:
+            session.was_recovered(lost.source)
+            self.take(session, lost.source)
+            self._desk.tell(Message(self.tr("“{name}” is back; save it to keep it.").format(name=lost.name), Tone.GOOD))
+            done()
+
+        self._desk.steps.start(
+            lambda progress: Session.open(lost.file, progress),
+            finish,
+            self._desk.tell_error,
+            title=self.tr("Bringing back {name}").format(name=lost.name),
         )
 
     def ask_bring_in(self) -> None:
@@ -120,14 +156,15 @@ class Files(QObject):
 
     # --- out ------------------------------------------------------------------------------------------------------
 
-    def save(self) -> bool:
-        """Save where the job came from, or ask."""
+    def save(self, done: Callable[[], None] = lambda: None) -> bool:
+        """Save where the job came from, or ask; return whether it was begun."""
         if self._desk.session.path is None:
-            return self.ask_save_as()
-        return self.save_to(self._desk.session.path)
+            return self.ask_save_as(done)
+        self.save_to(self._desk.session.path, done)
+        return True
 
-    def ask_save_as(self) -> bool:
-        """Ask where to save."""
+    def ask_save_as(self, done: Callable[[], None] = lambda: None) -> bool:
+        """Ask where to save; return whether it was begun."""
         from bladewise.formats import file_name
 
         start = self._desk.session.path or Path(self._desk.preferences.folder) / f"{file_name(self._desk.job.name)}.svg"
@@ -137,19 +174,30 @@ class Files(QObject):
         if not chosen:
             return False
         path = Path(chosen)
-        return self.save_to(path if path.suffix else path.with_suffix(".svg"))
-
-    def save_to(self, path: Path) -> bool:
-        """Save the job file; what stood there before stays if anything fails."""
-        try:
-            self._desk.session.save(path)
-        except CannotWrite as error:
-            self._desk.tell_error(error)
-            return False
-        self._desk.preferences.remember(path)
-        self._desk.state_changed.emit()
-        self._desk.tell(Message(self.tr("Saved as “{name}”.").format(name=path.name), Tone.GOOD))
+        self.save_to(path if path.suffix else path.with_suffix(".svg"), done)
         return True
+
+    def save_to(self, path: Path, done: Callable[[], None] = lambda: None) -> None:
+        """Save the job file, in a worker; what stood there before stays if anything fails."""
+        desk = self._desk
+        session, history = desk.session, desk.session.history
+
+        def finish(_result: object) -> None:
+            session.was_saved(path, history)
+            desk.preferences.remember(path)
+            if session is desk.session:
+                self.source = path
+            desk.state_changed.emit()
+            desk.tell(Message(self.tr("Saved as “{name}”.").format(name=path.name), Tone.GOOD))
+            done()
+
+        job_file = session.as_job_file()
+        desk.writer.start(
+            lambda _progress: write_job_file(job_file, path),
+            finish,
+            desk.tell_error,
+            title=self.tr("Saving {name}").format(name=path.name),
+        )
 
     def export(
         self, folder: Path, *, per_colour: bool, marks: RegistrationMarks | None, despite_findings: bool
@@ -201,7 +249,6 @@ class Files(QObject):
     def ask_save_picture(self, view: str) -> None:
         """Ask where to save what the job looks like."""
         from bladewise.formats import file_name
-        from bladewise.window.picture import write_png
 
         start = Path(self._desk.preferences.folder) / f"{file_name(self._desk.job.name)}.png"
         chosen, _ = QFileDialog.getSaveFileName(
@@ -209,19 +256,45 @@ class Files(QObject):
         )
         if chosen:
             path = Path(chosen)
-            try:
-                write_png(self._desk.job, path if path.suffix else path.with_suffix(".png"), view=view)
-            except CannotWrite as error:
-                self._desk.tell_error(error)
-            else:
-                self._desk.tell(Message(self.tr("Picture saved as “{name}”.").format(name=path.name), Tone.GOOD))
+            self.save_picture(path if path.suffix else path.with_suffix(".png"), view)
+
+    def save_picture(self, path: Path, view: str) -> None:
+        """Save what the job looks like, in a worker."""
+        from bladewise.window.picture import write_png
+
+        desk, job = self._desk, self._desk.job
+        desk.writer.start(
+            lambda _progress: write_png(job, path, view=view),
+            lambda _result: desk.tell(Message(self.tr("Picture saved as “{name}”.").format(name=path.name), Tone.GOOD)),
+            desk.tell_error,
+            title=self.tr("Saving {name}").format(name=path.name),
+        )
 
     def may_leave(self) -> bool:
         """Whether the job on the desk may go: nothing to lose, or the operator has said so."""
-        if not self._desk.session.is_modified:
-            return True
-        answer = ask_unsaved(self._window, self._desk.file_name)
-        return answer is Answer.DISCARD or (answer is Answer.SAVE and self.save())
+        if self._is_leaving:
+            return False
+        self._is_leaving = True
+        try:
+            self.finish_writing()
+            if not self._desk.session.is_modified:
+                return True
+            answer = ask_unsaved(self._window, self._desk.file_name)
+            if answer is not Answer.SAVE:
+                return answer is Answer.DISCARD
+            return self.save() and self.finish_writing() and not self._desk.session.is_modified
+        finally:
+            self._is_leaving = False
+
+    def finish_writing(self) -> bool:
+        """Wait until every file is written, the window painting on meanwhile; return True."""
+        writer = self._desk.writer
+        if writer.is_busy:
+            waiting = QEventLoop(self)
+            writer.rested.connect(waiting.quit)
+            waiting.exec(QEventLoop.ProcessEventsFlag.ExcludeUserInputEvents)
+            writer.rested.disconnect(waiting.quit)
+        return True
 
     def _ask_art(self, title: str) -> Path | None:
         chosen, _ = QFileDialog.getOpenFileName(

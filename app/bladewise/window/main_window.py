@@ -24,6 +24,8 @@ from bladewise.window.layer_tree.panel import LayerPanel
 from bladewise.window.placing import Placing
 from bladewise.window.preferences import Preferences
 from bladewise.window.readiness.panel import ReadinessPanel
+from bladewise.window.recovery import Recovery
+from bladewise.window.remembered import Remembered
 from bladewise.window.theme import Scheme
 
 if TYPE_CHECKING:
@@ -38,8 +40,13 @@ if TYPE_CHECKING:
 class MainWindow(QMainWindow):
     """One job in one window."""
 
-    def __init__(self, session: Session | None = None, settings: QSettings | None = None) -> None:
-        """Lay out the window around a job, or an empty sheet."""
+    def __init__(
+        self,
+        session: Session | None = None,
+        settings: QSettings | None = None,
+        recovery_folder: Path | None = None,
+    ) -> None:
+        """Lay out the window around a job, or an empty sheet; settings and recovery are the operator's unless given."""
         super().__init__()
         self.preferences = Preferences(settings, self)
         keeper = theme.keeper()
@@ -47,6 +54,8 @@ class MainWindow(QMainWindow):
             keeper.choose(self.preferences.scheme)
         self.desk = Desk(self.preferences, session, self)
         self.files = Files(self.desk, self)
+        self.recovery = Recovery(self.desk, recovery_folder)
+        self.remembered = Remembered(self.preferences)
         self.canvas = Canvas()
         self.actions_ = Actions(self, self._handlers())
         self.pane = CanvasPane(self.desk, self.canvas, self.actions_)
@@ -152,6 +161,8 @@ class MainWindow(QMainWindow):
         self.canvas.view_mode_changed.connect(lambda mode: self.actions_[f"{mode}-view"].setChecked(True))
         self.pane.menu_wanted.connect(self._canvas_menu)
         self.files.notes_arrived.connect(self.show_notes)
+        self.files.leaving.connect(self._leave_job)
+        self.files.arrived.connect(lambda: self.remembered.bring_back(self.files.source, self.canvas, self.desk))
         self.stack.recipe_wanted.connect(self.files.ask_save_recipe)
         self.readiness.export_wanted.connect(self.show_export)
         self.strip.sheet.clicked.connect(lambda _checked=False: self.open_verb("sheet"))
@@ -243,6 +254,16 @@ class MainWindow(QMainWindow):
         from bladewise.window.dialogs.shortcuts import ShortcutsDialog
 
         self._show(ShortcutsDialog(self.actions_, self))
+
+    def offer_lost_work(self) -> None:
+        """Offer what was not saved when the program last ended, if there is any."""
+        from bladewise.window.dialogs.lost_work import LostWorkDialog
+
+        if lost := self.recovery.lost():
+            dialog = LostWorkDialog(lost, self)
+            dialog.wanted.connect(lambda each: self.files.bring_back(each, lambda: self.recovery.take_over(each)))
+            dialog.unwanted.connect(self.recovery.drop)
+            self._show(dialog)
 
     def show_about(self) -> None:
         """Say who we are."""
@@ -356,9 +377,14 @@ class MainWindow(QMainWindow):
         self.preferences.set_layout("window", self.saveGeometry())
         self.preferences.set_layout("middle", self.middle.saveState())
         self.preferences.set_layout("right", self.right.saveState())
+        self._leave_job()
+        self.recovery.close()
         self.canvas.stop()
         self.desk.close()
         event.accept()
+
+    def _leave_job(self) -> None:
+        self.remembered.keep(self.files.source, self.canvas, self.desk)
 
     def _restore(self) -> None:
         if not (state := self.preferences.layout("window")).isEmpty():

@@ -157,7 +157,7 @@ class ExportDialog(QDialog):
         self.warning_text = label("")
         self.warning_text.setWordWrap(True)
         self.warning_text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
-        self.despite = QCheckBox(self.tr("Write the files all the same"))
+        self.despite = QCheckBox(self.tr("Write the files despite the findings"))
         self.despite.toggled.connect(lambda _on: self._look())
         column.addWidget(self.warning_text)
         column.addWidget(self.despite)
