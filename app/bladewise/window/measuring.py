@@ -10,7 +10,7 @@ from bladewise.document import Picture, outline_of
 from bladewise.geometry import booleans
 from bladewise.geometry.distances import least_distance
 from bladewise.geometry.measures import area, length
-from bladewise.geometry.path import Point  # noqa: TC001 - of a field
+from bladewise.geometry.path import Point
 from bladewise.geometry.regions import Region
 from bladewise.geometry.widths import narrowest_width
 
