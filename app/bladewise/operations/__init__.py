@@ -6,7 +6,18 @@ import difflib
 from typing import TYPE_CHECKING, Any
 
 from bladewise.errors import CannotApply
-from bladewise.operations import arrange, combine, drawing, dressing, nodes, outlines, repair, structure
+from bladewise.operations import (
+    arrange,
+    bends,
+    combine,
+    drawing,
+    dressing,
+    nodes,
+    outlines,
+    repair,
+    structure,
+    typesetting,
+)
 from bladewise.operations.declaration import Operation, Outcome, Parameter, ParameterType, Progress, quiet
 from bladewise.operations.places import Places
 from bladewise.operations.selection import ALL, Selection
@@ -25,6 +36,8 @@ OPERATIONS: tuple[Operation, ...] = (
     *dressing.OPERATIONS,
     *repair.OPERATIONS,
     *drawing.OPERATIONS,
+    *typesetting.OPERATIONS,
+    *bends.OPERATIONS,
     *nodes.OPERATIONS,
 )
 
