@@ -1,13 +1,15 @@
 """The fewest lines, arcs and cubics that follow given points within a tolerance.
 
 Many files bring curves as hundreds of chords. `fit_polyline` tells what they were (`tracks`): corners
-stay corners, long chords stay lines, and each smooth run between them is followed from its start by
-the longest piece that is near enough, a line if one will do, else an arc, else a cubic (`handles`),
-until its end is reached. The longest piece is found by halving, for all runs at once. Pieces of a run
-join without a kink: a cubic takes over the direction of the line or the arc beside it.
+stay corners, long chords stay lines, and each smooth run between them is the ellipse it stands for
+(`conics`) or is followed from its start by the longest piece that is near enough (`following`), until
+its end is reached. The longest piece is found by halving, for all runs at once. Pieces of a run join
+without a kink: a cubic takes over the direction of the line or the arc beside it, and lines and arcs
+are made to touch where the tolerance allows (`joints`).
 
-`refit` does the same for a path that has curves already, to rid it of needless nodes; a larger
-tolerance smooths a freehand line. Neither ever gives more segments than it was given.
+`refit` does the same for a path that has curves already, to rid it of needless nodes: each stretch
+between corners stays as it is where nothing is gained, and where its own nodes will do, it keeps
+them. Neither ever gives more segments than it was given.
 
 Lengths are mm, y down. Within the tolerance means: every given point lies that near to the result,
 and the result strays no farther from the chords between them.
@@ -20,28 +22,42 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from bladewise.geometry.arcs import line_rows
+from bladewise.geometry.bernstein import points_on, rational_cubics
+from bladewise.geometry.conics import Elliptic, elliptic_run, whole_circle, whole_ellipse
+from bladewise.geometry.curves import cross
 from bladewise.geometry.flatten import flatten
-from bladewise.geometry.following import Run, arc_rows, follow, line_rows
-from bladewise.geometry.measures import tangent_at
+from bladewise.geometry.following import Run, follow
+from bladewise.geometry.joints import touching
+from bladewise.geometry.measures import nearest_each, tangent_at
 from bladewise.geometry.path import EMPTY, Path, SegmentKind, joined, polygon
-from bladewise.geometry.tracks import BOW_SHARE, Structure, bows, directions, structure
+from bladewise.geometry.tolerances import BOW_SHARE, REFIT_FLATTENING, REFIT_SMOOTH_DEG
+from bladewise.geometry.tracks import Structure, bows, directions, structure
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
+    from bladewise.geometry.arcs import Rows
     from bladewise.geometry.path import Floats
 
 _SHAKY = 0.1
 """Points that scatter by this share of the tolerance about a smooth line are freehand: nodes go on the line."""
-_SAME_DIRECTION = math.radians(4.0)
-"""Segments of a path that meet at less than this angle are one smooth curve."""
-_REFIT_FLATTENING = 0.05
-"""A path is sampled to this share of the tolerance before it is fitted again."""
+_AGREE = math.cos(math.radians(1.0))
+"""An elliptic run goes on in the direction of the straights beside it to this cosine."""
+_SHARES = (0.95, 0.7, 0.4)
+"""Shares of the tolerance a path is fitted again to, one after the other, until the curves themselves are within all
+of it: samples do not see everything."""
+_LOOKED_AT = np.linspace(0.0, 1.0, 17)
+"""Where on each new segment that is looked at."""
+_EXACT = 0.05
+"""Points this near to an ellipse, as a share of what is allowed, are one, even if it takes an arc more."""
 
 
-def fit_polyline(points: ArrayLike, tolerance_mm: float, *, closed: bool = False) -> Path:
+def fit_polyline(
+    points: ArrayLike, tolerance_mm: float, *, closed: bool = False, corners: ArrayLike | None = None
+) -> Path:
     """Return the fewest lines, arcs and cubics through a polyline, within a tolerance.
 
     Parameters
@@ -54,6 +70,9 @@ def fit_polyline(points: ArrayLike, tolerance_mm: float, *, closed: bool = False
         half times what they were cut to: nearer than that, the chords are all there is to follow.
     closed
         Whether the last vertex is joined to the first.
+    corners
+        Which vertices are corners, shape (n,); all between them is smooth. Left out, corners and
+        straights are told from the points.
 
     Returns
     -------
@@ -65,29 +84,82 @@ def fit_polyline(points: ArrayLike, tolerance_mm: float, *, closed: bool = False
     ValueError
         If the tolerance is not above 0 or a point is not finite.
     """
-    at = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+    return fit_polylines([points], tolerance_mm, closed=closed, corners=None if corners is None else [corners])[0]
+
+
+def fit_polylines(
+    lines: Sequence[ArrayLike],
+    tolerance_mm: float,
+    *,
+    closed: bool | Sequence[bool] = False,
+    corners: Sequence[ArrayLike] | None = None,
+) -> list[Path]:
+    """Return what `fit_polyline` gives for each of many polylines; together they take a fraction of the time."""
     _require(tolerance_mm)
-    if not np.isfinite(at).all():
-        message = "points must be finite"
-        raise ValueError(message)
-    line = _Polyline(at, None, None, None, closed)
-    return joined(_fitted([line], tolerance_mm))
+    every = []
+    for number, line in enumerate(lines):
+        at = np.asarray(line, dtype=np.float64).reshape(-1, 2)
+        if not np.isfinite(at).all():
+            message = "points must be finite"
+            raise ValueError(message)
+        known = None if corners is None else np.asarray(corners[number], dtype=np.bool_)
+        goes_round = closed if isinstance(closed, bool) else bool(closed[number])
+        every.append(_Polyline(at, goes_round, corner=known))
+    return [path for path, _ in _fitted(every, tolerance_mm)]
 
 
 def refit(path: Path, tolerance_mm: float) -> Path:
     """Return the path with the fewest segments within a tolerance of it.
 
-    Subpaths that would not come out with fewer segments stay as they are, to the last bit.
+    What would not come out with fewer segments stays as it is, to the last bit: a subpath, a stretch
+    between two corners, and within one each segment that no piece over several can take the place of.
 
     Raises
     ------
     ValueError
         If the tolerance is not above 0.
     """
+    return refit_all([path], tolerance_mm)[0]
+
+
+def refit_all(paths: Sequence[Path], tolerance_mm: float) -> list[Path]:
+    """Return what `refit` gives for each of many paths; together they take a fraction of the time."""
     _require(tolerance_mm)
-    before = list(path.subpaths())
-    after = _fitted([_sampled(subpath, tolerance_mm) for subpath in before], tolerance_mm)
-    return joined(new if len(new) < len(old) else old for old, new in zip(before, after, strict=True))
+    before = [list(path.subpaths()) for path in paths]
+    every = [subpath for some in before for subpath in some]
+    after = list(every)
+    waiting = list(range(len(every)))
+    for share in _SHARES:
+        if not waiting:
+            break
+        sampled = [_sampled(every[row], tolerance_mm) for row in waiting]
+        fits = _fitted(sampled, share * tolerance_mm)
+        again = []
+        for row, line, fit in zip(waiting, sampled, fits, strict=True):
+            new = _fewest(every[row], *fit)
+            if new is every[row] or _apart(every[row], new, line.points) <= tolerance_mm:
+                after[row] = new
+            else:
+                again.append(row)
+        waiting = again
+    left = iter(after)
+    return [joined(next(left) for _ in some) for some in before]
+
+
+def _apart(old: Path, new: Path, points: Floats) -> float:
+    """Return how far two paths are apart, both ways, looked at closely; `points` are samples of the old one."""
+    back = points_on(rational_cubics(new), _LOOKED_AT).reshape(-1, 2)
+    there = nearest_each(new, points).distances_mm.max()
+    return float(max(there, nearest_each(old, back).distances_mm.max()))
+
+
+def _fewest(old: Path, new: Path, kept: Path | None) -> Path:
+    """Return the path of fewest segments; of as many, the one that keeps more of what was there."""
+    best = old
+    for other in (kept, new):
+        if other is not None and len(other) < len(best):
+            best = other
+    return best
 
 
 def _require(tolerance_mm: float) -> None:
@@ -100,18 +172,22 @@ class _Polyline(NamedTuple):
     """Vertices in order, with what is known of them."""
 
     points: Floats
-    tangents: Floats | None
-    """Known directions, shape (n, 2); NaN where not known."""
-    corner: NDArray[np.bool_] | None
-    """Vertices known to be corners."""
-    straight: NDArray[np.bool_] | None
-    """Chords known to be lines."""
     closed: bool
+    tangents: Floats | None = None
+    """Known directions, shape (n, 2); NaN where not known."""
+    corner: NDArray[np.bool_] | None = None
+    """Vertices known to be corners."""
+    straight: NDArray[np.bool_] | None = None
+    """Chords known to be lines."""
+    segment: NDArray[np.int64] | None = None
+    """Of samples of a path: the segment that begins at each vertex that is a node, −1 at the others."""
+    source: Path | None = None
+    """The path they are samples of."""
 
 
 def _sampled(subpath: Path, tolerance_mm: float) -> _Polyline:
     """Return a subpath as points on its curves, with their true directions."""
-    flat = flatten(subpath, tolerance_mm * _REFIT_FLATTENING)
+    flat = flatten(subpath, tolerance_mm * REFIT_FLATTENING)
     closed = bool(subpath.closed[0])
     count = len(flat.coords) - 1 if closed else len(flat.coords)
     points, segment, t = flat.coords[:count], flat.segment[:count], flat.t[:count]
@@ -121,11 +197,9 @@ def _sampled(subpath: Path, tolerance_mm: float) -> _Polyline:
     arriving = leaving.copy()
     node = (t == 0.0) & (closed | (segment > 0))
     arriving[node] = tangent_at(subpath, before[node], np.ones(int(node.sum())))
-    turn = np.abs(
-        np.arctan2(arriving[:, 0] * leaving[:, 1] - arriving[:, 1] * leaving[:, 0], (arriving * leaving).sum(axis=1))
-    )
+    turn = np.abs(np.arctan2(cross(arriving, leaving), (arriving * leaving).sum(axis=1)))
     chords = line[segment] & line[before]
-    corner = node & ~chords & (turn > _SAME_DIRECTION)
+    corner = node & ~chords & (turn > math.radians(REFIT_SMOOTH_DEG))
     tangents = np.where(line[before][:, None], leaving, arriving)
     tangents = np.where((line[segment] | line[before])[:, None], tangents, arriving + leaving)
     tangents[chords] = np.nan
@@ -137,7 +211,8 @@ def _sampled(subpath: Path, tolerance_mm: float) -> _Polyline:
         straight &= ~(following[segment] | leading[segment])
     if not closed:
         straight = straight[:-1]
-    return _Polyline(points, tangents, corner, straight, closed)
+    begins = np.where(t == 0.0, segment, -1)
+    return _Polyline(points, closed, tangents, corner, straight, begins, subpath)
 
 
 # ---------------------------------------------------------------------------------------- into runs
@@ -162,30 +237,61 @@ def _without_repeats(line: _Polyline) -> _Polyline:
     if straight is not None:
         straight = straight[keep if line.closed else keep[:-1]]
     tangents = None if line.tangents is None else line.tangents[keep]
-    return _Polyline(points[keep], tangents, corner, straight, line.closed)
+    # with places run twice, what is between the nodes is no longer each one segment
+    return _Polyline(points[keep], line.closed, tangents, corner, straight)
 
 
-def _fitted(lines: Sequence[_Polyline], tolerance_mm: float) -> list[Path]:
-    """Return a path for each polyline; their runs are all followed together."""
+class _Plan(NamedTuple):
+    """What a polyline becomes, in order: lines (start, end), and numbers of runs."""
+
+    items: list[int | Floats]
+    kept: list[int]
+    """For each item that is a run, the number of the run that keeps its nodes; else −1."""
+    elliptic: list[Elliptic | None]
+
+
+def _fitted(lines: Sequence[_Polyline], tolerance_mm: float) -> list[tuple[Path, Path | None]]:
+    """Return a path for each polyline, and one that keeps nodes; their runs are all followed together."""
     runs: list[Run] = []
-    plans: list[Path | list[int | Floats]] = []
+    plans: list[Path | _Plan] = []
     shapes = [_without_repeats(line) for line in lines]
     for line in shapes:
         if len(line.points) <= 2:  # nothing to fit
             plans.append(_trivial(line))
             continue
-        round_ = _whole_circle(line, tolerance_mm)
-        plans.append(_plan(line, tolerance_mm, runs) if round_ is None else round_)
+        whole = None
+        if line.closed and (line.corner is None or not line.corner.any()):
+            whole = whole_circle(line.points, tolerance_mm) or whole_ellipse(line.points, tolerance_mm)
+        plans.append(_plan(line, tolerance_mm, runs) if whole is None else whole)
     followed = follow(runs) if runs else []
-    out = []
+    out: list[tuple[Path, Path | None]] = []
     for line, plan in zip(shapes, plans, strict=True):
         if isinstance(plan, Path):
-            out.append(plan)
+            out.append((plan, None))
             continue
-        rows = [line_rows(item) if isinstance(item, np.ndarray) else followed[item] for item in plan]
-        points, kinds, weights = (np.concatenate(column) for column in zip(*rows, strict=True))
-        out.append(Path(points, kinds, weights, np.zeros(1, np.int64), np.array([line.closed])))
+        parts: list[Rows] = []
+        kept: list[Rows] = []
+        for item, other, elliptic in zip(plan.items, plan.kept, plan.elliptic, strict=True):
+            if isinstance(item, np.ndarray):
+                parts.append(line_rows(item))
+                kept.append(parts[-1])
+                continue
+            rows = followed[item]
+            if elliptic is not None and (rows[1] == SegmentKind.CUBIC).any():
+                fewer = len(elliptic.rows[1]) <= len(rows[1])
+                rows = elliptic.rows if fewer or elliptic.strain < _EXACT else rows
+            own = followed[other] if other >= 0 else rows
+            parts.append(rows)
+            kept.append(own if len(own[1]) <= len(rows[1]) else rows)
+        straight = [isinstance(item, np.ndarray) for item in plan.items]
+        new = touching(parts, straight, line.points, tolerance_mm, closed=line.closed)
+        out.append((_path(new, closed=line.closed), _path(kept, closed=line.closed) if line.source else None))
     return out
+
+
+def _path(parts: Sequence[Rows], *, closed: bool) -> Path:
+    points, kinds, weights = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return Path(points, kinds, weights, np.zeros(1, np.int64), np.array([closed]))
 
 
 def _trivial(line: _Polyline) -> Path:
@@ -195,11 +301,15 @@ def _trivial(line: _Polyline) -> Path:
     return polygon(points if len(points) > 1 else points * 2, closed=line.closed)
 
 
-def _plan(line: _Polyline, tolerance_mm: float, runs: list[Run]) -> list[int | Floats]:
-    """Part a polyline at its corners and straights; return lines (start, end) and numbers of runs in order."""
+def _plan(line: _Polyline, tolerance_mm: float, runs: list[Run]) -> _Plan:
+    """Part a polyline at its corners and straights."""
     points = line.points
-    found = structure(points, tolerance_mm, closed=line.closed)
-    corner, straight = found.corner, found.straight
+    if line.corner is not None and line.tangents is None:
+        corner = line.corner.copy()
+        straight = np.zeros(len(points) if line.closed else len(points) - 1, np.bool_)
+    else:
+        found = structure(points, tolerance_mm, closed=line.closed)
+        corner, straight = found.corner, found.straight
     if line.corner is not None and line.straight is not None and line.tangents is not None:
         # what is known of the curves' own nodes stands before what the points tell
         known = np.isfinite(line.tangents[:, 0])
@@ -211,7 +321,7 @@ def _plan(line: _Polyline, tolerance_mm: float, runs: list[Run]) -> list[int | F
     return _parted(line, Structure(corner, straight), tolerance_mm, runs)
 
 
-def _parted(line: _Polyline, found: Structure, tolerance_mm: float, runs: list[Run]) -> list[int | Floats]:
+def _parted(line: _Polyline, found: Structure, tolerance_mm: float, runs: list[Run]) -> _Plan:
     points, count = line.points, len(line.points)
     corner, straight = found
     edges = np.append(straight, False) if not line.closed else straight
@@ -221,20 +331,23 @@ def _parted(line: _Polyline, found: Structure, tolerance_mm: float, runs: list[R
     if not line.closed:
         boundary[[0, -1]] = True
     stops = np.flatnonzero(boundary)
+    plan = _Plan([], [], [])
     if not len(stops):
         if edges.all():
             stops = np.array([0])
         else:
-            first = int(np.argmin(points[:, 0]))  # a smooth ring begins where it is leftmost
+            across = points[:, 0] if line.segment is None else np.where(line.segment >= 0, points[:, 0], np.inf)
+            first = int(np.argmin(across))  # a smooth ring begins where it is leftmost
             order = np.append(np.arange(first, count), np.arange(first + 1))
-            runs.append(_prepared(line, order, tolerance_mm, (False, False), (None, None), wrap=True))
-            return [len(runs) - 1]
-    plan: list[int | Floats] = []
+            _add_run(plan, runs, line, order, tolerance_mm, (False, False), (None, None), wrap=True)
+            return plan
     spans = np.append(stops[1:], stops[0] + count) if line.closed else stops[1:]
     for start, end in zip(stops.tolist(), spans.tolist(), strict=False):
         order = np.arange(start, end + 1) % count
         if edges[start] or end == start + 1:
-            plan.append(points[order[[0, -1]]])
+            plan.items.append(points[order[[0, -1]]])
+            plan.kept.append(-1)
+            plan.elliptic.append(None)
             continue
         free = (bool(corner[order[0]]), bool(corner[order[-1]]))
         ways: list[Floats | None] = [None, None]
@@ -242,8 +355,7 @@ def _parted(line: _Polyline, found: Structure, tolerance_mm: float, runs: list[R
             ways[0] = _chord_way(points, stops, order[0], -1)
         if not free[1] and edges[order[-1]]:
             ways[1] = _chord_way(points, stops, order[-1], 1)
-        runs.append(_prepared(line, order, tolerance_mm, free, (ways[0], ways[1]), wrap=False))
-        plan.append(len(runs) - 1)
+        _add_run(plan, runs, line, order, tolerance_mm, free, (ways[0], ways[1]), wrap=False)
     return plan
 
 
@@ -256,7 +368,9 @@ def _chord_way(points: Floats, stops: NDArray[np.int64], at: int, step: int) -> 
     return unit
 
 
-def _prepared(
+def _add_run(
+    plan: _Plan,
+    runs: list[Run],
     line: _Polyline,
     order: NDArray[np.int64],
     tolerance_mm: float,
@@ -264,7 +378,8 @@ def _prepared(
     ways: tuple[Floats | None, Floats | None],
     *,
     wrap: bool,
-) -> Run:
+) -> None:
+    """Make a stretch of a polyline ready to be followed; once more, where it has nodes of its own to keep."""
     points = line.points[order]
     tangents, places = directions(points, tolerance_mm, wrap=wrap)
     nodes = points.copy()
@@ -272,7 +387,7 @@ def _prepared(
         known = line.tangents[order]
         long = np.hypot(known[:, 0], known[:, 1])
         use = np.isfinite(long) & (long > 0.0)
-        use[[0, -1]] = False  # where runs meet, each has its own direction
+        use[[0, -1]] &= wrap  # where runs meet, each has its own direction
         tangents[use] = known[use] / long[use, None]
     else:
         shift = np.hypot(*(places - points).T)
@@ -296,28 +411,23 @@ def _prepared(
     track[1::2] = (points[:-1] + points[1:]) / 2.0 + bow[:, None] * left
     allowed = np.full(len(track), tolerance_mm)
     allowed[1::2] -= np.abs(bow)
-    return Run(nodes, track, allowed, tangents, free)
-
-
-def _whole_circle(line: _Polyline, tolerance_mm: float) -> Path | None:
-    """Return the circle a closed polyline stands for, if it does (least squares by I. Kåsa, 1976)."""
-    points = line.points
-    if not line.closed or len(points) < 6:
-        return None
-    origin = points.mean(axis=0)
-    x, y = (points - origin).T
-    found, *_ = np.linalg.lstsq(np.stack([x, y, np.ones(len(x))], axis=1), x * x + y * y, rcond=None)
-    centre = found[:2] / 2.0
-    radius = math.sqrt(max(float(found[2] + centre @ centre), 0.0))
-    spoke = np.stack([x, y], axis=1) - centre
-    away = np.abs(np.hypot(spoke[:, 0], spoke[:, 1]) - radius)
-    after = np.roll(spoke, -1, axis=0)
-    step = np.arctan2(spoke[:, 0] * after[:, 1] - spoke[:, 1] * after[:, 0], (spoke * after).sum(axis=1))
-    inside = radius - np.hypot(*((spoke + after) / 2.0).T)
-    whole = abs(abs(step.sum()) - 2.0 * math.pi) < 1e-6 and (step * step.sum() > -1e-9).all()
-    if not whole or radius <= 2.0 * tolerance_mm or max(away.max(), inside.max()) > tolerance_mm:
-        return None
-    way = math.copysign(1.0, step.sum())
-    first = centre + origin + (radius, 0.0)
-    rows = arc_rows(first, first, centre + origin, way * 2.0 * math.pi)
-    return Path(*rows, np.zeros(1, np.int64), np.array([True]))
+    spots = np.arange(0, len(track), 2)
+    plan.items.append(len(runs))
+    runs.append(Run(nodes, track, spots, allowed, tangents, free))
+    elliptic = None if wrap else elliptic_run(points, track, allowed)
+    if elliptic is not None:
+        for way, own in zip(ways, (elliptic.first, elliptic.last), strict=True):
+            if way is not None and float(way @ own) < _AGREE:
+                elliptic = None
+                break
+    plan.elliptic.append(elliptic)
+    kept = -1
+    if line.segment is not None and line.source is not None:
+        has = line.segment[order] >= 0
+        has[-1] = True
+        if has[0]:
+            kept = len(runs)
+            mine = line.segment[order[:-1]][has[:-1]]
+            rows = (line.source.points[mine], line.source.kinds[mine], line.source.weights[mine])
+            runs.append(Run(points[has], track, spots[has], allowed, tangents[has], free, rows))
+    plan.kept.append(kept)

@@ -6,6 +6,8 @@ longer one, no other way from that start takes fewer. How long it may be is foun
 lengths at once and halving. Then the tolerance is narrowed as far as the same number of pieces
 allows, which evens them out.
 
+Where a run has segments of its own between its nodes, a piece over one of them alone is that segment.
+
 Lengths are mm, y down.
 """
 
@@ -17,7 +19,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 import numpy as np
 import shapely
 
-from bladewise.geometry.bernstein import points_on
+from bladewise.geometry.arcs import arc_rows, line_rows
+from bladewise.geometry.bernstein import basis
 from bladewise.geometry.handles import Stretches, fit_arcs, fit_cubics, line_strain
 from bladewise.geometry.path import SegmentKind
 
@@ -26,26 +29,38 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from bladewise.geometry.arcs import Rows
     from bladewise.geometry.path import Floats
 
 Ints: TypeAlias = "NDArray[np.int64]"
 
-_SAMPLES = 33
+_SAMPLES = 25
 """Points a piece is judged by while its length is sought; all of them judge it in the end."""
+_SEARCH_ROUNDS = 3
+"""Rounds of the fit while its length is sought; a stretch that is not near enough by then gets all of them."""
+_HOPELESS = 20.0
+"""Unless it strays by this many times what is allowed."""
 _TRIALS = 7
 """Most lengths tried for one piece in one go."""
 _HOPES = np.array([0.5, 0.75, 0.9, 1.1, 1.4, 2.0, 4.0])
 """A piece is first tried at these multiples of the length of the one before."""
-_AT_ONCE = 56
+_AT_ONCE = 160
 """Pieces tried in one go, if there are fewer runs than that: the cost of a call is shared."""
-_EVENING_ROUNDS = 2
-"""Halvings in search of the least share of the tolerance that takes no more pieces."""
+_MOST_AT_ONCE = 1024
+"""Pieces tried in one go at most: what they need then stays near the processor."""
+_EVENING_POWER = 4.0
+"""The error of a piece falls with about the fifth power of its length; a little less leaves room."""
 _CHECKED = np.linspace(0.0, 1.0, 65)[1:-1]
 """Where a cubic is held against the chords in the end."""
 _AGREE = math.cos(math.radians(1.0))
 """A line or an arc takes a cubic's place only if it goes on in the same direction to this cosine."""
 _LEAST_ARC = math.radians(10.0)
 """Flatter pieces are cubics, which join their neighbours more smoothly."""
+
+_OWN = 0
+"""The kind of a piece that is the run's own segment."""
+_CHORD = 9
+"""The kind of a piece that is a chord no curve follows."""
 
 
 class Run(NamedTuple):
@@ -54,15 +69,18 @@ class Run(NamedTuple):
     nodes: Floats
     """Where a piece may begin or end, shape (n, 2)."""
     track: Floats
-    """The points and between each two the top of the curve they stand for, shape (2n − 1, 2)."""
+    """The points it is judged by, shape (m, 2): every second one given, between each two the top of the curve
+    they stand for."""
+    spots: Ints
+    """Which of the track's points each node is, shape (n,)."""
     allowed: Floats
+    """Distance allowed at each of the track's points, shape (m,)."""
     tangents: Floats
+    """Directions at the nodes, shape (n, 2)."""
     free: tuple[bool, bool]
     """Whether the start and the end are corners, where no direction need be kept."""
-
-
-Rows: TypeAlias = "tuple[Floats, NDArray[np.uint8], Floats]"
-"""Control points, kinds and weights, as in `Path`."""
+    own: Rows | None = None
+    """The segments between the nodes, n − 1 of them, where there are some already."""
 
 
 class _Pool(NamedTuple):
@@ -71,37 +89,36 @@ class _Pool(NamedTuple):
     nodes: Floats
     track: Floats
     along: Floats
+    spots: Ints
     allowed: Floats
     tangents: Floats
     begin: Ints
     end: Ints
-    """Index of each run's first and last point; the track's are twice that, less the run's number."""
+    """Index of each run's first and last node."""
     free: NDArray[np.bool_]
+    own: NDArray[np.bool_]
     limit: Floats
     """The share of the tolerance each run may use."""
 
     def stretches(self, run: Ints, i: Ints, j: Ints, first: Floats, last: Floats, count: int) -> Stretches:
-        """Return the stretches from points i to points j, `count` samples each.
+        """Return the stretches from nodes i to nodes j, `count` samples each.
 
         Of many points they are a choice; of few, all of them and places between.
         """
-        low, many = 2 * i - run, 2 * (j - i)
-        spot = np.linspace(0.0, 1.0, count) * many[:, None]
+        low = self.spots[i]
+        many = (self.spots[j] - low)[:, None]
+        spot = np.linspace(0.0, 1.0, count) * many
         nearest = np.rint(spot)
-        spot = np.where(np.abs(spot - nearest) <= many[:, None] / (2.0 * (count - 1)) + 1e-9, nearest, spot)
-        index = np.minimum(spot.astype(np.int64), many[:, None] - 1)
+        spot = np.where(np.abs(spot - nearest) <= many / (2.0 * (count - 1)) + 1e-9, nearest, spot)
+        index = np.minimum(spot.astype(np.int64), many - 1)
         part = spot - index
         index += low[:, None]
-
-        def between(values: Floats) -> Floats:
-            share = part if values.ndim == 1 else part[..., None]
-            mixed: Floats = values[index] * (1.0 - share) + values[index + 1] * share
-            return mixed
-
-        samples = between(self.track)
+        rest, after = 1.0 - part, index + 1
+        samples = self.track[index] * rest[..., None] + self.track[after] * part[..., None]
         samples[:, 0], samples[:, -1] = self.nodes[i], self.nodes[j]
-        allowed = between(self.allowed) * self.limit[run][:, None]
-        return Stretches(samples, between(self.along) - self.along[low][:, None], allowed, first, last)
+        allowed = (self.allowed[index] * rest + self.allowed[after] * part) * self.limit[run][:, None]
+        along = self.along[index] * rest + self.along[after] * part - self.along[low][:, None]
+        return Stretches(samples, along, allowed, first, last)
 
 
 class _Fit(NamedTuple):
@@ -116,8 +133,30 @@ class _Fit(NamedTuple):
     last: Floats
 
 
+class _Pieces(NamedTuple):
+    """Accepted pieces of all runs, in the order of the runs and along them."""
+
+    run: Ints
+    i: Ints
+    j: Ints
+    kind: NDArray[np.uint8]
+    control: Floats
+    centres: Floats
+    sweeps: Floats
+    first: Floats
+    last: Floats
+
+    def only(self, rows: Any) -> _Pieces:
+        """Return some of the pieces."""
+        return _Pieces(*(column[rows] for column in self))
+
+
 def _best_piece(pool: _Pool, run: Ints, i: Ints, j: Ints, first: Floats, samples: int) -> _Fit:
     """Try a line, an arc and a cubic over each stretch; the simplest that is near enough is taken."""
+    if len(run) > _MOST_AT_ONCE:
+        halves = [slice(None, len(run) // 2), slice(len(run) // 2, None)]
+        parts = [_best_piece(pool, run[half], i[half], j[half], first[half], samples) for half in halves]
+        return _Fit(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
     stretches = pool.stretches(run, i, j, first, pool.tangents[j], samples)
     open_start, open_end = pool.free[run, 0] & (i == pool.begin[run]), pool.free[run, 1] & (j == pool.end[run])
 
@@ -131,121 +170,123 @@ def _best_piece(pool: _Pool, run: Ints, i: Ints, j: Ints, first: Floats, samples
     line = (line_strain(stretches) <= 1.0) & agrees(chord, chord)
     arcs = fit_arcs(stretches)
     arc = (arcs.strain <= 1.0) & (np.abs(arcs.sweeps) > _LEAST_ARC) & agrees(arcs.first, arcs.last) & ~line
-    control, strain = fit_cubics(stretches)
+    control, strain = fit_cubics(stretches, _SEARCH_ROUNDS)
+    unsure = np.flatnonzero((strain > 1.0) & (strain < _HOPELESS) & ~(line | arc))
+    if len(unsure):
+        control[unsure], strain[unsure] = fit_cubics(Stretches(*(column[unsure] for column in stretches)))
     kind = np.where(line, SegmentKind.LINE, np.where(arc, SegmentKind.ARC, SegmentKind.CUBIC)).astype(np.uint8)
+    good = line | arc | (strain <= 1.0)
     new_first = np.where(line[:, None], chord, np.where(arc[:, None], arcs.first, stretches.first))
     new_last = np.where(line[:, None], chord, np.where(arc[:, None], arcs.last, stretches.last))
-    return _Fit(kind, line | arc | (strain <= 1.0), control, arcs.centres, arcs.sweeps, new_first, new_last)
-
-
-class _Piece(NamedTuple):
-    """One accepted piece of a run."""
-
-    i: int
-    j: int
-    kind: int
-    control: Floats
-    centre: Floats
-    sweep: float
-    first: Floats
-    last: Floats
+    own = pool.own[run] & (j == i + 1)
+    if own.any():
+        kind[own], good[own] = _OWN, True
+        new_first[own], new_last[own] = pool.tangents[i[own]], pool.tangents[j[own]]
+    return _Fit(kind, good, control, arcs.centres, arcs.sweeps, new_first, new_last)
 
 
 def follow(runs: Sequence[Run]) -> list[Rows]:
     """Return the segments of each run."""
     pool = _pooled(runs)
     todo = np.arange(len(runs))
-    pieces: list[list[_Piece]] = [[] for _ in runs]
+    done: list[_Pieces] = []
     samples = _SAMPLES
-    every = int((2 * (pool.end - pool.begin)).max()) + 1
+    every = int((pool.spots[pool.end] - pool.spots[pool.begin]).max()) + 1
     while len(todo):
-        covers = _cover(pool, todo, samples)
+        cover = _cover(pool, todo, samples)
+        even = _evened(pool, cover, samples)
         # judged by all of its points, a piece may turn out to miss one between the samples
-        judged = [_verified(pool, run, some) for run, some in zip(todo.tolist(), covers, strict=True)]
-        if samples >= every:
-            judged = [one or other for one, other in zip(judged, covers, strict=True)]
-        sure = [place for place, some in enumerate(judged) if some is not None]
-        good = [some for some in judged if some is not None]
-        for place, some, even in zip(sure, good, _evened(pool, todo[sure], good, samples), strict=True):
-            run = int(todo[place])
-            pieces[run] = some if even is some else _verified(pool, run, even) or some
-        todo = np.delete(todo, sure)
+        even, even_good = _verified(pool, even, samples)
+        cover, good = _verified(pool, cover, samples)
+        last_try = samples >= every
+        fails = np.zeros(len(runs), np.bool_)
+        uneven = np.zeros(len(runs), np.bool_)
+        fails[cover.run[~good]] = not last_try
+        uneven[even.run[~even_good]] = True
+        done.append(even.only(~uneven[even.run]))
+        done.append(cover.only(uneven[cover.run] & ~fails[cover.run]))
+        todo = np.flatnonzero(fails & uneven)
         samples = min(4 * (samples - 1) + 1, every)
-    return [_rows(pool, _unstrayed(pool, run, found)) for run, found in enumerate(pieces)]
+    return _into_rows(pool, runs, _unstrayed(pool, _ordered(done)))
 
 
-def _evened(pool: _Pool, todo: Ints, covers: list[list[_Piece]], samples: int) -> list[list[_Piece]]:
+def _ordered(parts: Sequence[_Pieces]) -> _Pieces:
+    whole = _Pieces(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
+    return whole.only(np.lexsort((whole.i, whole.run)))
+
+
+def _evened(pool: _Pool, cover: _Pieces, samples: int) -> _Pieces:
     """Cover the runs with as many pieces as they are, but as near as that many can be.
 
     Taking the longest piece each time leaves a stub at the end. With less of the tolerance to use
-    the pieces grow shorter and the stub longer: the least that takes no more pieces is sought.
+    the pieces grow shorter and the stub longer. How much less follows from how short the stub is.
     """
-    best = list(covers)
-    long = [place for place in range(len(best)) if len(best[place]) > 1]
-    share = dict.fromkeys(long, (0.0, 1.0))
-    for _ in range(_EVENING_ROUNDS):
-        if not long:
-            break
-        limit = pool.limit.copy()
-        limit[todo[long]] = [sum(share[place]) / 2.0 for place in long]
-        for place, found in zip(long, _cover(pool._replace(limit=limit), todo[long], samples), strict=True):
-            low, high = share[place]
-            middle = (low + high) / 2.0
-            if _cost(found) <= _cost(best[place]):
-                best[place], share[place] = found, (low, middle)
-            else:
-                share[place] = (middle, high)
-    return best
+    runs = len(pool.begin)
+    count = np.bincount(cover.run, minlength=runs)
+    size = pool.along[pool.spots[cover.j]] - pool.along[pool.spots[cover.i]]
+    whole = np.bincount(cover.run, weights=size, minlength=runs)
+    last = np.append(cover.run[1:] != cover.run[:-1], True)
+    stub = np.zeros(runs)
+    stub[cover.run[last]] = size[last]
+    long = np.flatnonzero((count > 1) & ~pool.own)
+    if not len(long):
+        return cover
+    mean = (whole[long] - stub[long]) / (count[long] - 1)
+    need = (count[long] - 1 + np.minimum(stub[long] / np.maximum(mean, 1e-300), 1.0)) / count[long]
+    limit = pool.limit.copy()
+    limit[long] = np.clip(need**_EVENING_POWER, 0.15, 1.0)
+    better = _cover(pool._replace(limit=limit), long, samples)
+    new_count, cost, new_cost = np.bincount(better.run, minlength=runs), _costs(cover, runs), _costs(better, runs)
+    won = (new_count > 0) & ((new_count < count) | ((new_count == count) & (new_cost <= cost)))
+    return _ordered([cover.only(~won[cover.run]), better.only(won[better.run])])
 
 
-def _cost(pieces: list[_Piece]) -> tuple[int, int]:
-    """Return how many pieces there are, and how many of them are neither lines nor arcs."""
-    return len(pieces), sum(piece.kind == SegmentKind.CUBIC for piece in pieces)
+def _costs(pieces: _Pieces, runs: int) -> Floats:
+    """Return how little there is to be said for each run's pieces: lines and arcs before cubics before chords."""
+    price = np.where(pieces.kind == SegmentKind.CUBIC, 1.0, np.where(pieces.kind == _CHORD, 1e3, 0.0))
+    return np.bincount(pieces.run, weights=price, minlength=runs).astype(np.float64)
 
 
 def _pooled(runs: Sequence[Run]) -> _Pool:
     sizes = np.array([len(run.nodes) for run in runs])
+    tracks = np.array([len(run.track) for run in runs])
     end = np.cumsum(sizes) - 1
-    along = []
-    for run in runs:
-        step = np.hypot(*np.diff(run.track, axis=0).T)
-        along.append(np.append(0.0, np.cumsum(step)))
+    track = np.concatenate([run.track for run in runs])
+    step = np.append(0.0, np.hypot(*np.diff(track, axis=0).T))
+    spots = np.concatenate([run.spots for run in runs]) + np.repeat(np.cumsum(tracks) - tracks, sizes)
     return _Pool(
         np.concatenate([run.nodes for run in runs]),
-        np.concatenate([run.track for run in runs]),
-        np.concatenate(along),
+        track,
+        np.cumsum(step),
+        spots,
         np.concatenate([run.allowed for run in runs]),
         np.concatenate([run.tangents for run in runs]),
         end - sizes + 1,
         end,
         np.array([run.free for run in runs]),
+        np.array([run.own is not None for run in runs]),
         np.ones(len(runs)),
     )
 
 
-def _cover(pool: _Pool, todo: Ints, samples: int) -> list[list[_Piece]]:
+def _cover(pool: _Pool, todo: Ints, samples: int) -> _Pieces:
     """Cover the runs from start to end, each with the longest piece that holds, all runs in step."""
-    out: list[list[_Piece]] = [[] for _ in todo]
-    place = {run: number for number, run in enumerate(todo.tolist())}
+    parts: list[_Pieces] = []
     run, i = todo, pool.begin[todo]
     first = pool.tangents[i]
     guess = pool.end[run] - i
     while len(run):
         j, fit = _farthest(pool, run, i, first, guess, samples)
-        for k in range(len(run)):
-            kind = int(fit.kind[k])
-            if not fit.good[k]:  # a single chord that no curve follows: the chord itself
-                kind = int(SegmentKind.LINE)
-            shape = fit.control[k], fit.centres[k], float(fit.sweeps[k])
-            out[place[int(run[k])]].append(_Piece(int(i[k]), int(j[k]), kind, *shape, fit.first[k], fit.last[k]))
+        kind = np.where(fit.good, fit.kind, np.uint8(_CHORD))
+        parts.append(_Pieces(run, i, j, kind, fit.control, fit.centres, fit.sweeps, fit.first, fit.last))
         going = j < pool.end[run]
         guess = np.maximum(j - i, 1)[going]
         run, i, first = run[going], j[going], fit.last[going]
-    return [_joined_up(pool, number, pieces, samples) for number, pieces in zip(todo.tolist(), out, strict=True)]
+    return _joined_up(pool, _ordered(parts), samples)
 
 
 def _farthest(pool: _Pool, run: Ints, i: Ints, first: Floats, guess: Ints, samples: int) -> tuple[Ints, _Fit]:
-    """Return the farthest point each run's next piece can reach; several trials at once where runs are few."""
+    """Return the farthest node each run's next piece can reach; several trials at once where runs are few."""
     low, high = i + 1, pool.end[run] + 1  # reached, and known to be out of reach
     best = _best_piece(pool, run, i, low, first, samples)
     active = np.flatnonzero(high - low > 1)
@@ -275,96 +316,98 @@ def _farthest(pool: _Pool, run: Ints, i: Ints, first: Floats, guess: Ints, sampl
     return low, best
 
 
-def _joined_up(pool: _Pool, run: int, pieces: list[_Piece], samples: int) -> list[_Piece]:
+def _joined_up(pool: _Pool, pieces: _Pieces, samples: int) -> _Pieces:
     """Turn the end of each cubic into the direction of the line or arc that follows it, where it can be."""
-    ready = [
-        k
-        for k in range(len(pieces) - 1)
-        if pieces[k].kind == SegmentKind.CUBIC and pieces[k + 1].kind != SegmentKind.CUBIC
-    ]
-    if not ready:
+    simple = (pieces.kind == SegmentKind.LINE) | (pieces.kind == SegmentKind.ARC)
+    ready = np.flatnonzero((pieces.kind[:-1] == SegmentKind.CUBIC) & simple[1:] & (pieces.run[:-1] == pieces.run[1:]))
+    if not len(ready):
         return pieces
-    i, j = (np.array([getattr(pieces[k], name) for k in ready]) for name in ("i", "j"))
-    first, last = np.array([pieces[k].first for k in ready]), np.array([pieces[k + 1].first for k in ready])
-    control, strain = fit_cubics(pool.stretches(np.full(len(ready), run), i, j, first, last, samples))
-    for row, k in enumerate(ready):
-        if strain[row] <= 1.0:
-            pieces[k] = pieces[k]._replace(control=control[row], last=last[row])
+    some, last = pieces.only(ready), pieces.first[ready + 1]
+    control, strain = fit_cubics(pool.stretches(some.run, some.i, some.j, some.first, last, samples))
+    good = strain <= 1.0
+    pieces.control[ready[good]], pieces.last[ready[good]] = control[good], last[good]
     return pieces
 
 
-def _verified(pool: _Pool, run: int, pieces: list[_Piece]) -> list[_Piece] | None:
-    """Return the pieces fitted to all of their points, or None if one is not near enough to all of them."""
-    out = []
-    for given in pieces:
-        piece = given
-        count = 2 * (piece.j - piece.i) + 1
-        if count > _SAMPLES:
-            k, i, j = np.array([run]), np.array([piece.i]), np.array([piece.j])
-            every = pool.stretches(k, i, j, piece.first[None], piece.last[None], count)
-            if piece.kind == SegmentKind.CUBIC:
-                control, strain = fit_cubics(every)
-                piece = piece._replace(control=control[0])
-            elif piece.kind == SegmentKind.ARC:
-                arcs = fit_arcs(every)
-                strain = arcs.strain
-                piece = piece._replace(centre=arcs.centres[0], sweep=float(arcs.sweeps[0]))
-            else:
-                strain = line_strain(every)
-            if not strain[0] <= 1.0:
-                return None
-        out.append(piece)
-    return out
+def _verified(pool: _Pool, pieces: _Pieces, samples: int) -> tuple[_Pieces, NDArray[np.bool_]]:
+    """Return the pieces fitted to all of their points, and whether each is near enough to all of them.
+
+    Those of few points were judged by all of them before.
+    """
+    control, centres, sweeps = pieces.control.copy(), pieces.centres.copy(), pieces.sweeps.copy()
+    good = np.ones(len(pieces.run), np.bool_)
+    many = pool.spots[pieces.j] - pool.spots[pieces.i]
+    # in groups of about as many points
+    size = np.maximum(np.ceil(np.log2(np.maximum(many, 1))).astype(np.int64), 4)
+    judged = (pieces.kind != _OWN) & (pieces.kind != _CHORD) & (many >= samples)
+    for group in np.unique(size[judged]).tolist():
+        count = 2**group + 1
+        for kind in (SegmentKind.LINE, SegmentKind.ARC, SegmentKind.CUBIC):
+            every = np.flatnonzero(judged & (size == group) & (pieces.kind == kind))
+            for rows in np.array_split(every, max(1, math.ceil(len(every) * count / 50_000))):
+                if not len(rows):
+                    continue
+                some = pieces.only(rows)
+                stretches = pool.stretches(some.run, some.i, some.j, some.first, some.last, count)
+                if kind is SegmentKind.CUBIC:
+                    control[rows], strain = fit_cubics(stretches)
+                elif kind is SegmentKind.ARC:
+                    arcs = fit_arcs(stretches)
+                    centres[rows], sweeps[rows], strain = arcs.centres, arcs.sweeps, arcs.strain
+                else:
+                    strain = line_strain(stretches)
+                good[rows] = strain <= 1.0
+    return pieces._replace(control=control, centres=centres, sweeps=sweeps), good
 
 
 # ----------------------------------------------------------------------------------- into segments
 
 
-def _unstrayed(pool: _Pool, run: int, pieces: list[_Piece]) -> list[_Piece]:
+def _unstrayed(pool: _Pool, pieces: _Pieces) -> _Pieces:
     """Put the chords themselves where a cubic swings out between its points, as on a jagged line."""
+    cubics = np.flatnonzero(pieces.kind == SegmentKind.CUBIC)
+    if not len(cubics):
+        return pieces
+    spots = np.einsum("cf,kfd->kcd", basis(_CHECKED), pieces.control[cubics])
+    low, high = pool.spots[pieces.i[cubics]], pool.spots[pieces.j[cubics]]
+    sizes = (high - low) // 2 + 1  # the points given, without the tops between them
+    owner = np.repeat(np.arange(len(cubics)), sizes)
+    index = np.arange(len(owner)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+    lines = shapely.linestrings(pool.track[low[owner] + 2 * index], indices=owner)
+    away = shapely.distance(lines[:, None], shapely.points(spots)).max(axis=1)
+    strayed = cubics[away > 1.001 * pool.allowed[low]]
+    if not len(strayed):
+        return pieces
+    keep = np.ones(len(pieces.run), np.bool_)
+    keep[strayed] = False
+    parts = [pieces.only(keep)]
+    for row in strayed.tolist():
+        chords = np.arange(pieces.i[row], pieces.j[row])
+        own = bool(pool.own[pieces.run[row]])
+        again = pieces.only(np.full(len(chords), row))
+        kind = np.full(len(chords), _OWN if own else _CHORD, np.uint8)
+        parts.append(again._replace(i=chords, j=chords + 1, kind=kind))
+    return _ordered(parts)
+
+
+def _into_rows(pool: _Pool, runs: Sequence[Run], pieces: _Pieces) -> list[Rows]:
+    """Return control points, kinds and weights of each run's pieces."""
     out = []
-    for piece in pieces:
-        if piece.kind == SegmentKind.CUBIC:
-            control = np.ones((1, 4, 3))
-            control[0, :, :2] = piece.control
-            spots = shapely.points(points_on(control, _CHECKED)[0])
-            low, high = 2 * piece.i - run, 2 * piece.j - run
-            away = shapely.distance(shapely.linestrings(pool.track[low : high + 1 : 2]), spots)
-            if np.max(away) > 1.001 * pool.allowed[low]:
-                out += [piece._replace(i=k, j=k + 1, kind=int(SegmentKind.LINE)) for k in range(piece.i, piece.j)]
-                continue
-        out.append(piece)
+    bounds = np.searchsorted(pieces.run, np.arange(len(runs) + 1)).tolist()
+    for number, run in enumerate(runs):
+        parts: list[Rows] = []
+        for row in range(bounds[number], bounds[number + 1]):
+            i, j, kind = int(pieces.i[row]), int(pieces.j[row]), int(pieces.kind[row])
+            start, end = pool.nodes[i], pool.nodes[j]
+            if kind in (SegmentKind.LINE, _CHORD):
+                parts.append(line_rows(np.stack([start, end])))
+            elif kind == SegmentKind.ARC:
+                parts.append(arc_rows(start, end, pieces.centres[row], float(pieces.sweeps[row])))
+            elif kind == SegmentKind.CUBIC:
+                parts.append((pieces.control[row][None], np.array([SegmentKind.CUBIC], np.uint8), np.ones(1)))
+            elif run.own is not None:
+                own = slice(i - int(pool.begin[number]), i - int(pool.begin[number]) + 1)
+                parts.append((run.own[0][own], run.own[1][own], run.own[2][own]))
+        points, kinds, weights = (np.concatenate(column) for column in zip(*parts, strict=True))
+        out.append((points, kinds, weights))
     return out
-
-
-def _rows(pool: _Pool, pieces: list[_Piece]) -> Rows:
-    parts: list[Rows] = []
-    for piece in pieces:
-        start, end = pool.nodes[piece.i], pool.nodes[piece.j]
-        if piece.kind == SegmentKind.LINE:
-            parts.append(line_rows(np.stack([start, end])))
-        elif piece.kind == SegmentKind.ARC:
-            parts.append(arc_rows(start, end, piece.centre, piece.sweep))
-        else:
-            parts.append((piece.control[None], np.array([SegmentKind.CUBIC], np.uint8), np.ones(1)))
-    points, kinds, weights = (np.concatenate(column) for column in zip(*parts, strict=True))
-    return points, kinds, weights
-
-
-def line_rows(ends: Floats) -> Rows:
-    """Return the line between two points, shape (2, 2)."""
-    return ends[None, [0, 0, 1, 1]], np.array([SegmentKind.LINE], np.uint8), np.ones(1)
-
-
-def arc_rows(start: Floats, end: Floats, centre: Floats, sweep: float) -> Rows:
-    """Return an arc as pieces of a quarter turn or less; both ends to the last bit."""
-    count = max(1, math.ceil(abs(sweep) / (math.pi / 2.0) - 1e-9))
-    spoke = start - centre
-    radius = math.hypot(*spoke)
-    angles = math.atan2(spoke[1], spoke[0]) + sweep * np.arange(2 * count + 1) / (2 * count)
-    weight = math.cos(sweep / (2 * count))
-    ring = centre + radius * np.stack([np.cos(angles), np.sin(angles)], axis=1)
-    ring[0], ring[-1] = start, end
-    control = centre + (ring[1::2] - centre) / weight
-    points = np.stack([ring[:-1:2], control, control, ring[2::2]], axis=1)
-    return points, np.full(count, SegmentKind.ARC, np.uint8), np.full(count, weight)

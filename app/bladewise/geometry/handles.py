@@ -4,7 +4,8 @@ A stretch has fixed ends and, for a cubic, fixed end directions; what is left to
 handle lengths (P. J. Schneider, "An algorithm for automatically fitting digitized curves", Graphics
 Gems, 1990). Schneider alternates between the lengths and the parameters of the points and needs
 many rounds. Here the lengths are found by Gauss-Newton steps on the distances measured square to the
-curve, to which the parameters matter only in the second order, so that a few rounds settle it.
+curve, to which the parameters matter only in the second order, and the parameters move with them, so
+that a few rounds settle both.
 
 A stretch comes as m samples with an allowed distance each; the fit's *strain* is the largest
 distance over what is allowed: 1 or less is good. Lengths are mm.
@@ -16,13 +17,13 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.geometry.bernstein import basis, basis_first
-
 if TYPE_CHECKING:
     from bladewise.geometry.path import Floats
 
 _ROUNDS = 6
 """Gauss-Newton rounds for the handle lengths."""
+_FEET = 2
+"""Rounds in which the samples' feet settle afterwards."""
 _STIFFNESS = 1e-8
 """Share of a third of the run's length that a handle is held to where the points do not tell."""
 _SHORTEST_HANDLE = 0.02
@@ -46,70 +47,83 @@ class Stretches(NamedTuple):
     """Unit direction of travel at the end, shape (k, 2)."""
 
 
-def fit_cubics(stretches: Stretches) -> tuple[Floats, Floats]:
+def fit_cubics(stretches: Stretches, rounds: int = _ROUNDS, feet: int = _FEET) -> tuple[Floats, Floats]:
     """Return the control points, shape (k, 4, 2), and the strain, shape (k,), of the best cubic for each."""
     samples, along, allowed, first, last = stretches
-    start, end = samples[:, 0], samples[:, -1]
+    count = samples.shape[1]
     run = np.maximum(along[:, -1], 1e-300)
     t = along / run[:, None]
-    lengths = np.repeat(run[:, None] / 3.0, 2, axis=1)
-    control = np.ones((len(samples), 4, 3))
-    local = samples - start[:, None]
-    for _ in range(_ROUNDS):
-        _place(control, start, end, first, last, lengths)
-        weight, velocity = basis(t), basis_first(t) @ control[..., :2]
-        speed = np.maximum(np.hypot(velocity[..., 0], velocity[..., 1]), 1e-300)
-        normal = np.stack([-velocity[..., 1], velocity[..., 0]], axis=-1) / speed[..., None]
-        off = local - weight @ control[..., :2]
-        away = (off * normal).sum(axis=-1)
-        towards_first, towards_last = (normal @ first[:, :, None])[..., 0], (normal @ last[:, :, None])[..., 0]
-        pull = np.stack([weight[..., 1] * towards_first, -weight[..., 2] * towards_last], axis=-1)
-        square = np.einsum("kmi,kmj->kij", pull, pull)
-        right = np.einsum("kmi,km->ki", pull, away)
-        hold = _STIFFNESS * samples.shape[1]
-        square[:, 0, 0] += hold
-        square[:, 1, 1] += hold
-        right += hold * (run[:, None] / 3.0 - lengths)
-        det = square[:, 0, 0] * square[:, 1, 1] - square[:, 0, 1] ** 2
-        step = np.stack(
-            [
-                square[:, 1, 1] * right[:, 0] - square[:, 0, 1] * right[:, 1],
-                square[:, 0, 0] * right[:, 1] - square[:, 0, 1] * right[:, 0],
-            ],
-            axis=1,
-        )
-        lengths = lengths + step / det[:, None]
-        lengths = np.clip(lengths, _SHORTEST_HANDLE * run[:, None], _LONGEST_HANDLE * run[:, None])
-        _place(control, start, end, first, last, lengths)
-        t = _foot(control, local, t)
-    _place(control, start, end, first, last, lengths)
-    for _ in range(2):
-        t = _foot(control, local, t)
-    off = local - basis(t) @ control[..., :2]
-    strain: Floats = (np.hypot(off[..., 0], off[..., 1]) / allowed).max(axis=1)
-    out = control[..., :2] + start[:, None]
-    out[:, 3] = end
-    return out, strain
+    px, py = samples[..., 0] - samples[:, :1, 0], samples[..., 1] - samples[:, :1, 1]
+    ex, ey = px[:, -1:], py[:, -1:]
+    fx, fy, gx, gy = first[:, :1], first[:, 1:], last[:, :1], last[:, 1:]
+    third = run / 3.0
+    one, two = third.copy(), third.copy()
+    least, most = _SHORTEST_HANDLE * run, _LONGEST_HANDLE * run
+    hold = _STIFFNESS * count
+    for _ in range(rounds):
+        b1, b2, offx, offy, vx, vy, square = _looked_at(t, px, py, ex, ey, fx, fy, gx, gy, one, two)
+        # away from the curve, times its speed
+        away = offy * vx - offx * vy
+        by_one, by_two = b1 * (fy * vx - fx * vy), b2 * (gx * vy - gy * vx)
+        weight = 1.0 / square
+        weighted_one, weighted_two = by_one * weight, by_two * weight
+        aa, ab = (weighted_one * by_one).sum(axis=1) + hold, (weighted_one * by_two).sum(axis=1)
+        bb = (weighted_two * by_two).sum(axis=1) + hold
+        pa = (weighted_one * away).sum(axis=1) + hold * (third - one)
+        pb = (weighted_two * away).sum(axis=1) + hold * (third - two)
+        det = aa * bb - ab * ab
+        new_one = np.clip(one + (bb * pa - ab * pb) / det, least, most)
+        new_two = np.clip(two + (aa * pb - ab * pa) / det, least, most)
+        by, from_ = (new_one - one)[:, None] * b1, (new_two - two)[:, None] * b2
+        ahead = (offx - by * fx + from_ * gx) * vx + (offy - by * fy + from_ * gy) * vy
+        t = _slid(t, ahead * weight)
+        one, two = new_one, new_two
+    for _ in range(feet):
+        _, _, offx, offy, vx, vy, square = _looked_at(t, px, py, ex, ey, fx, fy, gx, gy, one, two)
+        t = _slid(t, (offx * vx + offy * vy) / square)
+    _, _, offx, offy, *_ = _looked_at(t, px, py, ex, ey, fx, fy, gx, gy, one, two)
+    strain: Floats = np.sqrt(((offx * offx + offy * offy) / (allowed * allowed)).max(axis=1))
+    control = np.empty((len(samples), 4, 2))
+    control[:, 0], control[:, 3] = samples[:, 0], samples[:, -1]
+    control[:, 1] = samples[:, 0] + one[:, None] * first
+    control[:, 2] = samples[:, -1] - two[:, None] * last
+    return control, strain
 
 
-def _place(control: Floats, start: Floats, end: Floats, first: Floats, last: Floats, lengths: Floats) -> None:
-    """Set the control points from the handle lengths, relative to the start."""
-    control[:, 0, :2] = 0.0
-    control[:, 3, :2] = end - start
-    control[:, 1, :2] = lengths[:, :1] * first
-    control[:, 2, :2] = control[:, 3, :2] - lengths[:, 1:] * last
-
-
-def _foot(control: Floats, local: Floats, t: Floats) -> Floats:
-    """Return the parameters one step nearer to the feet of the samples on the curves."""
-    at, slope = basis(t) @ control[..., :2], basis_first(t) @ control[..., :2]
-    square = np.maximum((slope * slope).sum(axis=-1), 1e-300)
-    return _slid(t, ((local - at) * slope).sum(axis=-1) / square)
+def _looked_at(
+    t: Floats,
+    px: Floats,
+    py: Floats,
+    ex: Floats,
+    ey: Floats,
+    fx: Floats,
+    fy: Floats,
+    gx: Floats,
+    gy: Floats,
+    one: Floats,
+    two: Floats,
+) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats]:
+    """Return the middle Bernstein polynomials, the samples' offsets, the velocities and their squares at t."""
+    s = 1.0 - t
+    st3 = 3.0 * s * t
+    b1, b2, tt = st3 * s, st3 * t, t * t
+    upto = b2 + tt * t
+    handle_one, handle_two = one[:, None], two[:, None]
+    x1, y1 = handle_one * fx, handle_one * fy
+    x2, y2 = handle_two * gx, handle_two * gy
+    offx, offy = px - (b1 * x1 + upto * ex - b2 * x2), py - (b1 * y1 + upto * ey - b2 * y2)
+    # the derivative's three control vectors: first handle, between the handles, last handle
+    ss, twice = 3.0 * s * s, 2.0 * st3
+    tt3 = 3.0 * tt
+    vx = ss * x1 + twice * (ex - x1 - x2) + tt3 * x2
+    vy = ss * y1 + twice * (ey - y1 - y2) + tt3 * y2
+    return b1, b2, offx, offy, vx, vy, np.maximum(vx * vx + vy * vy, 1e-300)
 
 
 def _slid(t: Floats, step: Floats) -> Floats:
     """Return parameters moved to the feet of the samples, never past an end, and in rising order."""
-    moved = np.clip(t + np.clip(step, -0.1, 0.1), 0.0, 1.0)
+    moved = t + np.minimum(np.maximum(step, -0.1), 0.1)
+    moved = np.minimum(np.maximum(moved, 0.0), 1.0)
     moved[:, 0], moved[:, -1] = 0.0, 1.0
     rising: Floats = np.maximum.accumulate(moved, axis=1)
     return rising

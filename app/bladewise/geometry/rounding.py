@@ -114,7 +114,7 @@ def round_corners(
         return Rounding(path, ())
     found = _fitted(path, nodes, corners, radius_mm)
     at = path.points[live[corners], 0]
-    told = tuple(RoundedCorner(*place, got) for place, got in zip(at.tolist(), found.radius.tolist(), strict=True))
+    told = tuple(RoundedCorner(x, y, got) for (x, y), got in zip(at.tolist(), found.radius.tolist(), strict=True))
     return Rounding(_rebuilt(path, nodes, corners, found), told)
 
 

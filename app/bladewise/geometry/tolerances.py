@@ -74,3 +74,24 @@ EVEN_HANDLES_SHARE = 0.005
 
 RECOMBINED_MM = 1e-7
 """Two segments that one segment follows this closely are the halves of it, and become it again when their node goes."""
+
+BOW_SHARE = 0.75
+"""A chord of a polyline may stand for a curve that bows out by this share of the tolerance it is fitted to; the rest is
+left to the fit."""
+
+REFIT_FLATTENING = 0.2
+"""A path is sampled to this share of the tolerance before it is fitted again: what lies between is seen by its bow."""
+
+REFIT_SMOOTH_DEG = 4.0
+"""Segments of a path that meet at less than this, in degrees, are one smooth curve when it is fitted again."""
+
+CROSSING_STRETCH_MM = 1e-6
+"""Two curves that run side by side are followed down to stretches of this length before their nearest place is taken
+for a touch: crossings farther apart than this are told as two."""
+
+RIM_MARGIN_MM = 0.05
+"""What lies at least this much deeper than the rim of a region that grows is left out before GEOS is asked: four times
+as much as flattening, fitting and joining may move anything together."""
+
+RIM_SHARE = 0.2
+"""The same for small reaches, as a share of the reach."""

@@ -17,13 +17,13 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
+from bladewise.geometry.tolerances import BOW_SHARE
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from bladewise.geometry.path import Floats
 
-BOW_SHARE = 0.75
-"""A chord may stand for a curve that bows out by this share of the tolerance; the rest is left to the fit."""
 _MERGE_SHARE = 0.125
 """Vertices within this share of the tolerance of a straight line say nothing about its shape."""
 _LOOK = 4.0
