@@ -39,10 +39,11 @@ if TYPE_CHECKING:
 Note = TypeVar("Note")
 """What an operation says beside the polygons it returns."""
 
-_FINER = 64.0
+FINER = 64.0
 """How much finer curves are cut at each further attempt where the last one failed: chords eight times as many."""
 
-_ATTEMPTS = 3
+ATTEMPTS = 3
+"""How often an operation is run at most; the better result counts."""
 
 _CROWDED = 6.0
 """Neighbours a polygon above which a heap of them is taken for one connected whole."""
@@ -62,7 +63,7 @@ class Kernel:
         tally: Tally | None = None,
         simplify: bool = True,
         fine_at: Floats | None = None,
-        finer: float = _FINER,
+        finer: float = FINER,
         rules: Sequence[FillRule | None] | None = None,
         only_union: bool = False,
     ) -> None:
@@ -164,7 +165,7 @@ def curve_true_noted(
     best: tuple[list[Path], Note] | None = None
     least = Tally()
     places: Floats = np.zeros((0, 2))
-    for attempt in range(_ATTEMPTS):
+    for attempt in range(ATTEMPTS):
         count = Tally(again=attempt)
         kernel = Kernel(
             regions,
@@ -172,7 +173,7 @@ def curve_true_noted(
             tally=count,
             simplify=simplify,
             fine_at=places,
-            finer=_FINER**attempt,
+            finer=FINER**attempt,
             only_union=only_union,
         )
         rebuilder, large = kernel.rebuilder, len(kernel.sources) > _LARGE

@@ -14,12 +14,13 @@ import shapely
 
 from bladewise.geometry.crossings import Curves, refine
 from bladewise.geometry.curves import point_at, sub_segments
-from bladewise.geometry.kernel import Kernel
+from bladewise.geometry.kernel import ATTEMPTS, FINER, Kernel
+from bladewise.geometry.meeting import Meetings
 from bladewise.geometry.path import EMPTY, Path, SegmentKind
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import Sources, gather
-from bladewise.geometry.tolerances import FLATTENING_MM, ON_CURVE_MM, REACH
+from bladewise.geometry.tolerances import ON_CURVE_MM, REACH
 from bladewise.geometry.weave import unwoven
 
 if TYPE_CHECKING:
@@ -54,16 +55,28 @@ def trim_open(path: Path, frame: Sequence[Region], *, inside: bool) -> Path:
     lines = gather([Region(path)], close=False)
     if not len(lines):
         return EMPTY
-    kernel = Kernel(frame, simplify=False)
-    area = shapely.union_all(kernel.polygons) if len(kernel.polygons) else shapely.Polygon()
-    cuts = _cuts(lines, kernel, area)
-    return _parts(lines, cuts, area, inside=inside)
+    best, least, missed = EMPTY, -1, np.zeros((0, 2))
+    for attempt in range(ATTEMPTS):
+        kernel = Kernel(frame, simplify=False, fine_at=missed, finer=FINER**attempt)
+        area = shapely.union_all(kernel.polygons) if len(kernel.polygons) else shapely.Polygon()
+        tolerances = np.full(len(lines), kernel.rebuilder.tolerance_mm)
+        if len(missed):
+            tolerances[np.unique(Meetings(lines, 0.0).at(missed)[1])] /= FINER**attempt
+        cuts, left = _cuts(lines, tolerances, kernel, area)
+        if least < 0 or len(left) < least:
+            best, least = _parts(lines, cuts, area, inside=inside), len(left)
+        if not len(left):
+            break
+        missed = np.concatenate([missed, left])
+    return best
 
 
-def _cuts(lines: Sources, kernel: Kernel, area: Any) -> list[list[tuple[float, Floats]]]:
-    """Return for each segment where it crosses the frame: parameters, rising, and places."""
+def _cuts(
+    lines: Sources, tolerances_mm: Floats, kernel: Kernel, area: Any
+) -> tuple[list[list[tuple[float, Floats]]], Floats]:
+    """Return where each segment crosses the frame, parameters (rising) and places, and the places not exact."""
     woven = unwoven(lines)
-    chords = chords_of(woven, FLATTENING_MM)
+    chords = chords_of(woven, tolerances_mm)
     index = ChordIndex(woven, chords)
     out: list[list[tuple[float, Floats]]] = [[] for _ in range(len(lines))]
     coords, ring = closed_rings(woven, chords)
@@ -79,7 +92,7 @@ def _cuts(lines: Sources, kernel: Kernel, area: Any) -> list[list[tuple[float, F
     good = (mine >= 0) & (theirs >= 0)
     mine, t, theirs, u, places = mine[good], t[good], theirs[good], u[good], places[good]
     if not len(mine):
-        return out
+        return out, places
     frame = kernel.sources
     exact_t, exact_u, exact, miss = refine(
         Curves(lines.points[mine], lines.kinds[mine], lines.weights[mine]),
@@ -90,17 +103,19 @@ def _cuts(lines: Sources, kernel: Kernel, area: Any) -> list[list[tuple[float, F
     )
     sound = (
         (miss < ON_CURVE_MM)
-        & (np.hypot(*(exact - places).T) < REACH * FLATTENING_MM)
+        & (np.hypot(*(exact - places).T) < REACH * kernel.rebuilder.tolerance_mm)
         & (np.abs(exact_t - 0.5) <= 0.5)
         & (np.abs(exact_u - 0.5) <= 0.5 + 1e-9)
     )
+    ends = [0.0, 1.0]  # a shared stretch ends at a node: nothing is to be refined there
+    missed = places[~sound & ~np.isin(t, ends) & ~np.isin(u, ends)]
     t = np.where(sound, exact_t, t)
     places = np.where(sound[:, None], exact, places)
     for segment, at, place in zip(mine.tolist(), t.tolist(), places, strict=True):
         out[segment].append((at, place))
     for found in out:
         found.sort(key=lambda cut: cut[0])
-    return out
+    return out, missed
 
 
 def _parts(lines: Sources, cuts: list[list[tuple[float, Floats]]], area: Any, *, inside: bool) -> Path:
