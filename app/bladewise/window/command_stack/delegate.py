@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from enum import Enum, auto
 
 from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QMouseEvent, QPainter, QPen, QTextCharFormat, QTextLayout, QTextOption
@@ -28,9 +29,7 @@ class StackDelegate(QStyledItemDelegate):
         row: StackRow = index.data(ROW)
         view = option.widget
         width = (view.width() if view is not None else 260) - LEFT - RIGHT - 8
-        boldest = QFont(option.font)  # the row where we stand is painted so; it must not grow when we come to it
-        boldest.setWeight(QFont.Weight.DemiBold)
-        height = _height(_layout(row.text, boldest, width))
+        height = _height(_layout(row.text, QFont(option.font), width, numbers=_Numbers.BOLD))
         if note := row.failure or row.reports:
             height += _height(_layout(note, _small(option.font), width)) + 2
         return QSize(40, int(height) + 13)
@@ -43,19 +42,18 @@ class StackDelegate(QStyledItemDelegate):
         hovered = bool(option.state & QStyle.StateFlag.State_MouseOver)
         painter.save()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        if hovered or selected:
+        if hovered or selected or row.is_here:
             painter.fillRect(rect, theme.colour("hover"))
         if row.is_here:
-            painter.fillRect(rect.adjusted(0, 0, -rect.width() + 3, 0), theme.colour("accent"))
+            painter.fillRect(rect.adjusted(0, 0, -rect.width() + 4, 0), theme.colour("accent"))
         self._paint_left(painter, rect, row)
         ink = "text" if row.is_done and row.enabled else "muted"
         width = rect.width() - LEFT - RIGHT
         font = QFont(option.font)
-        if row.is_here:
-            font.setWeight(QFont.Weight.DemiBold)
         font.setStrikeOut(not row.enabled)
         font.setItalic(not row.is_done)
-        words = _layout(row.text, font, width, emphasis=row.is_done and row.enabled and row.number > 0)
+        live = row.is_done and row.enabled and row.number > 0
+        words = _layout(row.text, font, width, numbers=_Numbers.COLOURED if live else _Numbers.BOLD)
         top = QPointF(rect.left() + LEFT, rect.top() + 6)
         painter.setPen(theme.colour(ink))
         words.draw(painter, top)
@@ -126,13 +124,21 @@ def _height(layout: QTextLayout) -> float:
     return layout.boundingRect().height()
 
 
-def _layout(text: str, font: QFont, width: float, *, emphasis: bool = False) -> QTextLayout:
+class _Numbers(Enum):
+    """How the numbers in a step's words stand out: always bold, so that a row has one height whatever its state."""
+
+    PLAIN = auto()
+    BOLD = auto()
+    COLOURED = auto()
+
+
+def _layout(text: str, font: QFont, width: float, *, numbers: _Numbers = _Numbers.PLAIN) -> QTextLayout:
     layout = QTextLayout(text, font)
     option = QTextOption()
     option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
     layout.setTextOption(option)
-    if emphasis:
-        layout.setFormats([_number_format(match.start(), match.end()) for match in _NUMBER.finditer(text)])
+    if numbers is not _Numbers.PLAIN:
+        layout.setFormats([_number_format(match.start(), match.end(), numbers) for match in _NUMBER.finditer(text)])
     layout.beginLayout()
     y = 0.0
     leading = QFontMetricsF(font).leading()
@@ -145,9 +151,10 @@ def _layout(text: str, font: QFont, width: float, *, emphasis: bool = False) -> 
     return layout
 
 
-def _number_format(start: int, end: int) -> QTextLayout.FormatRange:
+def _number_format(start: int, end: int, numbers: _Numbers) -> QTextLayout.FormatRange:
     form = QTextCharFormat()
-    form.setForeground(theme.colour("accent"))
+    if numbers is _Numbers.COLOURED:
+        form.setForeground(theme.colour("accent"))
     form.setFontWeight(QFont.Weight.DemiBold)
     result = QTextLayout.FormatRange()
     result.start, result.length, result.format = start, end - start, form
