@@ -16,6 +16,7 @@ from bladewise.operations import (
     outlines,
     repair,
     structure,
+    tidying,
     typesetting,
 )
 from bladewise.operations.declaration import Operation, Outcome, Parameter, ParameterType, Progress, quiet
@@ -35,6 +36,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *structure.OPERATIONS,
     *dressing.OPERATIONS,
     *repair.OPERATIONS,
+    *tidying.OPERATIONS,
     *drawing.OPERATIONS,
     *typesetting.OPERATIONS,
     *bends.OPERATIONS,

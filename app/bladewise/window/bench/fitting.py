@@ -66,6 +66,9 @@ _NEEDS: dict[str, Callable[[Selected], bool]] = {
     "close-outlines": lambda s: s.open_outlines > 0,
     "untangle": lambda s: s.shapes > 0,
     "drop-specks": lambda s: s.shapes > 0,
+    "round-corners": lambda s: s.shapes > 0,
+    "smooth-edges": lambda s: s.shapes > 0,
+    "fewer-nodes": lambda s: s.shapes > 0,
 }
 
 
