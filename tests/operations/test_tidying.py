@@ -111,7 +111,7 @@ def test_the_steps_are_told_with_their_numbers():
         )
     ]
     assert told == [
-        "Round inside corners of everything, radius 3 mm",
-        "Smooth the edges of everything by 0.5 mm",
-        "Fewer nodes for everything, within 0.02 mm",
+        "Round inside corners of all, radius 3 mm",
+        "Smooth the edges of all by 0.5 mm",
+        "Fewer nodes for all, within 0.02 mm",
     ]
