@@ -6,8 +6,9 @@ arcs: the segment of a circle, carried over by the affine map of its control tri
 no closed form for cubics; they are Gauss-Legendre sums, halved until two orders agree.
 
 Lengths are mm, areas mm², y runs down: an area is positive and a curvature is positive where the
-path runs clockwise as seen on the screen. Distances and windings are in their own chapters and are
-named here too, so that callers find every measure in one place.
+path runs clockwise as seen on the screen. Distances, windings, meetings and widths are in their own
+chapters and are named here too, so that callers find every measure in one place; the exact bounds are
+`Path.bounds`.
 """
 
 from __future__ import annotations
@@ -19,7 +20,9 @@ import numpy as np
 from bladewise.geometry.bernstein import derivatives, points_on, rational_cubics, speeds
 from bladewise.geometry.curves import bulge_areas, cross
 from bladewise.geometry.distances import Gap, Nearest, NearestEach, least_distance, nearest, nearest_each
+from bladewise.geometry.intersections import Meetings, meetings
 from bladewise.geometry.path import SegmentKind
+from bladewise.geometry.widths import Narrow, narrow_gaps, narrow_widths, narrowest_gap, narrowest_width
 from bladewise.geometry.winding import contains, winding_numbers
 
 if TYPE_CHECKING:
@@ -29,6 +32,8 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Gap",
+    "Meetings",
+    "Narrow",
     "Nearest",
     "NearestEach",
     "Places",
@@ -38,6 +43,11 @@ __all__ = [
     "curvature_at",
     "least_distance",
     "length",
+    "meetings",
+    "narrow_gaps",
+    "narrow_widths",
+    "narrowest_gap",
+    "narrowest_width",
     "nearest",
     "nearest_each",
     "perimeter",

@@ -80,7 +80,7 @@ def stretches(path: Path, origin: Floats, *, most_turn: float, longest_mm: float
     done: list[Stretches] = []
     width = 1.0
     for depth in range(_DEEPEST + 1):
-        heading, swing, first, last, long = _fan(control, least)
+        heading, swing, first, last, long = fan(control, least)
         fit = (swing * 2.0 <= most_turn) & (long <= longest_mm)
         if depth == _DEEPEST:
             fit[:] = True
@@ -103,8 +103,16 @@ def _legs(control: Floats) -> tuple[Floats, Floats]:
     return legs, np.hypot(legs[..., 0], legs[..., 1])
 
 
-def _fan(control: Floats, least: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    """Return heading, swing, first and last direction and the length of the control polygon."""
+def fan(control: Floats, least: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Return heading, swing, first and last direction of curves and the lengths of their control polygons.
+
+    Parameters
+    ----------
+    control
+        Homogeneous cubic control points, shape (k, 4, 3).
+    least
+        Legs up to this long give no direction, shape (k,), mm.
+    """
     legs, long = _legs(control)
     rows = np.arange(len(legs))
     chord = legs.sum(axis=1)
