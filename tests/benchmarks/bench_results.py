@@ -38,6 +38,12 @@ if TYPE_CHECKING:
 FINER = 20
 SUB_CURVE_MM = 1e-9
 CROSSING_MM = 1e-7
+CROSSED_MM = 1e-6
+"""A ring that encloses something wrongly counts where that is wider than a nanometre."""
+
+NEAR = (0.1, 0.25, 0.5, 0.8, 1.1)
+"""Sliver limits by which shapes may be larger or smaller and have as many pieces and holes as a result."""
+
 ROUNDING = 4e-16
 """Of a coordinate, as a share of its size; what is promised in millimetres holds where doubles resolve it."""
 
@@ -46,7 +52,7 @@ COLUMNS = {
     "wrong": "cases that differ from the reference by more than a sliver, or cross themselves",
     "area": "of these: somewhere more than a sliver off",
     "counts": "of these: pieces or holes not as many",
-    "crossed": "of these: a ring that crosses itself by more than 1e-7 mm",
+    "crossed": "of these: a ring that crosses itself by more than a nanometre",
     "touching": "rings that touch themselves in a point",
     "raised": "of these: an error",
     "not bits": "segments between the nodes of one source that are neither it, bit for bit, nor part of another",
@@ -264,7 +270,7 @@ def differs(path: Path, reference: Any, tolerance_mm: float, sliver_mm: float, f
         if not shape.is_valid:
             found["touching"] += 1
             crossed = crossed_mm(shape) and crossed_mm(bodies(path, tolerance_mm / 256)[place])
-            if crossed > CROSSING_MM + 1e-12 * np.abs(path.points).max():
+            if crossed > CROSSED_MM + 1e-12 * np.abs(path.points).max():
                 wrong.append(f"crossed by {crossed:.2g} mm")
             shapes[place] = shapely.make_valid(shape)
     origin = path.points[0, 0] if path else np.zeros(2)
@@ -280,10 +286,15 @@ def differs(path: Path, reference: Any, tolerance_mm: float, sliver_mm: float, f
     return wrong
 
 
-def ring_counts(path: Path) -> tuple[int, int]:
-    """Return the number of outer rings and of holes."""
-    turns = [segment_areas(r.points - r.points[0, 0], r.kinds, r.weights).sum() > 0 for r in path.subpaths()]
-    return sum(turns), len(turns) - sum(turns)
+def ring_counts(path: Path, least_mm: float = 0.0) -> tuple[int, int]:
+    """Return the number of outer rings and of holes that are at least so thick."""
+    counts = [0, 0]
+    for ring in path.subpaths():
+        around = float(segment_areas(ring.points - ring.points[0, 0], ring.kinds, ring.weights).sum())
+        length = float(np.hypot(*(ring.points[:, 3] - ring.points[:, 0]).T).sum())
+        if 2.0 * abs(around) >= least_mm * length:
+            counts[around <= 0.0] += 1
+    return counts[0], counts[1]
 
 
 def check(operation: str, regions: list[Region], found: Counter[str]) -> list[str]:
@@ -330,13 +341,18 @@ def _add(found: Counter[str], tally: Tally) -> None:
 def _near_counts(
     operation: str, results: dict[Any, Path], references: dict[Any, Any], polygons: list[Any], sliver_mm: float
 ) -> bool:
-    """Whether pieces and holes are as many as they are for shapes a hair larger or smaller, or between those."""
-    near = [references, *(each for by in (0.1, 0.5, 1.1) for each in shifted(operation, polygons, by * sliver_mm))]
+    """Whether pieces and holes are as many as they are for shapes a hair larger or smaller, or between those.
+
+    Those less than twice as thick as a sliver may go either way: they may be what two shapes leave of each other
+    where they run a hair apart.
+    """
+    near = [references, *(each for by in NEAR for each in shifted(operation, polygons, by * sliver_mm))]
     for name in {*results, *references}:
         counts = [thick_only(each.get(name, shapely.Polygon()), sliver_mm)[1:] for each in near]
         counts += [thick_only(references.get(name, shapely.Polygon()), by * sliver_mm)[1:] for by in (0.3, 2.0)]
-        mine = ring_counts(results.get(name, EMPTY))
-        if (mine < np.min(counts, axis=0)).any() or (mine > np.max(counts, axis=0)).any():
+        path = results.get(name, EMPTY)
+        most, least = ring_counts(path), ring_counts(path, 2.0 * sliver_mm)
+        if (most < np.min(counts, axis=0)).any() or (least > np.max(counts, axis=0)).any():
             return False
     return True
 
@@ -358,9 +374,9 @@ def check_chain(rng: np.random.Generator, found: Counter[str]) -> list[str]:
         wrong.append(f"area {shapes[0].area:.6g} against {shapes[1].area:.6g}")
         found["area"] += 1
     for place, shape in enumerate(bodies(back, FINE_FLATTENING_MM)):
-        if shape.is_valid or crossed_mm(shape) < CROSSING_MM:
+        if shape.is_valid or crossed_mm(shape) < CROSSED_MM:
             continue
-        if (crossed := crossed_mm(bodies(back, FINE_FLATTENING_MM / 256)[place])) > CROSSING_MM:
+        if (crossed := crossed_mm(bodies(back, FINE_FLATTENING_MM / 256)[place])) > CROSSED_MM:
             wrong.append(f"crossed by {crossed:.2g} mm")
             found["crossed"] += 1
     return wrong
