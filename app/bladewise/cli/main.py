@@ -1,4 +1,4 @@
-"""`bladewise`: open the window, render, check, run a recipe, export, list the steps.
+"""`bladewise`: open the window, render, check, run a recipe, export, fill in a list of names, list the steps.
 
 Exit codes: 0 done (and, for `check`, ready); 1 findings, or files refused because of them; 2 something
 could not be read, applied or written, or the command was wrong.
@@ -21,7 +21,7 @@ from bladewise.units import counted
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-_COMMANDS = ("render", "check", "run", "export", "steps", "open")
+_COMMANDS = ("render", "check", "run", "export", "roster", "steps", "open")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -96,6 +96,18 @@ def _parser() -> argparse.ArgumentParser:
     export.add_argument("--marks-inset", type=float, default=5.0, metavar="MM", help="from the sheet's corners")
     export.add_argument("--despite-findings", action="store_true", help="write even where the knife would cut twice")
     export.set_defaults(command=_export)
+
+    roster = commands.add_parser("roster", help="fill a design with a list of names: exit 1 if rows were left out")
+    roster.add_argument("design", type=Path, help="a job whose lettering says {name}, {number} or any column")
+    roster.add_argument("list", type=Path, help="CSV; its first line names the columns")
+    roster.add_argument("--out", type=Path, required=True, metavar="DIR")
+    roster.add_argument("--each", action="store_true", help="also write a drawing for each piece")
+    roster.add_argument("--width", metavar="LENGTH", help="room for each lettering; longer words shrink to fit")
+    roster.add_argument("--across", type=int, default=4, metavar="N", help="pieces side by side (default 4)")
+    roster.add_argument("--gap", default="10mm", metavar="LENGTH", help="space between pieces (default 10mm)")
+    roster.add_argument("--live", action="store_true", help="leave the lettering live instead of merging it")
+    roster.add_argument("--json", action="store_true", help="print a summary as JSON")
+    roster.set_defaults(command=_roster)
 
     steps = commands.add_parser("steps", help="list every operation, or show one with its parameters")
     steps.add_argument("name", nargs="?")
@@ -185,6 +197,28 @@ def _export(options: argparse.Namespace) -> int:
     for path in written:
         _print(f"{path}")
     return 0
+
+
+def _roster(options: argparse.Namespace) -> int:
+    from bladewise.errors import CannotApply
+    from bladewise.formats.list_file import read_list
+    from bladewise.session import Session, fill_roster
+
+    rows = read_list(options.list)
+    session = Session.open(options.design)
+    values = {"across": options.across, "gap_mm": options.gap, "merge": not options.live}
+    if options.width is not None:
+        values["width_mm"] = options.width
+    try:
+        done = fill_roster(session, rows, options.out, each=options.each, **values)
+    except ValueError as error:
+        raise CannotApply(str(error), where=options.design.name) from error
+    if options.json:
+        _print_json(done.plain())
+    else:
+        for line in done.lines():
+            _print(line)
+    return done.exit_code
 
 
 def _steps(options: argparse.Namespace) -> int:

@@ -15,6 +15,7 @@ from bladewise.operations import (
     nodes,
     outlines,
     repair,
+    roster,
     structure,
     tidying,
     typesetting,
@@ -40,6 +41,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *drawing.OPERATIONS,
     *typesetting.OPERATIONS,
     *bends.OPERATIONS,
+    *roster.OPERATIONS,
     *nodes.OPERATIONS,
 )
 

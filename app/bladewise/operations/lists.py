@@ -1,0 +1,89 @@
+"""A list of names as people have it: saved by a spreadsheet, or pasted from one. Text in, rows out.
+
+Quotes, commas within quotes, line ends within quotes as RFC 4180 has them; semicolons and tabs as
+spreadsheets write them; the first line names the columns.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from typing import NamedTuple
+
+from bladewise.errors import CannotRead
+from bladewise.phrases import phrase
+
+_SEPARATORS = "\t;,|"
+
+MOST_ROWS = 100_000
+"""More than this is no list of names."""
+
+
+class Row(NamedTuple):
+    """One row: its line in the text, counted from 1, and its values by column."""
+
+    line: int
+    values: dict[str, str]
+
+
+class Table(NamedTuple):
+    """The columns in order, lower case, and the rows that hold anything."""
+
+    columns: tuple[str, ...]
+    rows: list[Row]
+
+
+def read_table(text: str, *, where: str = "") -> Table:
+    """Return the rows of a list.
+
+    Raises
+    ------
+    CannotRead
+        If there are no column names, two columns have one name, or nothing stands below them.
+    """
+    text = text.lstrip("\ufeff")
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    separator = max(_SEPARATORS, key=lambda sign: (_outside_quotes(first, sign), -_SEPARATORS.index(sign)))
+    old_limit = csv.field_size_limit(1_000_000)
+    try:
+        lines = _lines(text, separator)
+    except csv.Error as error:
+        what = phrase("The list cannot be read as a table: {reason}.", reason=str(error))
+        raise CannotRead(what, where=where, hint="Save it once more as CSV from the spreadsheet.") from error
+    finally:
+        csv.field_size_limit(old_limit)
+    filled = [(number, cells) for number, cells in lines if any(cell.strip() for cell in cells)]
+    if not filled:
+        raise CannotRead("The list is empty.", where=where, hint="Its first line names the columns: name, number …")
+    columns = tuple(cell.strip().casefold() for cell in filled[0][1])
+    named = [column for column in columns if column]
+    if len(set(named)) < len(named):
+        double = next(column for column in named if named.count(column) > 1)
+        what = phrase("Two columns of the list are called “{name}”.", name=double)
+        raise CannotRead(what, where=where, hint="Give each column a name of its own.")
+    if len(filled) < 2:
+        hint = "Its first line names the columns, one line for each piece follows."
+        raise CannotRead("There are no rows below the names of the columns.", where=where, hint=hint)
+    if len(filled) > MOST_ROWS:
+        what = phrase("The list has more than {most} rows.", most=MOST_ROWS)
+        raise CannotRead(what, where=where, hint="Take it in parts.")
+    rows = [
+        Row(number, {column: cell.strip() for column, cell in zip(columns, cells, strict=False) if column})
+        for number, cells in filled[1:]
+    ]
+    return Table(tuple(named), rows)
+
+
+def _lines(text: str, separator: str) -> list[tuple[int, list[str]]]:
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True)
+    found = []
+    before = 0
+    for cells in reader:
+        found.append((before + 1, cells))
+        before = reader.line_num
+    return found
+
+
+def _outside_quotes(line: str, sign: str) -> int:
+    """Return how often a sign stands outside quotes."""
+    return sum(part.count(sign) for part in line.split('"')[::2])

@@ -1,0 +1,298 @@
+"""Names by the dozen: a list fills a design, once for each row, set, shrunk to its room, merged, arranged.
+
+Lettering of the design says what goes where: “{name}”, “{number}”, any column in braces. A column
+"colour" gives the paint of that lettering, "size" its height where it is a length, "quantity" how
+often a row is made. A row that cannot be cut as it stands is left out and told with its line and the
+reason; nothing is cut wrong.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from bladewise.document import Colour, Element, Group, Job, Layer, Lettering, Shape, bounds_of
+from bladewise.errors import CannotApply, CannotRead
+from bladewise.geometry import booleans
+from bladewise.geometry.affine import Affine
+from bladewise.geometry.regions import Region
+from bladewise.lettering import find_face, set_outline, word_outlines
+from bladewise.lettering.setting import missing_letters, set_block
+from bladewise.operations.declaration import (
+    Operation,
+    Progress,
+    Result,
+    acts_on,
+    integer,
+    length,
+    number,
+    switch,
+    wording,
+)
+from bladewise.operations.lists import Row, Table, read_table
+from bladewise.operations.selection import Selection, nothing_matches
+from bladewise.phrases import listing, phrase
+from bladewise.units import format_number, parse_length
+
+if TYPE_CHECKING:
+    from bladewise.document import Box
+
+_PLACE = re.compile(r"\{([^{}]*)\}")
+_COLOUR = ("colour", "color")
+_SIZE = ("size", "height")
+_QUANTITY = ("quantity", "qty", "count")
+_MOST_TOLD = 12
+
+
+@dataclass(frozen=True, kw_only=True)
+class FillRoster:
+    """A design once for each row of a list."""
+
+    on: Selection = acts_on(help="The design")
+    rows: str = wording("", help="The list: names of columns in the first line, one row for each piece")
+    width_mm: float | None = length(None, minimum=0.1, maximum=1e6, help="Room for each lettering; it shrinks to fit")
+    least_percent: float = number(60.0, minimum=1.0, maximum=100.0, help="What shrinks to less is too long, in percent")
+    across: int = integer(4, minimum=1, maximum=1000, help="How many side by side")
+    gap_mm: float = length(10.0, minimum=0.0, maximum=1e4, help="Space between them")
+    merge: bool = switch(default=True, help="Turn the lettering into shapes, each merged to what is one piece")
+
+
+class Wrong(NamedTuple):
+    """A row that was left out: its line in the list, what it says, and why."""
+
+    line: int
+    text: str
+    reason: str
+
+
+class Filled(NamedTuple):
+    """What a list made of a design: the job, the names in order, and the rows left out."""
+
+    job: Job
+    names: tuple[str, ...]
+    wrong: tuple[Wrong, ...]
+    layer: str
+
+
+def filled(job: Job, record: FillRoster, progress: Progress) -> Filled:
+    """Return the job with the design made once for each row.
+
+    Raises
+    ------
+    CannotApply
+        If the design has no place for a column, its font is missing, or no row can be made.
+    """
+    design = record.on.elements(job)
+    if not design or bounds_of(tuple(design)) is None:
+        raise nothing_matches(record.on, job)
+    try:
+        table = read_table(record.rows)
+    except CannotRead as error:
+        raise CannotApply(error.what, where=record.on.describe(job), hint=error.hint) from error
+    places = _places(design, table, record, job)
+    made: list[tuple[str, list[tuple[Lettering, Lettering]]]] = []
+    wrong: list[Wrong] = []
+    for count, row in enumerate(table.rows):
+        try:
+            words = _set(row, places, record, job)
+            made += [(_name(row, table, places), words)] * _quantity(row)
+        except _LeftOut as left_out:
+            wrong.append(Wrong(row.line, ", ".join(filter(None, row.values.values())), left_out.reason))
+        progress(0.5 * (count + 1) / len(table.rows))
+    if not made:
+        reasons = phrase("Line {line}: {reason}", line=wrong[0].line, reason=wrong[0].reason) if wrong else ""
+        raise CannotApply("No row of the list can be made.", where=record.on.describe(job), hint=reasons)
+    return _arranged(job, record, design, made, tuple(wrong), progress)
+
+
+def fill_roster(job: Job, record: FillRoster, progress: Progress) -> Result:
+    """Make the design once for each row of the list."""
+    done = filled(job, record, progress)
+    reports = [phrase("{count} pieces were made.", count=len(done.names))]
+    reports += [
+        phrase("Line {line} was left out: {reason}", line=each.line, reason=each.reason)
+        for each in done.wrong[:_MOST_TOLD]
+    ]
+    if len(done.wrong) > _MOST_TOLD:
+        reports.append(phrase("{count} more were left out.", count=len(done.wrong) - _MOST_TOLD))
+    return Result(done.job, tuple(reports), (done.layer,))
+
+
+class _LeftOut(Exception):
+    """Why a row is left out."""
+
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
+
+def _places(design: list[Element], table: Table, record: FillRoster, job: Job) -> list[Lettering]:
+    """Return the lettering that takes words of the list; a design with one lettering takes the first column."""
+    live = [leaf for leaf in _leaves(design) if isinstance(leaf, Lettering)]
+    if not live:
+        what = "The design has no live lettering for the list to fill."
+        raise CannotApply(what, where=record.on.describe(job), hint="Set lettering such as “{name}” in it.")
+    places = [each for each in live if _PLACE.search(each.text)]
+    if not places and len(live) == 1:
+        places = [replace(live[0], text="{" + table.columns[0] + "}")]
+    if not places:
+        what = "No lettering of the design says which column goes there."
+        raise CannotApply(what, where=record.on.describe(job), hint="Write the column's name in braces: “{name}”.")
+    for each in places:
+        for column in _PLACE.findall(each.text):
+            if column.strip().casefold() not in table.columns:
+                what = phrase("The list has no column “{name}”.", name=column)
+                columns = listing(table.columns)
+                raise CannotApply(what, where=each.text, hint=phrase("It has: {columns}.", columns=columns))
+        face = find_face(each.family, each.weight, italic=each.italic)
+        if face is None or face.substitute:
+            what = phrase("The font “{family}” is not to be had here.", family=each.family)
+            raise CannotApply(what, where=each.text, hint="Install it, or choose another font for the design.")
+    return places
+
+
+def _set(row: Row, places: list[Lettering], record: FillRoster, job: Job) -> list[tuple[Lettering, Lettering]]:
+    """Return each lettering of the design with what it becomes in a row."""
+    return [(each, _filled(row, each, record, job)) for each in places]
+
+
+def _filled(row: Row, place: Lettering, record: FillRoster, job: Job) -> Lettering:
+    for column in _PLACE.findall(place.text):
+        if not row.values.get(column.strip().casefold()):
+            raise _LeftOut(phrase("“{column}” is empty.", column=column))
+    text = _PLACE.sub(lambda match: row.values[match.group(1).strip().casefold()], place.text)
+    made = replace(place, text=text, name=text.split("\n")[0][:40])
+    size = next((row.values[column] for column in _SIZE if row.values.get(column)), "")
+    if size and "{" + size + "}" != place.text and (tall := _length(size)) is not None:
+        made = replace(made, size_mm=tall / (place.transform.mean_scale or 1.0))
+    colour = next((row.values[column] for column in _COLOUR if row.values.get(column)), "")
+    if colour:
+        made = _painted(made, colour, job)
+    if record.width_mm is not None:
+        width = record.width_mm / (place.transform.mean_scale or 1.0)
+        made = replace(made, setting=replace(made.setting, width_mm=width))
+    if lacking := missing_letters(made):
+        names = listing(f"“{letter}”" for letter in lacking)
+        raise _LeftOut(phrase("The font has no {letters}.", letters=names))
+    try:
+        block = set_block(made)
+        free = set_block(replace(made, setting=replace(made.setting, width_mm=None)))
+        made = set_outline(made)
+    except CannotApply as error:
+        raise _LeftOut(error.what) from error
+    if not made.outline:
+        raise _LeftOut(phrase("“{text}” shows nothing.", text=text))
+    assert block is not None
+    assert free is not None
+    share = 100.0 * block.em_mm[0] / free.em_mm[0]
+    if share < record.least_percent:
+        raise _LeftOut(
+            phrase("“{text}” is too long: it would shrink to {share} %.", text=text, share=format_number(share, 0))
+        )
+    return made
+
+
+def _length(text: str) -> float | None:
+    try:
+        value = parse_length(text)
+    except ValueError:
+        return None
+    return value if value > 0.0 else None
+
+
+def _painted(made: Lettering, colour: str, job: Job) -> Lettering:
+    """Return lettering in the colour of a row: a material of the job by its name, or #rrggbb."""
+    wanted = colour.casefold()
+    for material in job.materials:
+        if wanted in (material.name.casefold(), material.id.casefold()):
+            return replace(made, material=material.id, style=replace(made.style, fill=material.colour))
+    try:
+        fill = Colour.from_hex(colour)
+    except ValueError as error:
+        reason = phrase("“{colour}” is neither a material of the job nor a colour such as #336699.", colour=colour)
+        raise _LeftOut(reason) from error
+    return replace(made, style=replace(made.style, fill=fill))
+
+
+def _quantity(row: Row) -> int:
+    text = next((row.values[column] for column in _QUANTITY if row.values.get(column)), "1")
+    if not text.isdigit() or int(text) > 10_000:
+        raise _LeftOut(phrase("“{text}” is not how many.", text=text))
+    return int(text)
+
+
+def _name(row: Row, table: Table, places: list[Lettering]) -> str:
+    """Return what a row is called in the layer tree: the words that stand on it."""
+    used = [column.strip().casefold() for each in places for column in _PLACE.findall(each.text)]
+    return " · ".join(row.values[column] for column in table.columns if column in used and row.values.get(column))
+
+
+def _arranged(
+    job: Job,
+    record: FillRoster,
+    design: list[Element],
+    made: list[tuple[str, list[tuple[Lettering, Lettering]]]],
+    wrong: tuple[Wrong, ...],
+    progress: Progress,
+) -> Filled:
+    taken: set[str] = set()
+
+    def fresh(stem: str) -> str:
+        identity = job.fresh_id(stem, taken=taken)
+        taken.add(identity)
+        return identity
+
+    def copied(element: Element, words: dict[str, Lettering], move: Affine) -> Element:
+        if isinstance(element, Group):
+            children = tuple(copied(child, words, move) for child in element.children)
+            return replace(element, id=fresh(element.id), children=children)
+        leaf = words.get(element.id, element)
+        moved = leaf.transformed(move)
+        if record.merge and isinstance(moved, Lettering):
+            path = booleans.merge([Region(letter) for _, letter in word_outlines(moved, per="letter")])
+            return Shape(fresh(element.id), path, moved.style, moved.name, moved.material, moved.visible, moved.locked)
+        return replace(moved, id=fresh(element.id))
+
+    box = _room(design, made)
+    step_x, step_y = box[2] - box[0] + record.gap_mm, box[3] - box[1] + record.gap_mm
+    groups = []
+    for count, (name, words) in enumerate(made):
+        move = Affine.moved(step_x * (count % record.across), step_y * (count // record.across))
+        children = tuple(copied(element, {old.id: new for old, new in words}, move) for element in design)
+        groups.append(Group(fresh("row"), children, name))
+        progress(0.5 + 0.5 * (count + 1) / len(made))
+    without = job.replaced({element.id: () for element in design})
+    layer = Layer(fresh("roster"), f"{len(groups)} × {job.name}" if job.name else str(len(groups)), tuple(groups))
+    wide = max(job.width_mm, box[0] + step_x * min(record.across, len(groups)))
+    high = max(job.height_mm, box[1] + step_y * -(-len(groups) // record.across))
+    result = replace(without.with_layer(layer), width_mm=wide, height_mm=high)
+    return Filled(result, tuple(name for name, _ in made), wrong, layer.id)
+
+
+def _room(design: list[Element], made: list[tuple[str, list[tuple[Lettering, Lettering]]]]) -> Box:
+    """Return the box that holds any one of the pieces, as they stand in the place of the design."""
+    filled_ids = {old.id for _, words in made for old, _ in words}
+    fixed = [leaf for leaf in _leaves(design) if leaf.id not in filled_ids]
+    box = bounds_of((*fixed, *(new for _, words in made for _, new in words)))
+    return box or (0.0, 0.0, 0.0, 0.0)
+
+
+def _leaves(elements: list[Element] | tuple[Element, ...]) -> list[Element]:
+    found: list[Element] = []
+    for element in elements:
+        found += _leaves(element.children) if isinstance(element, Group) else [element]
+    return found
+
+
+OPERATIONS: tuple[Operation, ...] = (
+    Operation(
+        "fill-roster",
+        "Names by the dozen",
+        "Make the design once for each row of a list: names, numbers, sizes, colours.",
+        FillRoster,
+        fill_roster,
+        lambda r: phrase("Names by the dozen, {count} lines", count=max(len(r.rows.strip().splitlines()) - 1, 0)),
+    ),
+)
+"""The step that works through a list."""
