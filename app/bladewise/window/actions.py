@@ -65,6 +65,15 @@ def declared() -> tuple[Declared, ...]:
         Declared(
             "select-none", tr("Select n&othing"), tr("Let go of what is selected"), "", Key.Deselect, "Ctrl+Shift+A"
         ),
+        Declared(
+            "edit-nodes", tr("Edit &nodes"), tr("Show the nodes and handles of what is selected"), "move-nodes", None,
+            "Ctrl+E"
+        ),
+        Declared("measure", tr("&Measure"), tr("Measure distances, and what is selected"), "measure", None, "Ctrl+M"),
+        Declared(
+            "guide-upright", tr("&Upright guide"), tr("Set an upright line to snap to; it is never cut"), "guide"
+        ),
+        Declared("guide-level", tr("&Level guide"), tr("Set a level line to snap to; it is never cut"), "guide"),
         Declared("find", tr("&Find any action…"), tr("Find an action by its words"), "search", None, "Ctrl+K"),
         Declared(
             "fill-view", tr("&Fill view"), tr("The job as it will look"), "fill-view", None, "F4", "view"),

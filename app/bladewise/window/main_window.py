@@ -19,6 +19,7 @@ from bladewise.window.canvas_pane import CanvasPane
 from bladewise.window.command_stack.panel import StackPanel
 from bladewise.window.desk import Desk
 from bladewise.window.files import Files
+from bladewise.window.handling import Handling
 from bladewise.window.job_strip.strip import JobStrip
 from bladewise.window.layer_tree.panel import LayerPanel
 from bladewise.window.placing import Placing
@@ -65,6 +66,7 @@ class MainWindow(QMainWindow):
         self.readiness = ReadinessPanel(self.desk)
         self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]])
         self.placing = Placing(self.canvas, self.bench, self)
+        self.handling = Handling(self.canvas, self.bench, self.desk, self)
         self._lay_out()
         self._make_menus()
         self._connect()
@@ -115,7 +117,21 @@ class MainWindow(QMainWindow):
         file.addSeparator()
         file.addAction(a["quit"])
         edit = bar.addMenu(self.tr("&Edit"))
-        for name in ("undo", "redo", "", "delete", "select-all", "select-none", "", "find"):
+        for name in (
+            "undo",
+            "redo",
+            "",
+            "delete",
+            "select-all",
+            "select-none",
+            "",
+            "edit-nodes",
+            "measure",
+            "guide-upright",
+            "guide-level",
+            "",
+            "find",
+        ):
             edit.addAction(a[name]) if name else edit.addSeparator()
         view = bar.addMenu(self.tr("&View"))
         for name in (
@@ -186,6 +202,10 @@ class MainWindow(QMainWindow):
             "select-all": d.select_all,
             "select-none": lambda: d.select(()),
             "find": self.show_palette,
+            "edit-nodes": lambda: self.handling.edit_nodes(),
+            "measure": lambda: self.handling.measure(),
+            "guide-upright": lambda: self.handling.set_guide(upright=True),
+            "guide-level": lambda: self.handling.set_guide(upright=False),
             "fill-view": lambda: self.canvas.set_view_mode("fill"),
             "outline-view": lambda: self.canvas.set_view_mode("outline"),
             "zoom-in": lambda: self.canvas.zoom_by(1.25),
@@ -312,6 +332,8 @@ class MainWindow(QMainWindow):
         """Return the verbs that fit what is selected."""
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        if self.handling.fill_menu(menu):
+            return menu
         for number, verbs in enumerate(fitting.verbs(self.desk)):
             if number:
                 menu.addSeparator()

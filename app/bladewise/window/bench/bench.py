@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 
     from bladewise.document import Job
     from bladewise.operations import Operation, Outcome, Step
+    from bladewise.window.bench.hand_strips import HandStrip
     from bladewise.window.desk import Desk
     from bladewise.window.worker import Progress
 
@@ -83,6 +84,7 @@ class Bench(QFrame):
         self._verbs = _scrolling(FlowLayout(gap=6, row_gap=6))
         self.pages.addWidget(self._verbs)
         self._open_page: KeyFrame | None = None
+        self._strip: HandStrip | None = None
         desk.selection_changed.connect(lambda _ids: self._selection_changed())
         desk.job_changed.connect(lambda _changes: self._selection_changed())
         desk.preferences.unit_changed.connect(lambda _unit: self._unit_changed())
@@ -125,8 +127,26 @@ class Bench(QFrame):
         """Return a verb's button if it is on the bench."""
         return self._verbs.findChild(QPushButton, f"verb-{name}")
 
+    def show_strip(self, strip: HandStrip) -> None:
+        """Show what the hand is about on the canvas instead of the verbs."""
+        self.hide_strip()
+        self._strip = strip
+        self.pages.addWidget(strip)
+        self.pages.setCurrentWidget(strip)
+
+    def hide_strip(self) -> None:
+        """Show the verbs again."""
+        strip, self._strip = self._strip, None
+        if strip is not None:
+            self.pages.setCurrentWidget(self._open_page or self._verbs)
+            self.pages.removeWidget(strip)
+            strip.deleteLater()
+            self.refresh()
+
     def first_stop(self) -> QWidget | None:
         """Return where the focus goes when it comes to the bench."""
+        if self._strip is not None:
+            return self._strip.first_stop()
         if self.form is not None:
             return self.form.first_field() or self.apply_button
         page = self._verbs.widget()

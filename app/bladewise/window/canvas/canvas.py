@@ -272,9 +272,10 @@ class Canvas(Surface):
             self.group_entered.emit(top)
             self.set_selection(frozenset({picking.outermost(row.placed, top)}))
             self.say(QCoreApplication.translate("Canvas", "Inside the group; Escape leaves it"))
-        elif self.is_movable():
+        else:
             self.set_selection(frozenset({top}))
-            self.opened_leaf.emit(top)
+            if self.is_movable():
+                self.opened_leaf.emit(top)
 
     def leaveEvent(self, event: QEvent) -> None:
         """Take the pointer's mark off the rulers."""

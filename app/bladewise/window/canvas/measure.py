@@ -40,6 +40,8 @@ class Measuring(Handiwork):
         self._is_set = False
         self._pressed = QPointF()
         self.measured: Measured | None = None
+        self.is_busy = False
+        """Whether what is selected is being measured."""
 
     # --- two places -----------------------------------------------------------------------------------------------
 
@@ -84,7 +86,13 @@ class Measuring(Handiwork):
 
     def set_measured(self, measured: Measured | None) -> None:
         """Show what was measured of the selection."""
-        self.measured = measured
+        self.measured, self.is_busy = measured, False
+        self.changed.emit()
+        self.canvas.update()
+
+    def wait(self) -> None:
+        """Something else is being measured."""
+        self.measured, self.is_busy = None, True
         self.changed.emit()
         self.canvas.update()
 
@@ -155,7 +163,8 @@ class Measuring(Handiwork):
             painter.drawPolyline([first, corner, last])
             if self._is_set:
                 overlay.paint_label(painter, last, self.distance_lines(), QRectF(canvas.rect()), canvas.colours)
-                self.paint_aim(painter)
+                if self.aim_mm != self.end:
+                    self.paint_aim(painter)
                 return
         elif self.start is not None:
             place = canvas.view.to_px(*self.start)

@@ -1,0 +1,141 @@
+"""What the hand is about, started by action, key, verb or double-click: nodes, measuring, guides, drawing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QObject, Qt
+
+from bladewise.document import Group, Lettering, Shape
+from bladewise.window.bench.hand_strips import MeasureStrip, strip_for
+from bladewise.window.canvas.guides import SettingGuide
+from bladewise.window.canvas.measure import Measuring
+from bladewise.window.canvas.node_actions import NODE_ACTIONS
+from bladewise.window.canvas.node_editing import NodeEditing
+from bladewise.window.desk import Message
+from bladewise.window.measuring import measure
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QMenu
+
+    from bladewise.window.bench.bench import Bench
+    from bladewise.window.canvas import Canvas
+    from bladewise.window.canvas.handiwork import Handiwork
+    from bladewise.window.desk import Desk
+    from bladewise.window.measuring import Measured
+
+MOST_SHAPES = 200
+"""The nodes of more shapes than this at once help nobody."""
+
+
+class Handling(QObject):
+    """Takes up what the hand is to be about, and shows its strip on the bench."""
+
+    def __init__(self, canvas: Canvas, bench: Bench, desk: Desk, parent: QObject) -> None:
+        """Listen to canvas and bench."""
+        super().__init__(parent)
+        self._canvas, self._bench, self._desk = canvas, bench, desk
+        self._strip: Any = None
+        canvas.work_changed.connect(self._work_changed)
+        canvas.opened_leaf.connect(self._opened)
+        bench.opened.connect(self._verb_opened)
+        desk.opened.connect(canvas.put_down)
+        desk.selection_changed.connect(lambda _ids: self._measure_selection())
+        desk.job_changed.connect(lambda _changes: self._measure_selection())
+
+    # --- starting -------------------------------------------------------------------------------------------------
+
+    def edit_nodes(self) -> None:
+        """Show the nodes of what is selected; again: leave them."""
+        if isinstance(self._canvas.work, NodeEditing):
+            self._canvas.put_down()
+            return
+        placed = [each for each in self._desk.selected_leaves() if each.visible and not each.locked]
+        shapes = [each.leaf for each in placed if isinstance(each.leaf, Shape) and each.leaf.path]
+        if not shapes:
+            lettering = any(isinstance(each.leaf, Lettering) for each in placed)
+            text = (
+                self.tr("Live lettering has no nodes of its own yet: turn it into shapes first.")
+                if lettering
+                else self.tr("Select a shape that is not locked, then its nodes can be shown.")
+            )
+            self._desk.tell(Message(text))
+            return
+        self._take_up(NodeEditing(self._canvas, tuple(shape.id for shape in shapes[:MOST_SHAPES])))
+
+    def measure(self) -> None:
+        """Begin to measure; again: end."""
+        if isinstance(self._canvas.work, Measuring):
+            self._canvas.put_down()
+            return
+        self._take_up(Measuring(self._canvas))
+        self._measure_selection()
+
+    def set_guide(self, *, upright: bool) -> None:
+        """Set a guide, upright or level."""
+        self._take_up(SettingGuide(self._canvas, upright=upright))
+
+    def _take_up(self, work: Handiwork) -> None:
+        self._bench.leave()
+        self._canvas.take_up(work)
+        self._canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _opened(self, any_id: str) -> None:
+        element = self._desk.job.element(any_id)
+        if isinstance(element, Group):
+            return
+        self._desk.select({any_id})
+        self.edit_nodes()
+
+    # --- in step --------------------------------------------------------------------------------------------------
+
+    def _work_changed(self, work: Handiwork | None) -> None:
+        if self._strip is not None:
+            self._bench.hide_strip()
+            self._strip = None
+        if work is None:
+            return
+        self._strip = strip_for(work, self._desk)
+        if self._strip is not None:
+            self._bench.show_strip(self._strip)
+
+    def _verb_opened(self, _name: str) -> None:
+        self._canvas.put_down()
+
+    def _measure_selection(self) -> None:
+        work = self._canvas.work
+        if not isinstance(work, Measuring):
+            return
+        leaves = [placed.leaf for placed in self._desk.selected_leaves()]
+        if not leaves:
+            work.set_measured(None)
+            return
+
+        work.wait()
+
+        def finish(found: Measured) -> None:
+            if self._canvas.work is work and [each.leaf for each in self._desk.selected_leaves()] == leaves:
+                work.set_measured(found)
+
+        self._desk.ghosts.start(lambda _progress: measure(leaves), finish, self._desk.tell_error, instead=True)
+
+    # --- menu and keys --------------------------------------------------------------------------------------------
+
+    def fill_menu(self, menu: QMenu) -> bool:
+        """Put into a menu what fits what the hand is about; False if the verbs of the selection belong there."""
+        work = self._canvas.work
+        if not isinstance(work, NodeEditing):
+            return False
+        for name, action in NODE_ACTIONS.items():
+            entry = menu.addAction(action.title(), lambda name=name: work.do(name))
+            entry.setEnabled(action.fits(work))
+        menu.addSeparator()
+        menu.addAction(self.tr("Leave the nodes"), self._canvas.put_down)
+        return True
+
+    def copy_text(self) -> bool:
+        """Copy what was measured, if the hand is about measuring."""
+        if isinstance(self._strip, MeasureStrip) and self._strip.copy_button.isEnabled():
+            self._strip.copy()
+            return True
+        return False
