@@ -10,6 +10,7 @@ Overlaps and gaps thinner than `tolerances.SLIVER_MM` are taken for touching: no
 
 from __future__ import annotations
 
+import itertools
 from functools import reduce
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -32,6 +33,7 @@ __all__ = [
     "fit_inside",
     "keep_common",
     "merge",
+    "merge_each",
     "pieces",
     "resolve",
     "split_at_overlaps",
@@ -69,6 +71,21 @@ def merge(regions: Sequence[Region], *, tally: Tally | None = None) -> Path:
     (0.0, 0.0, 3.0, 1.0)
     """
     return curve_true(regions, lambda polygons: [union(polygons)], tally=tally, only_union=True)[0]
+
+
+def merge_each(groups: Sequence[Sequence[Region]], *, tally: Tally | None = None) -> list[Path]:
+    """Return the area that any region of a group paints, for each group by itself.
+
+    All groups go through the kernel at once, which for many small ones (the words of a text) is many
+    times as fast as one after the other.
+    """
+    regions = [region for group in groups for region in group]
+    bounds = np.cumsum([0, *(len(group) for group in groups)]).tolist()
+
+    def operation(polygons: Any) -> list[Any]:
+        return [union(polygons[start:end]) for start, end in itertools.pairwise(bounds)]
+
+    return curve_true(regions, operation, tally=tally)
 
 
 def cut_out(subject: Region, cutters: Sequence[Region], *, tally: Tally | None = None) -> Path:

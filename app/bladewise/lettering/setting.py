@@ -60,6 +60,29 @@ def word_outlines(lettering: Lettering, *, per: str) -> list[tuple[str, Path]]:
     return result
 
 
+def word_letters(lettering: Lettering) -> list[tuple[str, list[tuple[str, Path]]]]:
+    """Return each word with the outlines of its letters on the sheet, in the order of the text.
+
+    Empty where no font is to be had, or only a substitute would be.
+    """
+    face = find_face(lettering.family, lettering.weight, italic=lettering.italic)
+    block = set_block(lettering)
+    if face is None or face.substitute or block is None:
+        return []
+    words: list[tuple[str, list[tuple[str, Path]]]] = []
+    for number, text in enumerate(lettering.text.split("\n")):
+        for (start, end), name in _cuts(text, "word"):
+            here = (block.lines == number) & (block.clusters >= start) & (block.clusters < end)
+            letters = [
+                (text[cluster], path.transformed(lettering.transform))
+                for cluster in np.unique(block.clusters[here]).tolist()
+                if (path := block.path(here & (block.clusters == cluster)))
+            ]
+            if letters:
+                words.append((name, letters))
+    return words
+
+
 def missing_letters(lettering: Lettering) -> str:
     """Return the characters that the lettering's font has no glyph for, each once, in the order they come."""
     face = find_face(lettering.family, lettering.weight, italic=lettering.italic)
