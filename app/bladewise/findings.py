@@ -54,6 +54,8 @@ class Finding:
         One sentence in the operator's words.
     remedy
         What mends it.
+    places
+        Every place in mm where there are several: each crossing, each gap; the first need not be the worst.
     """
 
     rule: str
@@ -65,6 +67,12 @@ class Finding:
     unit: str
     message: str
     remedy: Remedy
+    places: tuple[tuple[float, float], ...] = ()
+
+    @property
+    def all_places(self) -> tuple[tuple[float, float], ...]:
+        """Every place in mm, whether there are several or one."""
+        return self.places or ((self.x_mm, self.y_mm),)
 
     def plain(self) -> dict[str, Any]:
         """Return the finding as the documented `check --json` entry."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from bladewise.findings import Finding, Remedy, Severity
@@ -9,7 +10,7 @@ from bladewise.session import Session
 from bladewise.window.readiness.panel import AT_FIRST, alike, together
 from bladewise.window.readiness.row import RuleHeading
 from window.conftest import settle
-from window.person import Ctrl, Key, Person
+from window.person import Ctrl, Key, Person, Shift
 
 
 @pytest.fixture
@@ -114,3 +115,49 @@ def test_findings_are_mended_together_only_by_the_same_step_with_the_same_number
     assert together(same) == {"least_mm2": 4.0, "on": ["a", "b"]}
     assert together(same[:1]) is None
     assert alike([_finding("a", "merge"), _finding("b", "merge")]) == [], "merging all would join strangers"
+
+
+def test_the_places_of_trouble_are_stepped_through_forward_and_back(make_window, qtbot):
+    session = Session.new("Eight", 200, 100)
+    session.do(
+        "draw-outline",
+        points_mm=[10, 10, 60, 60, 110, 10, 160, 60, 160, 10, 110, 60, 60, 10, 10, 60],
+        closed=True,
+        fill="#cc3311",
+    )
+    window = make_window(session)
+    settle(window, qtbot)
+    (finding,) = (each for each in window.desk.findings if each.rule == "crossing")
+    places = finding.all_places
+    assert len(places) > 1
+    assert len(places) == finding.measure
+    said = window.bench.strip.text
+    stops = []
+    for _ in places:
+        qtbot.keyClick(window, Key.Key_F8)
+        mark = window.canvas.marks()[-1]
+        assert mark.is_current
+        stops.append(window.canvas.view.to_mm(mark.place.x(), mark.place.y()))
+        middle = window.canvas.window_box().center()
+        assert (mark.place - middle).manhattanLength() < 2.0
+    assert np.allclose(stops, places, atol=1e-6)
+    assert f"place {len(places)} of {len(places)}" in said.text()
+    assert window.desk.selection == frozenset(finding.shapes)
+    qtbot.keyClick(window, Key.Key_F8, Shift)
+    assert f"place {len(places) - 1} of {len(places)}" in said.text()
+    for _ in range(len(places) - 1):
+        qtbot.keyClick(window, Key.Key_F8, Shift)
+    assert f"place {len(places)} of {len(places)}" in said.text(), "round to the last"
+
+
+def test_the_way_of_the_knife_is_shown_by_key_and_brings_its_view(squares, qtbot):
+    canvas = squares.canvas
+    assert canvas.view_mode == "fill"
+    qtbot.keyClick(squares, Key.Key_F5, Shift)
+    assert canvas.view_mode == "outline"
+    assert canvas.signs.direction
+    qtbot.keyClick(squares, Key.Key_F5, Shift)
+    assert canvas.view_mode == "outline"
+    assert not canvas.signs.direction
+    qtbot.keyClick(squares, Key.Key_F5, Ctrl)
+    assert canvas.signs.hidden

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import TYPE_CHECKING
 
 from bladewise.checks.context import Context, is_live_stroke, name_of
@@ -49,6 +48,7 @@ def open_paths(context: Context) -> Iterator[Finding]:
                 gap=wide,
             ),
             Remedy("Close the outlines" if many else "Close the outline", "close-outlines", {"on": {"id": shape.id}}),
+            tuple((place_x, place_y) for _, _, place_x, place_y in gaps) if many else (),
         )
 
 
@@ -57,7 +57,9 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
     for material, shapes in context.shapes.items():
         counted = [shape for shape in shapes if not is_live_stroke(shape)]
         places = crossings([shape.path for shape in counted])
-        count = Counter((place.first, place.second) for place in places)
+        met: dict[tuple[int, int], list[tuple[float, float]]] = {}
+        for place in places:
+            met.setdefault((place.first, place.second), []).append((place.x, place.y))
         reported = set()
         for place in places:
             key = (place.first, place.second)
@@ -65,7 +67,8 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                 continue
             reported.add(key)
             one, other = counted[place.first], counted[place.second]
-            times = phrase("once" if count[key] == 1 else "{count} times", count=count[key])
+            count, where = len(met[key]), tuple(met[key])
+            times = phrase("once" if count == 1 else "{count} times", count=count)
             if one is other:
                 closed = one.style.fill is not None or bool(one.path.closed.all())
                 if closed and not _is_tangled(one, context.limits.least_overlap_mm2):
@@ -76,7 +79,7 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     (one.id,),
                     place.x,
                     place.y,
-                    float(count[key]),
+                    float(count),
                     "crossings",
                     phrase(
                         "The outline of {name} crosses itself {times}: the knife would cut into the piece.",
@@ -86,6 +89,7 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     Remedy("Untangle the outline", "untangle", {"on": {"id": one.id}})
                     if closed
                     else Remedy("Someone has to decide how the line should run: close it, or take it apart"),
+                    where,
                 )
             elif one.style.fill is None or other.style.fill is None:  # two areas that cross are an overlap
                 yield Finding(
@@ -94,7 +98,7 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     (other.id, one.id),
                     place.x,
                     place.y,
-                    float(count[key]),
+                    float(count),
                     "crossings",
                     phrase(
                         "{name} crosses {other} {times} in {material}: both would be cut through there.",
@@ -106,6 +110,7 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     Remedy(
                         "Someone has to decide which line goes where: move one, delete it, or cut one out of the other"
                     ),
+                    where,
                 )
 
 

@@ -33,6 +33,8 @@ class Declared:
     fallback: str = ""
     group: str = ""
     """Actions of one group exclude each other."""
+    is_switch: bool = False
+    """Whether it turns something on and off."""
 
 
 def tr(text: str) -> str:
@@ -85,11 +87,30 @@ def declared() -> tuple[Declared, ...]:
             None,
             "F5",
             "view"),
+        Declared(
+            "show-direction",
+            tr("Cut &direction and start points"),
+            tr("Arrows along every line to be cut, a wedge where it begins; in outline-only view"),
+            fallback="Shift+F5",
+            is_switch=True,
+        ),
+        Declared(
+            "show-hidden",
+            tr("&Hidden art, dotted"),
+            tr("What is hidden, and will not be cut, as dots; in outline-only view"),
+            fallback="Ctrl+F5",
+            is_switch=True,
+        ),
         Declared("zoom-in", tr("Zoom &in"), tr("Larger"), "plus", Key.ZoomIn, "Ctrl++"),
         Declared("zoom-out", tr("Zoom o&ut"), tr("Smaller"), "minus", Key.ZoomOut, "Ctrl+-"),
         Declared("zoom-fit", tr("&Whole job"), tr("Fit the whole job into the canvas"), "fit", None, "Ctrl+0"),
         Declared("zoom-selection", tr("What is &selected"), tr("Fit what is selected into the canvas"), "", None, "F7"),
-        Declared("next-trouble", tr("&Next trouble spot"), tr("Go to the next finding"), "goto", None, "F8"),
+        Declared(
+            "next-trouble", tr("&Next trouble spot"), tr("Go to the next place of trouble"), "goto", None, "F8"
+        ),
+        Declared(
+            "previous-trouble", tr("Pre&vious trouble spot"), tr("Go to the place before"), "", None, "Shift+F8"
+        ),
         Declared("next-panel", tr("Next &panel"), tr("Put the focus into the next panel"), "", None, "F6"),
         Declared(
             "previous-panel", tr("Pre&vious panel"), tr("Put the focus into the panel before"), "", None, "Shift+F6"
@@ -124,7 +145,7 @@ class Actions(QObject):
                 action.setToolTip(each.tip)
                 action.setStatusTip(each.tip)
             action.setShortcuts(keys_of(each))
-            action.setCheckable(bool(each.group))
+            action.setCheckable(bool(each.group) or each.is_switch)
             if each.group:
                 group = groups.setdefault(each.group, QActionGroup(window))
                 group.addAction(action)

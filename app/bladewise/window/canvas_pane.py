@@ -34,6 +34,7 @@ class CanvasPane(QFrame):
         self._desk = desk
         self.canvas = canvas
         self._current: Finding | None = None
+        self._spot = 0
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
@@ -80,14 +81,15 @@ class CanvasPane(QFrame):
     def _show_findings(self) -> None:
         findings = self._desk.findings
         current = findings.index(self._current) if self._current in findings else None
-        self.canvas.set_findings(findings, current)
+        self.canvas.set_findings(findings, current, self._spot)
 
     def _go_to(self, finding: Finding, x: float, y: float) -> None:
-        self._current = finding
+        places = finding.all_places
+        self._current, self._spot = finding, places.index((x, y)) if (x, y) in places else 0
         self._show_findings()
         leaves = [placed.leaf for each in finding.shapes if (placed := self._desk.job.placed(each)) is not None]
         sizes = [max(box[2] - box[0], box[3] - box[1]) for leaf in leaves if (box := leaf.bounds) is not None]
-        reach = max(GO_TO_MM / 2.0, 0.75 * min(sizes, default=0.0))
+        reach = GO_TO_MM / 2.0 if len(places) > 1 else max(GO_TO_MM / 2.0, 0.75 * min(sizes, default=0.0))
         self.canvas.zoom_to_box((x - reach, y - reach, x + reach, y + reach), 20.0)
 
     def _unit_changed(self, unit: str) -> None:

@@ -285,10 +285,10 @@ class Desk(QObject):
             self.material_filter = material_id
             self.material_filter_changed.emit(material_id)
 
-    def go_to(self, finding: Finding) -> None:
-        """Bring a finding's place into view and select what it is about."""
+    def go_to(self, finding: Finding, spot: int = 0) -> None:
+        """Bring one of a finding's places into view and select what it is about."""
         self.select(finding.shapes)
-        self.place_wanted.emit(finding, finding.x_mm, finding.y_mm)
+        self.place_wanted.emit(finding, *finding.all_places[spot])
 
     def show_ghost(self, outcome: Outcome | None) -> None:
         """Show what a step would do, drawn over the art; None takes it away."""

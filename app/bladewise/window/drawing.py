@@ -14,6 +14,7 @@ from bladewise.geometry.affine import Affine
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineJoin, stroke_outline
 from bladewise.operations.painted import stroke_geometry
+from bladewise.operations.repair import CLOSED_MM
 from bladewise.window.chords import chords_of
 from bladewise.window.paths import curves, curves_of, pieces
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QPainterPath
 
-    from bladewise.geometry.path import Path
+    from bladewise.geometry.path import Floats, Path
 
 CHORD_PX = 0.1
 """How far the chords of a filled area may be from its curves: a tenth of a pixel does not show."""
@@ -47,6 +48,7 @@ class Drawing:
         "_before",
         "_chords",
         "_curves",
+        "_open_ends",
         "_pieces",
         "_stroke",
         "_stroke_chords",
@@ -73,6 +75,7 @@ class Drawing:
         self._stroke_chords: tuple[int, QPainterPath] | None = None
         self._pieces: list[tuple[Path, Box, QPainterPath]] | None = None
         self._before: Drawing | None = None
+        self._open_ends: Floats | None = None
 
     def after(self, before: Drawing) -> Drawing:
         """Take over what has been made for the same leaf before, if it has only been moved since; return this one."""
@@ -103,6 +106,17 @@ class Drawing:
         if self._curves is None:
             self._curves = curves(self.path, self.rule)
         return self._curves
+
+    @property
+    def open_ends(self) -> Floats:
+        """Both ends of each subpath that does not come back to its start, shape (n, 2), in mm."""
+        if self._open_ends is None:
+            path = self.path
+            loose = ~path.closed
+            first, last = path.points[path.starts[loose], 0], path.points[path.ends[loose] - 1, 3]
+            apart = np.hypot(*(last - first).T) > CLOSED_MM  # nearer ends are closed for the knife
+            self._open_ends = np.concatenate([first[apart], last[apart]])
+        return self._open_ends
 
     @property
     def pieces(self) -> list[tuple[Path, Box, QPainterPath]]:

@@ -137,6 +137,8 @@ class MainWindow(QMainWindow):
         for name in (
             "fill-view",
             "outline-view",
+            "show-direction",
+            "show-hidden",
             "",
             "zoom-in",
             "zoom-out",
@@ -144,6 +146,7 @@ class MainWindow(QMainWindow):
             "zoom-selection",
             "",
             "next-trouble",
+            "previous-trouble",
             "next-panel",
             "previous-panel",
             "",
@@ -213,6 +216,9 @@ class MainWindow(QMainWindow):
             "zoom-fit": lambda: self.canvas.zoom_to_fit(),
             "zoom-selection": self._zoom_selection,
             "next-trouble": lambda: self.readiness.next_trouble(),
+            "previous-trouble": lambda: self.readiness.previous_trouble(),
+            "show-direction": self._signs_chosen,
+            "show-hidden": self._signs_chosen,
             "next-panel": lambda: self._go_to_panel(1),
             "previous-panel": lambda: self._go_to_panel(-1),
             "unit-mm": lambda: self.preferences.set_unit("mm"),
@@ -296,6 +302,13 @@ class MainWindow(QMainWindow):
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.open()
 
+    def _signs_chosen(self) -> None:
+        """Show or hide signs on the outlines, in the view that has them."""
+        direction, hidden = (self.actions_[name].isChecked() for name in ("show-direction", "show-hidden"))
+        if direction > self.canvas.signs.direction or hidden > self.canvas.signs.hidden:
+            self.canvas.set_view_mode("outline")
+        self.canvas.set_signs(direction=direction, hidden=hidden)
+
     def _zoom_selection(self) -> None:
         from bladewise.document import bounds_of
 
@@ -355,6 +368,7 @@ class MainWindow(QMainWindow):
         a["select-none"].setEnabled(bool(desk.selection))
         a["save-recipe"].setEnabled(bool(session.history.rows))
         a["next-trouble"].setEnabled(bool(desk.findings))
+        a["previous-trouble"].setEnabled(bool(desk.findings))
         a["notes"].setEnabled(bool(desk.job.notes))
 
     def _theme_changed(self) -> None:

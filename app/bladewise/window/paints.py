@@ -28,11 +28,13 @@ _SPREADS = {
 
 @lru_cache(maxsize=1024)
 def material_pen(material: Material, paper: Colour) -> QPen:
-    """Return the pen for a material: one pixel wide at any zoom, dashed for guides."""
+    """Return the pen for a material: one pixel wide at any zoom, unbroken only where a knife follows it."""
     pen = QPen(qt_colour(legible(material.colour, paper)), 1.0)
     pen.setCosmetic(True)
     if material.kind is MaterialKind.GUIDE:
         pen.setDashPattern([6.0, 4.0])
+    elif material.kind is MaterialKind.PRINT:
+        pen.setDashPattern([2.0, 2.0])
     return pen
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, QPoint, QRect, QRectF, QSize, QTimer, Signal
 from PySide6.QtGui import QImage, QPainter
 
+from bladewise.window.canvas import signs
 from bladewise.window.painting import ViewMode
 from bladewise.window.paints import qt_colour
 
@@ -36,7 +37,9 @@ GIANT = 20_000
 REST_MS = 120
 """… so after zooming it is filled only when the wheel has rested for so long."""
 
-_EDGE_PX = 2
+_EDGE_PX = 2.0
+_SIGNED_COST = 4
+"""So many times as much work is an outline with its directions."""
 _MOST_RECTS = 8
 
 
@@ -81,6 +84,7 @@ class BackBuffer(QObject):
         self._size = QSize()
         self._patch: _Patch | None = None
         self._without: frozenset[str] = frozenset()
+        self._signs = signs.Signs()
         self._timer = QTimer(self)
         self._timer.setInterval(0)
         self._timer.timeout.connect(self._slice)
@@ -94,6 +98,12 @@ class BackBuffer(QObject):
         """Take other colours; everything is painted anew."""
         self._colours = colours
         self.forget()
+
+    def set_signs(self, shown: signs.Signs) -> None:
+        """Show other signs on the outlines; the picture stays until it has been painted anew."""
+        if shown != self._signs:
+            self._signs = shown
+            self.expire()
 
     def forget(self) -> None:
         """Drop the picture; the next `show` paints it anew."""
@@ -140,8 +150,9 @@ class BackBuffer(QObject):
             return
         region: list[QRect] = []
         united = QRect()
+        edge = self._edge
         for box in boxes:
-            near = view.rect(box).adjusted(-_EDGE_PX, -_EDGE_PX, _EDGE_PX, _EDGE_PX).intersected(QRectF(whole))
+            near = view.rect(box).adjusted(-edge, -edge, edge, edge).intersected(QRectF(whole))
             if not near.isEmpty():
                 rect = near.toAlignedRect().intersected(whole)
                 united = united.united(rect)
@@ -233,7 +244,16 @@ class BackBuffer(QObject):
         total = 0
         for rect in rects:
             total += self._scene.cost(self._scene.within(self._view.box(QRectF(rect))), self._mode)
-        return total
+        return total * _SIGNED_COST if self._has_directions else total
+
+    @property
+    def _has_directions(self) -> bool:
+        return self._mode is ViewMode.OUTLINE and self._signs.direction
+
+    @property
+    def _edge(self) -> float:
+        """How far from the art, in pixels, its picture can reach."""
+        return _EDGE_PX if self._mode is ViewMode.FILL else signs.REACH_PX * self._signs.ratio
 
     def _paint_now(self, rect: QRect) -> None:
         assert self._view is not None
@@ -255,9 +275,16 @@ class BackBuffer(QObject):
     def _work(self, painter: QPainter, view: View, rect: QRect) -> Iterator[None]:
         painter.fillRect(rect, self._colours.pasteboard)
         self._paper(painter, view)
-        around = view.box(QRectF(rect).adjusted(-1.0, -1.0, 1.0, 1.0))
-        paper = self._colours.paper(self._mode)
-        yield from self._scene.painting(painter, self._scene.within(around), view, self._mode, paper, self._without)
+        scene, edge, paper = self._scene, self._edge, self._colours.paper(self._mode)
+        around = view.box(QRectF(rect).adjusted(-edge, -edge, edge, edge))
+        indices = scene.within(around)
+        outlined = self._mode is ViewMode.OUTLINE
+        if outlined and self._signs.hidden:
+            yield from signs.paint_hidden(painter, scene, around, view, self._colours.quiet_text)
+        yield from scene.painting(painter, indices, view, self._mode, paper, self._without)
+        if outlined:
+            colours = self._colours.open_end, self._colours.direction
+            yield from signs.paint_signs(painter, scene, indices, view, self._signs, colours, self._without)
 
     def _paper(self, painter: QPainter, view: View) -> None:
         job = self._scene.job
@@ -292,7 +319,7 @@ class BackBuffer(QObject):
         zoomed = self._image_view is not None and self._image_view.scale != view.scale
         giant = self._mode is ViewMode.FILL and zoomed and int(self._scene.costs[part].max(initial=0)) > GIANT
         self._timer.start(REST_MS if giant else 0)
-        if self._scene.cost(part, self._mode) <= AT_ONCE:
+        if self._scene.cost(part, self._mode) * (_SIGNED_COST if self._has_directions else 1) <= AT_ONCE:
             self._slice()  # most often all of it: strokes whose area is yet to be found may take longer
 
     def _slice(self) -> None:

@@ -43,6 +43,8 @@ class CanvasColours:
     label: QColor
     label_text: QColor
     halo: QColor
+    open_end: QColor
+    direction: QColor
 
     @classmethod
     def of(cls, palette: QPalette, mode: str = "fill") -> CanvasColours:
@@ -66,6 +68,8 @@ class CanvasColours:
                 label=QColor("#f4f6f8"),
                 label_text=QColor("#14181d"),
                 halo=QColor("#14181d"),
+                open_end=ORANGE,
+                direction=SKY_BLUE,
             )
         return cls(
             pasteboard=window.darker(109),
@@ -82,6 +86,8 @@ class CanvasColours:
             label=QColor("#1d2430"),
             label_text=QColor("#ffffff"),
             halo=QColor("#ffffff"),
+            open_end=VERMILION,
+            direction=BLUE,
         )
 
     def paper(self, mode: ViewMode) -> Colour:

@@ -5,25 +5,38 @@ Marks that would lie on one another on the screen are drawn as one with their co
 
 from __future__ import annotations
 
+import math
 from enum import StrEnum
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPixmap
 
 from bladewise.window.canvas.colours import BLUE, GREEN, ORANGE, PURPLE, VERMILION
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from PySide6.QtGui import QColor
+    from numpy.typing import NDArray
 
     from bladewise.findings import Finding
+    from bladewise.geometry.path import Floats
     from bladewise.window.canvas.colours import CanvasColours
     from bladewise.window.view import View
 
 RADIUS_PX = 7.0
-_CELL_PX = 12.0
+_CELL_PX = 14.0
+_STAMP_PX = RADIUS_PX + 4.0
+
+_COARSEST = 5
+
+MOST_MARKS = 300
+"""Where there would be more in view, marks stand for more and more places each: nobody could tell them apart."""
+
+_CUT_TWICE = frozenset({"duplicate"})
+_TWICE = "2×"
 
 
 class MarkShape(StrEnum):
@@ -61,41 +74,123 @@ def look_of(rule: str) -> MarkLook:
 
 
 class Mark(NamedTuple):
-    """A mark on the screen: where, what, and the findings it stands for."""
+    """A mark on the screen: where, what, the findings it stands for, and what is written beside it."""
 
     place: QPointF
     look: MarkLook
     findings: tuple[int, ...]
     is_current: bool
+    label: str = ""
+
+
+class Trouble:
+    """All places of all findings, laid out once for a scale and moved with the sheet from then on.
+
+    Places that would lie on one another on the screen make one mark with their count. The cells in which
+    they meet lie on the sheet, so that marks do not regroup while it is panned.
+    """
+
+    def __init__(self, findings: Sequence[Finding] = ()) -> None:
+        """Gather the places."""
+        self._findings = findings
+        places = [finding.all_places for finding in findings]
+        self._first = np.cumsum([0, *(len(each) for each in places)])
+        self._owner = np.repeat(np.arange(len(findings)), np.diff(self._first))
+        self._at: Floats = np.array([place for each in places for place in each]).reshape(-1, 2)
+        shapes = {shape: number for number, shape in enumerate(MarkShape)}
+        self._family = np.array([shapes[look_of(finding.rule).shape] for finding in findings], np.int64)[self._owner]
+        self._scale = 0.0
+        self._coarseness = 0
+        self._laid: dict[tuple[int, int], tuple[NDArray[np.int64], NDArray[np.int64]]] = {}
+
+    def marks(self, view: View, window: QRectF, current: int | None = None, spot: int = 0) -> list[Mark]:
+        """Return the marks to be seen in a window; `current` and `spot` are those of the finding and its place.
+
+        The current one is not grouped with others, and comes last.
+        """
+        if not len(self._at):
+            return []
+        own = -1 if current is None else int(self._first[current]) + min(spot, self._count(current) - 1)
+        for coarseness in range(max(self._coarseness - 1, 0), _COARSEST + 1):
+            self._coarseness = coarseness
+            places, edges = self._lay_out(view.scale, own, coarseness)
+            heads = places[edges[:-1]]
+            pixels = (self._at[heads] - (view.x_mm, view.y_mm)) * view.scale
+            inside = (pixels >= (window.left(), window.top())) & (pixels <= (window.right(), window.bottom()))
+            seen = np.flatnonzero(inside.all(axis=1))
+            if len(seen) <= MOST_MARKS:
+                break
+        found = []
+        for number in seen.tolist():
+            together = places[edges[number] : edges[number + 1]]
+            owners = dict.fromkeys(self._owner[together].tolist())
+            finding = self._findings[next(iter(owners))]
+            label = str(len(together)) if len(together) > 1 else _TWICE if finding.rule in _CUT_TWICE else ""
+            is_current = int(heads[number]) == own
+            found.append(
+                Mark(QPointF(*pixels[number].tolist()), look_of(finding.rule), tuple(owners), is_current, label)
+            )
+        return found
+
+    def _count(self, finding: int) -> int:
+        return int(self._first[finding + 1] - self._first[finding])
+
+    def _lay_out(self, scale: float, own: int, coarseness: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the places mark by mark, and where each mark's begin, with the end of the last.
+
+        Laid out anew only every half octave of zooming.
+        """
+        step = 2.0 ** (math.floor(2.0 * math.log2(scale)) / 2.0)
+        if self._scale != step:
+            self._scale, self._laid = step, {}
+        if (own, coarseness) not in self._laid:
+            rest = np.arange(len(self._at))
+            rest = np.delete(rest, own) if own >= 0 else rest
+            across, down = np.floor(self._at[rest] * (step / (_CELL_PX * 2**coarseness))).astype(np.int64).T
+            keys = ((down << 32) + across) * len(MarkShape) + self._family[rest]
+            order = np.argsort(keys, kind="stable")
+            fresh = np.flatnonzero(np.diff(keys[order], prepend=keys[order[:1]] - 1))
+            members = rest[order]
+            if own >= 0:
+                fresh, members = np.append(fresh, len(members)), np.append(members, own)
+            self._laid[own, coarseness] = members, np.append(fresh, len(members))
+        return self._laid[own, coarseness]
 
 
 def marks_in(findings: Sequence[Finding], current: int | None, view: View, window: QRectF) -> list[Mark]:
     """Return the marks to be seen in a window, those of one family and place together, the current one last."""
-    cells: dict[tuple[object, ...], list[int]] = {}
-    for index, finding in enumerate(findings):
-        place = view.to_px(finding.x_mm, finding.y_mm)
-        if not window.contains(place):
-            continue
-        key: tuple[object, ...] = (int(place.x() // _CELL_PX), int(place.y() // _CELL_PX), look_of(finding.rule).shape)
-        cells.setdefault((index,) if index == current else key, []).append(index)
-    marks = []
-    for members in cells.values():
-        first = findings[members[0]]
-        place = view.to_px(first.x_mm, first.y_mm)
-        marks.append(Mark(place, look_of(first.rule), tuple(members), members[0] == current))
-    return sorted(marks, key=lambda mark: mark.is_current)
+    return Trouble(findings).marks(view, window, current)
 
 
 def paint_marks(painter: QPainter, marks: Sequence[Mark], colours: CanvasColours) -> None:
-    """Paint marks; plain dots where there are too many to be told apart."""
-    if len(marks) > 600:
-        for colour in {mark.look.colour.name(): mark.look.colour for mark in marks}.values():
-            painter.setPen(QPen(colour, 5.0, Qt.PenStyle.SolidLine, Qt.PenCapStyle.SquareCap))
-            painter.drawPoints(QPolygonF([mark.place for mark in marks if mark.look.colour == colour]))
-        marks = [mark for mark in marks if mark.is_current]
+    """Paint marks with their counts."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    ratio = painter.device().devicePixelRatioF()
     for mark in marks:
-        _paint_mark(painter, mark, colours)
+        if mark.is_current:
+            _paint_halo(painter, mark)
+            paint_mark_shape(painter, mark.place, mark.look, colours.halo, RADIUS_PX * 1.45)
+        else:
+            stamp = _stamp(mark.look.shape, mark.look.colour.rgba(), colours.halo.rgba(), ratio)
+            painter.drawPixmap(mark.place - QPointF(_STAMP_PX, _STAMP_PX), stamp)
+    for mark in marks:
+        if mark.label:
+            _paint_label(painter, mark, colours)
+
+
+@lru_cache(maxsize=64)
+def _stamp(shape: MarkShape, colour: int, halo: int, ratio: float) -> QPixmap:
+    """Return a mark as a picture: laying hundreds of them down costs next to nothing."""
+    side = round(2.0 * _STAMP_PX * ratio)
+    stamp = QPixmap(side, side)
+    stamp.setDevicePixelRatio(ratio)
+    stamp.fill(Qt.GlobalColor.transparent)
+    painter = QPainter(stamp)
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    look = MarkLook(shape, QColor.fromRgba(colour))
+    paint_mark_shape(painter, QPointF(_STAMP_PX, _STAMP_PX), look, QColor.fromRgba(halo), RADIUS_PX)
+    painter.end()
+    return stamp
 
 
 def paint_mark_shape(painter: QPainter, place: QPointF, look: MarkLook, halo: QColor, radius: float) -> None:
@@ -108,29 +203,28 @@ def paint_mark_shape(painter: QPainter, place: QPointF, look: MarkLook, halo: QC
         _shape(painter, place, look.shape, radius)
 
 
-def _paint_mark(painter: QPainter, mark: Mark, colours: CanvasColours) -> None:
-    radius = RADIUS_PX
-    if mark.is_current:
-        radius = RADIUS_PX * 1.45
-        veil = mark.look.colour.toRgb()
-        veil.setAlpha(60)
-        painter.setPen(QPen(mark.look.colour, 1.0))
-        painter.setBrush(veil)
-        painter.drawEllipse(mark.place, radius * 2.2, radius * 2.2)
-    paint_mark_shape(painter, mark.place, mark.look, colours.halo, radius)
-    if len(mark.findings) > 1:
-        font = QFont(painter.font())
-        font.setPixelSize(10)
-        font.setBold(True)
-        painter.setFont(font)
-        text = str(len(mark.findings))
-        wide = painter.fontMetrics().horizontalAdvance(text) + 8.0
-        chip = QRectF(mark.place.x() + radius * 0.7, mark.place.y() - radius * 1.7, wide, 14.0)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(colours.label)
-        painter.drawRoundedRect(chip, 7.0, 7.0)
-        painter.setPen(colours.label_text)
-        painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, text)
+def _paint_halo(painter: QPainter, mark: Mark) -> None:
+    veil = mark.look.colour.toRgb()
+    veil.setAlpha(60)
+    painter.setPen(QPen(mark.look.colour, 1.0))
+    painter.setBrush(veil)
+    reach = RADIUS_PX * 1.45 * 2.2
+    painter.drawEllipse(mark.place, reach, reach)
+
+
+def _paint_label(painter: QPainter, mark: Mark, colours: CanvasColours) -> None:
+    font = QFont(painter.font())
+    font.setPixelSize(10)
+    font.setBold(True)
+    painter.setFont(font)
+    radius = RADIUS_PX * (1.45 if mark.is_current else 1.0)
+    wide = painter.fontMetrics().horizontalAdvance(mark.label) + 8.0
+    chip = QRectF(mark.place.x() + radius * 0.7, mark.place.y() - radius * 1.7, wide, 14.0)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(colours.label)
+    painter.drawRoundedRect(chip, 7.0, 7.0)
+    painter.setPen(colours.label_text)
+    painter.drawText(chip, Qt.AlignmentFlag.AlignCenter, mark.label)
 
 
 def _shape(painter: QPainter, place: QPointF, shape: MarkShape, r: float) -> None:

@@ -79,11 +79,13 @@ class Scene:
         self.costs: NDArray[np.int64] = np.zeros(0, np.int64)
         self._row_of: dict[str, int] = {}
         self._material: str | None = None
+        self._hidden: list[Drawing] | None = None
 
     def set_job(self, job: Job, changes: Changes | None) -> list[Box] | None:
         """Take a new job; return the extents to repaint in mm, or None for all of it."""
         old = self.job
         self.job = job
+        self._hidden = None
         resized = old is None or (old.width_mm, old.height_mm) != (job.width_mm, job.height_mm)
         if changes is not None and not resized and self._can_patch(job, changes):
             assert old is not None
@@ -104,6 +106,13 @@ class Scene:
     def is_faint(self, row: Row) -> bool:
         """Whether a row is of another material than the one that is asked for."""
         return self._material is not None and row.material.id != self._material
+
+    def hidden(self) -> list[Drawing]:
+        """Return what of the job is hidden."""
+        if self._hidden is None:
+            walk = self.job.walk() if self.job is not None else ()
+            self._hidden = [Drawing(placed.leaf) for placed in walk if not placed.visible]
+        return self._hidden
 
     def row(self, leaf_id: str) -> Row | None:
         """Return the row of a visible leaf."""

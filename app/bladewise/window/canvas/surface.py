@@ -6,6 +6,7 @@ frame and never makes the art be painted again.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
@@ -17,6 +18,7 @@ from bladewise.window.canvas.back_buffer import BackBuffer
 from bladewise.window.canvas.colours import CanvasColours
 from bladewise.window.canvas.ghost import CHEAP, Ghost
 from bladewise.window.canvas.lifted import LiftedArt
+from bladewise.window.canvas.signs import Signs
 from bladewise.window.canvas.snapping import Landmarks, SnapRules
 from bladewise.window.canvas.viewing import Viewing
 from bladewise.window.painting import ViewMode, paint_hairline
@@ -64,7 +66,10 @@ class Surface(Viewing):
         self._held: Held | None = None
         self._ghost: Ghost | None = None
         self._findings: Sequence[Finding] = ()
+        self._trouble = marks.Trouble()
         self._current: int | None = None
+        self._spot = 0
+        self.signs = Signs()
         self._gesture: Gesture | None = None
         self.work: Handiwork | None = None
         self.snap_rules = SnapRules()
@@ -90,7 +95,7 @@ class Surface(Viewing):
         self._elements = self._held = None
         if fresh:
             self.set_ghost(None)
-            self._findings, self._current = (), None
+            self.set_findings(())
         if self._lifted is not None:
             if boxes is not None:
                 boxes = boxes + self._lifted.boxes
@@ -149,6 +154,11 @@ class Surface(Viewing):
         """Whether what is selected may be moved by hand: something is shown of it, and nothing is locked."""
         return self.held().is_movable
 
+    def set_signs(self, *, direction: bool, hidden: bool) -> None:
+        """Show in outline-only view which way the knife goes and where it begins, and what is hidden."""
+        self.signs = replace(self.signs, direction=direction, hidden=hidden)
+        self._refresh()
+
     def set_material_filter(self, material_id: str | None) -> None:
         """Show only one material strongly; None: all."""
         self.scene.set_material_filter(material_id)
@@ -171,14 +181,16 @@ class Surface(Viewing):
         """Whether a ghost is shown that holds anything."""
         return self._ghost is not None and self._ghost.cost > 0
 
-    def set_findings(self, findings: Sequence[Finding], current: int | None = None) -> None:
-        """Mark findings where they are; `current` is the index of the one to emphasise."""
-        self._findings, self._current = findings, current
+    def set_findings(self, findings: Sequence[Finding], current: int | None = None, spot: int = 0) -> None:
+        """Mark findings where they are; `current` is the index of the one to emphasise, `spot` of its place."""
+        if findings is not self._findings:
+            self._trouble = marks.Trouble(findings)
+        self._findings, self._current, self._spot = findings, current, spot
         self.update()
 
     def marks(self) -> list[marks.Mark]:
         """Return the marks that are to be seen now."""
-        return marks.marks_in(self._findings, self._current, self._view, self.window_box())
+        return self._trouble.marks(self._view, self.window_box(), self._current, self._spot)
 
     def say(self, hint: str) -> None:
         """Say something about what the hand is doing, for the status line and for screen readers."""
@@ -225,6 +237,7 @@ class Surface(Viewing):
     def _refresh(self) -> None:
         self.colours = CanvasColours.of(self.palette(), self.shown_mode.value)
         ratio = self.devicePixelRatioF()
+        self._buffers[self.shown_mode].set_signs(replace(self.signs, ratio=ratio))
         self._buffers[self.shown_mode].show(self._view.times(ratio), self.size() * ratio)
         if self._ghost is not None and not self._ghost.is_sharp(self._view.times(ratio), self.size() * ratio):
             self._rest.start()

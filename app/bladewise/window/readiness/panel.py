@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from bladewise.window.controls import IconLabel, label, push_button
+from bladewise.window.desk import Message
 from bladewise.window.readiness.row import FindingRow, RuleHeading
 
 if TYPE_CHECKING:
@@ -35,6 +36,7 @@ class ReadinessPanel(QFrame):
         self.rows: list[FindingRow] = []
         self._shown: list[Finding] | None = None
         self._most = AT_FIRST
+        self._spot = 0
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 8, 0, 0)
         column.setSpacing(4)
@@ -87,16 +89,41 @@ class ReadinessPanel(QFrame):
                 self._fill_with(self._list(findings))
         self._shown = list(findings) if has_art else None
 
-    def go_to(self, index: int) -> None:
-        """Go to a finding by its place in the list."""
-        if 0 <= index < len(self.rows):
-            self._chosen(self.rows[index])
+    def go_to(self, index: int, spot: int | None = None) -> None:
+        """Go to a finding by its place in the list, and to one of its places on the sheet; left out: the worst."""
+        if not 0 <= index < len(self._desk.findings):
+            return
+        if index >= len(self.rows):
+            self._most = index + AT_FIRST
+            self._again()
+        if index < len(self.rows):
+            self._chosen(self.rows[index], spot)
 
     def next_trouble(self) -> None:
-        """Go to the finding after the current one."""
-        here = next((index for index, row in enumerate(self.rows) if row.is_current), -1)
-        if self.rows:
-            self.go_to((here + 1) % len(self.rows))
+        """Go to the place after the current one, of the same finding or the next."""
+        self._step_trouble(1)
+
+    def previous_trouble(self) -> None:
+        """Go to the place before the current one, of the same finding or the one before."""
+        self._step_trouble(-1)
+
+    def _step_trouble(self, by: int) -> None:
+        findings = self._desk.findings
+        if not findings:
+            return
+        index = next((number for number, row in enumerate(self.rows) if row.is_current), None)
+        if index is None:
+            index, spot = (0, 0) if by > 0 else (len(findings) - 1, -1)
+        else:
+            spot = self._spot + by
+            if not 0 <= spot < len(findings[index].all_places):
+                index, spot = (index + by) % len(findings), 0 if by > 0 else -1
+        count = len(findings[index].all_places)
+        spot %= count
+        self.go_to(index, spot)
+        text = self.tr("Trouble {n} of {all}, place {m} of {count}:") if count > 1 else self.tr("Trouble {n} of {all}:")
+        text = text.format(n=index + 1, all=len(findings), m=spot + 1, count=count)
+        self._desk.tell(Message(text, hint=findings[index].message))
 
     def dress(self) -> None:
         """Take on the theme that holds now."""
@@ -192,12 +219,15 @@ class ReadinessPanel(QFrame):
         self._most += 5 * AT_FIRST
         self._again()
 
-    def _chosen(self, chosen: FindingRow) -> None:
+    def _chosen(self, chosen: FindingRow, spot: int | None = None) -> None:
+        places = chosen.finding.all_places
+        worst = chosen.finding.x_mm, chosen.finding.y_mm
+        self._spot = spot if spot is not None else places.index(worst) if worst in places else 0
         for row in self.rows:
             row.set_current(on=row is chosen)
         self.current_changed.emit(chosen.finding)
         self.area.ensureWidgetVisible(chosen, 0, 20)
-        self._desk.go_to(chosen.finding)
+        self._desk.go_to(chosen.finding, self._spot)
 
     def _mend(self, finding: Finding) -> Callable[[], None]:
         remedy = finding.remedy
