@@ -27,7 +27,8 @@ def _on_the_bench(window) -> set[str]:
 
 
 def test_with_nothing_selected_the_bench_offers_what_makes_art(squares):
-    assert {"draw-rectangle", "draw-ellipse", "draw-outline", "set-lettering", "sheet"} == _on_the_bench(squares)
+    shapes = {"draw-rectangle", "draw-ellipse", "draw-polygon", "draw-star", "draw-line", "draw-outline"}
+    assert shapes | {"set-lettering", "sheet"} == _on_the_bench(squares)
 
 
 def test_verbs_for_two_shapes_appear_when_two_are_selected(person):

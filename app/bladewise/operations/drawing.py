@@ -1,7 +1,8 @@
-"""New art: rectangles, ellipses, outlines by points, and lettering; and lettering turned into shapes."""
+"""New art: rectangles, ellipses, polygons, stars, outlines by points, lettering; and lettering turned into shapes."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ from bladewise.operations.declaration import (
     Progress,
     Result,
     acts_on,
+    angle,
     choice,
     colour,
     integer,
@@ -29,6 +31,8 @@ from bladewise.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from bladewise.geometry.path import Point
 
 _FILL = Colour(0x33, 0x33, 0x33)
 
@@ -74,6 +78,33 @@ class DrawOutline:
     closed: bool = switch(default=True, help="Closed, or an open line")
     fill: Colour = colour(_FILL, help="Fill")
     name: str = wording("Outline", help="Its name")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrawPolygon:
+    """A polygon of equal sides, its first corner at the top."""
+
+    x_mm: float = length(40.0, help="Its centre, from the left")
+    y_mm: float = length(40.0, help="Its centre, from the top")
+    radius_mm: float = length(20.0, minimum=0.001, maximum=1e6, help="From the centre to the corners")
+    sides: int = integer(6, minimum=3, maximum=1000, help="How many sides")
+    angle_deg: float = angle(0.0, help="Turned clockwise by so much")
+    fill: Colour = colour(_FILL, help="Fill")
+    name: str = wording("Polygon", help="Its name")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DrawStar:
+    """A star, its first tip at the top."""
+
+    x_mm: float = length(40.0, help="Its centre, from the left")
+    y_mm: float = length(40.0, help="Its centre, from the top")
+    radius_mm: float = length(20.0, minimum=0.001, maximum=1e6, help="From the centre to the tips")
+    inner_radius_mm: float = length(9.0, minimum=0.001, maximum=1e6, help="From the centre to the corners between them")
+    tips: int = integer(5, minimum=3, maximum=1000, help="How many tips")
+    angle_deg: float = angle(0.0, help="Turned clockwise by so much")
+    fill: Colour = colour(_FILL, help="Fill")
+    name: str = wording("Star", help="Its name")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -123,6 +154,21 @@ def draw_ellipse(job: Job, record: DrawEllipse, progress: Progress) -> Result:
     return _with_shape(job, "ellipse", ellipse((record.x_mm + rx, record.y_mm + ry), rx, ry), record.fill, record.name)
 
 
+def draw_polygon(job: Job, record: DrawPolygon, progress: Progress) -> Result:
+    """Put a polygon of equal sides at the front."""
+    progress(1.0)
+    corners = polygon(_around(record.x_mm, record.y_mm, (record.radius_mm,), record.sides, record.angle_deg))
+    return _with_shape(job, "polygon", corners, record.fill, record.name)
+
+
+def draw_star(job: Job, record: DrawStar, progress: Progress) -> Result:
+    """Put a star at the front."""
+    progress(1.0)
+    radii = (record.radius_mm, record.inner_radius_mm)
+    corners = polygon(_around(record.x_mm, record.y_mm, radii, 2 * record.tips, record.angle_deg))
+    return _with_shape(job, "star", corners, record.fill, record.name)
+
+
 def draw_outline(job: Job, record: DrawOutline, progress: Progress) -> Result:
     """Put straight lines through points at the front."""
     progress(1.0)
@@ -156,7 +202,7 @@ def set_lettering(job: Job, record: SetLettering, progress: Progress) -> Result:
             name=record.text.split("\n")[0][:40],
         )
     )
-    return Result(_at_front(job, lettering), (), (fresh,))
+    return Result(at_front(job, lettering), (), (fresh,))
 
 
 def retype(job: Job, record: Retype, progress: Progress) -> Result:
@@ -206,12 +252,23 @@ def _live(job: Job, on: Selection) -> list[Lettering]:
     return live
 
 
+def _around(x: float, y: float, radii: tuple[float, ...], count: int, angle_deg: float) -> list[Point]:
+    """Return points about a centre, clockwise from the top, the radii taken in turn."""
+    points = []
+    for number in range(count):
+        turn = math.radians(angle_deg + 360.0 * number / count)
+        radius = radii[number % len(radii)]
+        points.append((x + radius * math.sin(turn), y - radius * math.cos(turn)))
+    return points
+
+
 def _with_shape(job: Job, stem: str, path: Path, fill: Colour, name: str) -> Result:
     fresh = job.fresh_id(stem)
-    return Result(_at_front(job, Shape(fresh, path, Style(fill=fill), name or stem.capitalize())), (), (fresh,))
+    return Result(at_front(job, Shape(fresh, path, Style(fill=fill), name or stem.capitalize())), (), (fresh,))
 
 
-def _at_front(job: Job, leaf: Leaf) -> Job:
+def at_front(job: Job, leaf: Leaf) -> Job:
+    """Return the job with a leaf at the front of the topmost layer that takes new art; a new layer if none does."""
     for layer in reversed(job.layers):
         if not layer.locked and layer.visible and layer.material is None:
             return job.with_layer(replace(layer, children=(*layer.children, leaf)))
@@ -239,6 +296,24 @@ OPERATIONS = (
         DrawEllipse,
         draw_ellipse,
         _size("Ellipse"),
+        least=0,
+    ),
+    Operation(
+        "draw-polygon",
+        "Polygon",
+        "Draw a polygon of equal sides.",
+        DrawPolygon,
+        draw_polygon,
+        lambda r: f"Polygon of {r.sides} sides, radius {format_number(r.radius_mm)} mm",
+        least=0,
+    ),
+    Operation(
+        "draw-star",
+        "Star",
+        "Draw a star.",
+        DrawStar,
+        draw_star,
+        lambda r: f"Star of {r.tips} tips, radius {format_number(r.radius_mm)} mm",
         least=0,
     ),
     Operation(

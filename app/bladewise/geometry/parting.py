@@ -1,0 +1,416 @@
+"""Shapes and lines that come apart along a line drawn across them, on the true curves.
+
+Where the line crosses the outline, or itself, or ends on the outline, lies a vertex. Between vertices the
+outline falls into runs with the shape on their right, and the line into runs that may have it on both
+sides. Following each run and turning as far to the right as possible at every vertex goes round one
+part of the shape (the faces of a planar map: M. de Berg et al., *Computational Geometry*, the doubly
+connected edge list). A run of the line with the same part on both sides parts nothing: it is taken out,
+as is what hangs loose, and the rounds are made again. So a line that ends within a shape leaves it
+whole as far as it hangs loose.
+
+Outer rings run clockwise on the screen, holes the other way. Lengths are mm, y down.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bladewise.geometry.crossings import Curves, project
+from bladewise.geometry.curves import cross, point_at, sub_segments, turning_parameters
+from bladewise.geometry.distances import nearest, nearest_each
+from bladewise.geometry.measures import area, tangent_at
+from bladewise.geometry.node_edits import node_added
+from bladewise.geometry.nodes import node_table
+from bladewise.geometry.outline_edits import broken
+from bladewise.geometry.passes import crossing_passes
+from bladewise.geometry.path import Floats, Path, SegmentKind, joined
+from bladewise.geometry.regions import Region
+from bladewise.geometry.sources import gather, has_extent
+from bladewise.geometry.tolerances import COINCIDENT_MM, FINE_FLATTENING_MM
+from bladewise.geometry.winding import contains
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bladewise.geometry.arcs import Rows
+
+_ONE_PLACE_MM = 1e-7
+"""Crossings nearer than this are one vertex."""
+
+_AT_NODE = 1e-9
+"""A parameter this near to 0 or 1 is the node."""
+
+_LOOK_MM = 0.01
+"""How far along a run one looks to see which way it goes, so that runs that touch are told apart."""
+
+_ASIDE_MM = 1e-4
+"""How far beside a hole's outline the part lies that it is a hole of."""
+
+
+class Part(NamedTuple):
+    """What came of an area that was parted."""
+
+    path: Path
+    side: int
+    """1 where it lies on the right of the line, seen along it (y down: clockwise), −1 on the left, 0 on both."""
+    reached: bool
+    """Whether the line runs along it."""
+
+
+def parted(outline: Path, line: Path) -> list[Part]:
+    """Return the parts into which a line parts an area, the largest first.
+
+    Parameters
+    ----------
+    outline
+        The area as resolved rings (`booleans.resolve`).
+    line
+        Open or closed, one subpath or several; it may cross itself.
+
+    Returns
+    -------
+    list of Part
+        Each piece with its holes, those that the line does not reach too. Empty where the line parts
+        nothing.
+    """
+    if not outline or not line:
+        return []
+    rings = _Map(outline, _simple(line)).rings()
+    if not any(ring.reached for ring in rings):
+        return []
+    outers = sorted((ring for ring in rings if area(ring.path) > 0.0), key=lambda ring: -area(ring.path))
+    holes: list[list[_Ring]] = [[] for _ in outers]
+    for hole in rings:
+        if area(hole.path) <= 0.0:
+            beside = _beside(hole.path)
+            around = [place for place, outer in enumerate(outers) if bool(contains(Region(outer.path), beside).any())]
+            if around:  # the smallest, as they stand by size
+                holes[around[-1]].append(hole)
+    parts = []
+    for outer, inside in zip(outers, holes, strict=True):
+        bounds = [outer, *inside]
+        sides = {ring.side for ring in bounds if ring.reached}
+        side = sides.pop() if len(sides) == 1 else 0 if sides else _side(outer.path, line)
+        parts.append(Part(joined(ring.path for ring in bounds), side, any(ring.reached for ring in bounds)))
+    return parts
+
+
+def lines_parted(path: Path, line: Path) -> list[Path]:
+    """Return the stretches into which a line parts open lines, and outlines that are cut as lines.
+
+    Each stretch is a path of its own, in order; what is not crossed stays together, at the end. Empty
+    where the line crosses nothing.
+    """
+    if not path or not line:
+        return []
+    sources = gather([Region(path), Region(line)], close=False)
+    found = crossing_passes(sources, FINE_FLATTENING_MM)
+    theirs = sources.region[found.first] != sources.region[found.second]
+    places = found.places[theirs]
+    cut = path
+    for place in places:
+        at = nearest(cut, (float(place[0]), float(place[1])))
+        if _AT_NODE < at.t < 1.0 - _AT_NODE:
+            cut = node_added(cut, at.segment, at.t).path
+    table = node_table(cut)
+    nodes = [int(np.argmin(np.hypot(*(table.points - place).T))) for place in places]
+    cut = broken(cut, nodes).path
+    stretches: list[Path] = []
+    rest: list[Path] = []
+    for part in cut.subpaths():
+        ends = part.points[[0, -1], [0, 3]]
+        apart = not part.closed[0] and any(_near(end, places) for end in ends)
+        (stretches if apart else rest).append(part)
+    if not stretches:
+        return []
+    return [*stretches, joined(rest)] if rest else stretches
+
+
+class _Ring(NamedTuple):
+    path: Path
+    side: int
+    reached: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Run:
+    """A stretch of the outline or of the line between two vertices."""
+
+    points: Floats
+    kinds: NDArray[np.uint8]
+    weights: Floats
+    start: int
+    end: int
+
+    def rows(self, *, forward: bool) -> Rows:
+        """Return the rows in one direction or the other."""
+        if forward:
+            return self.points, self.kinds, self.weights
+        return self.points[::-1, ::-1], self.kinds[::-1], self.weights[::-1]
+
+    def way(self, *, forward: bool, look_mm: float) -> float:
+        """Return the direction in which it leaves its start (its end, seen backwards), radians."""
+        points, kinds, weights = self.rows(forward=forward)
+        low, high = 0.0, 1.0
+        for _ in range(40):
+            t = (low + high) / 2.0
+            at = point_at(points[:1], kinds[:1], weights[:1], np.array([t]))[0]
+            if math.dist(at, points[0, 0]) > look_mm:
+                high = t
+            else:
+                low = t
+        return math.atan2(*(at - points[0, 0])[::-1])
+
+    @property
+    def reach_mm(self) -> float:
+        """How far its first and last segments reach, the lesser of both."""
+        first, last = self.points[0], self.points[-1]
+        return min(float(np.ptp(first, axis=0).max()), float(np.ptp(last, axis=0).max()))
+
+
+class _Map:
+    """The vertices at which an outline and a line meet, and the runs between them."""
+
+    def __init__(self, outline: Path, line: Path) -> None:
+        self.outline, self.line = outline, line
+        self.places: list[Floats] = []
+        self.on_outline: dict[int, list[tuple[float, int]]] = {}
+        self.on_line: dict[int, list[tuple[float, int]]] = {}
+        self._touches()
+        self._crossings()
+        runs, _ = self._runs(self.line, self.on_line)
+        self.cuts = [run for run in runs if self._inside(run)]
+
+    def rings(self) -> list[_Ring]:
+        """Return all rings that bound a part."""
+        cuts = self.cuts
+        while True:
+            cuts = _tied(cuts, self._outline_vertices())
+            used = {vertex for run in cuts for vertex in (run.start, run.end)}
+            marks = {segment: [mark for mark in marks if mark[1] in used] for segment, marks in self.on_outline.items()}
+            edges, whole = self._runs(self.outline, marks)
+            rounds = _rounds(edges, cuts)
+            of = {half: number for number, round_ in enumerate(rounds) for half in round_}
+            idle = {
+                number for number in range(len(cuts)) if of[len(edges) + number, True] == of[len(edges) + number, False]
+            }
+            if not idle:
+                break
+            cuts = [run for number, run in enumerate(cuts) if number not in idle]
+        rings = [_Ring(path, 0, reached=False) for path in whole]
+        for round_ in rounds:
+            rows = [(*edges, *cuts)[number].rows(forward=forward) for number, forward in round_]
+            sides = {1 if forward else -1 for number, forward in round_ if number >= len(edges)}
+            rings.append(_Ring(_closed(rows), sides.pop() if len(sides) == 1 else 0, reached=True))
+        return rings
+
+    def _vertex(self, place: Floats) -> int:
+        for number, known in enumerate(self.places):
+            if math.dist(known, place) <= _ONE_PLACE_MM:
+                return number
+        self.places.append(place)
+        return len(self.places) - 1
+
+    def _touches(self) -> None:
+        """Tie the line's nodes that lie on the outline to it."""
+        nodes = node_table(self.line)
+        near = nearest_each(self.outline, nodes.points)
+        for node in np.flatnonzero(near.distances_mm <= COINCIDENT_MM).tolist():
+            vertex = self._vertex(near.points[node])
+            _mark(self.on_outline, int(near.segments[node]), float(near.parameters[node]), vertex)
+            after, before = int(nodes.segment_after[node]), int(nodes.segment_before[node])
+            _mark(self.on_line, after if after >= 0 else before, 0.0 if after >= 0 else 1.0, vertex)
+        for node in np.flatnonzero(nodes.is_end).tolist():  # ends that lie on the line itself
+            own = max(int(nodes.segment_after[node]), int(nodes.segment_before[node]))
+            others = np.flatnonzero(np.arange(len(self.line)) != own)
+            rows = Curves(self.line.points[others], self.line.kinds[others], self.line.weights[others])
+            t, away = project(rows, np.broadcast_to(nodes.points[node], (len(others), 2)))
+            if len(others) and away.min() <= COINCIDENT_MM:
+                vertex = self._vertex(nodes.points[node])
+                _mark(self.on_line, int(others[away.argmin()]), float(t[away.argmin()]), vertex)
+                _mark(self.on_line, own, 0.0 if nodes.segment_after[node] >= 0 else 1.0, vertex)
+
+    def _crossings(self) -> None:
+        """Tie line and outline, and the line and itself, where they cross."""
+        both = joined([self.outline, self.line])
+        sources = gather([Region(self.outline), Region(self.line)], close=False)
+        real = np.flatnonzero(has_extent(both.points))
+        found = crossing_passes(sources, FINE_FLATTENING_MM)
+        touched = list(self.places)
+        rows = np.stack([real[found.first], real[found.second]], axis=1)
+        for pair, place in zip(rows, found.places, strict=True):
+            if _near(place, touched, 2.0 * COINCIDENT_MM):
+                continue
+            vertex = self._vertex(place)
+            on, _ = project(Curves(both.points[pair], both.kinds[pair], both.weights[pair]), np.stack([place, place]))
+            for segment, t in zip(pair.tolist(), on.tolist(), strict=True):
+                if segment < len(self.outline):
+                    _mark(self.on_outline, segment, t, vertex)
+                else:
+                    _mark(self.on_line, segment - len(self.outline), t, vertex)
+
+    def _outline_vertices(self) -> set[int]:
+        return {vertex for marks in self.on_outline.values() for _, vertex in marks}
+
+    def _runs(self, path: Path, marks: dict[int, list[tuple[float, int]]]) -> tuple[list[_Run], list[Path]]:
+        """Return the runs of a path between its marks, and the closed subpaths without any.
+
+        Ends that are no vertex get one of their own, and so does the start of a closed line.
+        """
+        runs: list[_Run] = []
+        whole: list[Path] = []
+        for start, end, part in zip(path.starts.tolist(), path.ends.tolist(), path.subpaths(), strict=True):
+            count, closed = end - start, bool(part.closed[0])
+            stops: dict[float, int] = {}
+            for segment in range(start, end):
+                for t, vertex in marks.get(segment, ()):
+                    stops[_place(segment - start, t, count, closed=closed)] = vertex
+            if closed and not stops:
+                if path is self.outline:
+                    whole.append(part)
+                    continue
+                stops[0.0] = self._vertex(part.points[0, 0])
+            if not closed:
+                stops.setdefault(0.0, self._vertex(part.points[0, 0]))
+                stops.setdefault(float(count), self._vertex(part.points[-1, 3]))
+            order = sorted(stops.items())
+            if closed:
+                order.append((order[0][0] + count, order[0][1]))
+            for (a, first), (b, last) in pairwise(order):
+                rows = _between(part, a, b, self.places[first], self.places[last])
+                if rows is not None:
+                    runs.append(_Run(*rows, first, last))
+        return runs, whole
+
+    def _inside(self, run: _Run) -> bool:
+        """Whether a run of the line lies within the outline, not beside it and not along it."""
+        t = np.tile([0.25, 0.5, 0.75], len(run.kinds))
+        each = np.repeat(np.arange(len(run.kinds)), 3)
+        at = point_at(run.points[each], run.kinds[each], run.weights[each], t)
+        off = nearest_each(self.outline, at).distances_mm > COINCIDENT_MM
+        return bool(off.any()) and bool(contains(Region(self.outline), at[off])[0])
+
+
+def _simple(line: Path) -> Path:
+    """Return a line of which no segment crosses itself: those that do are parted where they turn."""
+    sources = gather([Region(line)], close=False)
+    found = crossing_passes(sources, FINE_FLATTENING_MM)
+    real = np.flatnonzero(has_extent(line.points))
+    loops = sorted(set(real[found.first[found.first == found.second]].tolist()), reverse=True)
+    turns = np.concatenate([turning_parameters(line, 0), turning_parameters(line, 1)], axis=1)
+    for segment in loops:
+        rest = 1.0  # a loop is a cubic: what is left after a cut runs evenly from 0 to where it was cut
+        for t in sorted(turns[segment][np.isfinite(turns[segment])].tolist(), reverse=True):
+            if _AT_NODE < t / rest < 1.0 - _AT_NODE:
+                line, rest = node_added(line, segment, t / rest).path, t
+    return line
+
+
+def _tied(cuts: list[_Run], anchors: set[int]) -> list[_Run]:
+    """Return the runs of the line without those that hang loose at an end."""
+    while True:
+        ends: dict[int, int] = {}
+        for run in cuts:
+            for vertex in (run.start, run.end):
+                ends[vertex] = ends.get(vertex, 0) + 1
+        kept = [run for run in cuts if all(ends[v] > 1 or v in anchors for v in (run.start, run.end))]
+        if len(kept) == len(cuts):
+            return cuts
+        cuts = kept
+
+
+def _rounds(edges: list[_Run], cuts: list[_Run]) -> list[list[tuple[int, bool]]]:
+    """Return the rounds about all parts, each as runs by number (edges, then cuts) and direction."""
+    runs = [*edges, *cuts]
+    halves = [(number, True) for number in range(len(runs))]
+    halves += [(number, False) for number in range(len(edges), len(runs))]
+    leaving: dict[int, list[tuple[int, bool]]] = {}
+    for number, forward in halves:
+        leaving.setdefault(runs[number].start if forward else runs[number].end, []).append((number, forward))
+    following = {}
+    for number, forward in halves:
+        run = runs[number]
+        choices = leaving[run.end if forward else run.start]
+        if len(choices) > 1:
+            choices = [half for half in choices if half != (number, not forward)]
+        if len(choices) > 1:
+            look = min(_LOOK_MM, 0.1 * min(runs[each].reach_mm for each in (number, *(half[0] for half in choices))))
+            back = run.way(forward=not forward, look_mm=look)
+            turn = [(back - runs[each].way(forward=ahead, look_mm=look)) % (2.0 * math.pi) for each, ahead in choices]
+            choices = [choices[int(np.argmin(turn))]]
+        following[number, forward] = choices[0]
+    rounds = []
+    left = dict.fromkeys(halves)
+    while left:
+        half = next(iter(left))
+        round_ = []
+        while half in left:
+            del left[half]
+            round_.append(half)
+            half = following[half]
+        rounds.append(round_)
+    return rounds
+
+
+def _between(part: Path, start: float, end: float, first: Floats, last: Floats) -> Rows | None:
+    """Return the rows of one subpath from one place to another, ending on the very points given."""
+    count = len(part)
+    rows, t0, t1 = [], [], []
+    for segment in range(math.floor(start), math.ceil(end)):
+        a, b = max(start - segment, 0.0), min(end - segment, 1.0)
+        if b > a:
+            rows.append(segment % count)
+            t0.append(a)
+            t1.append(b)
+    if not rows:
+        return None
+    points, weights = sub_segments(part.points[rows], part.kinds[rows], part.weights[rows], np.array(t0), np.array(t1))
+    points[0, 0], points[-1, 3] = first, last
+    kinds = part.kinds[rows]
+    line = kinds == SegmentKind.LINE
+    points[line, 1], points[line, 2] = points[line, 0], points[line, 3]
+    return points, kinds, weights
+
+
+def _place(segment: int, t: float, count: int, *, closed: bool) -> float:
+    """Return a place along a subpath as segment plus parameter, nodes as whole numbers."""
+    t = 0.0 if t < _AT_NODE else 1.0 if t > 1.0 - _AT_NODE else t
+    along = segment + t
+    return 0.0 if closed and along == count else along
+
+
+def _mark(marks: dict[int, list[tuple[float, int]]], segment: int, t: float, vertex: int) -> None:
+    marks.setdefault(segment, []).append((t, vertex))
+
+
+def _closed(rows: Sequence[Rows]) -> Path:
+    """Return rows that go round as a closed path."""
+    points, kinds, weights = (np.concatenate([each[column] for each in rows]) for column in range(3))
+    return Path(points, kinds, weights, np.zeros(1, np.int64), np.ones(1, bool))
+
+
+def _beside(hole: Path) -> Floats:
+    """Return places just outside a hole, in the part that it is a hole of, shape (k, 2)."""
+    each = np.arange(len(hole))
+    t = np.full(len(hole), 0.5)
+    along = tangent_at(hole, each, t)
+    aside: Floats = point_at(hole.points, hole.kinds, hole.weights, t)
+    return aside + _ASIDE_MM * np.stack([-along[:, 1], along[:, 0]], axis=1)
+
+
+def _side(path: Path, line: Path) -> int:
+    """Return on which side of the line a path lies, by its first node."""
+    at = path.points[0, 0]
+    foot = nearest(line, (float(at[0]), float(at[1])))
+    along = tangent_at(line, foot.segment, foot.t)[0]
+    return 1 if float(cross(along, at - np.array(foot.point))) > 0.0 else -1
+
+
+def _near(place: Floats, places: Sequence[Floats] | Floats, within_mm: float = COINCIDENT_MM) -> bool:
+    return any(math.dist(place, other) <= within_mm for other in places)
