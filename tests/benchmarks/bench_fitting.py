@@ -7,7 +7,8 @@ there) set 40 mm an em, cut into chords at 0.01 and 0.05 mm and fitted again at 
 that; and shapes whose best answer is known. Columns: segments the designer drew, chords, what shapely's
 `simplify` (D. Douglas and T. Peucker) keeps of the chords at the same tolerance, what we give and its ratio
 to the designer's; the largest and the mean distance to the designer's own curves, both ways, in
-micrometres; the largest turn at a joint where none was drawn; processor time a chord.
+micrometres; the largest turn at a joint where none was drawn; processor time a chord, all outlines of
+a row at once and each alone.
 
 Nodes: the designer's quadratics made fewer at 0.01 and 0.05 mm, against fontTools' `qu2cu` on the same
 quadratics at the same tolerance. No time is asserted anywhere: machines differ.
@@ -33,7 +34,7 @@ from fontTools.ttLib import TTFont
 
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.bernstein import points_on, rational_cubics
-from bladewise.geometry.fitting import fit_polyline, refit
+from bladewise.geometry.fitting import fit_polyline, fit_polylines, refit_all
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.measures import nearest_each, tangent_at
 from bladewise.geometry.path import Path, PathBuilder, SegmentKind, circle, ellipse, joined, rectangle
@@ -43,6 +44,8 @@ if TYPE_CHECKING:
 
 ROOT = FilePath(__file__).resolve().parent.parent.parent
 EM_MM = 40.0
+_ALONE = 12
+"""Outlines fitted each alone, for their time."""
 DENSE = np.linspace(0.0, 1.0, 25)
 
 
@@ -141,9 +144,11 @@ def report(name: str, drawn: list[Path], cut_mm: float) -> None:
     """Fit the chords of outlines again and print one row."""
     tolerance_mm = 1.5 * cut_mm
     rings = [[chords(ring, cut_mm) for ring in path.subpaths()] for path in drawn]
-    found, seconds = timed(
-        lambda: [joined(fit_polyline(ring, tolerance_mm, closed=True) for ring in path) for path in rings]
-    )
+    every = [ring for path in rings for ring in path]
+    fitted, seconds = timed(lambda: fit_polylines(every, tolerance_mm, closed=True))
+    _, alone = timed(lambda: [fit_polyline(ring, tolerance_mm, closed=True) for ring in every[:_ALONE]])
+    left = iter(fitted)
+    found = [joined(next(left) for _ in path) for path in rings]
     count = sum(len(ring) for path in rings for ring in path)
     plain = shapely.simplify([shapely.linearrings(ring) for path in rings for ring in path], tolerance_mm)
     kept = int(sum(shapely.get_num_coordinates(plain) - 1))
@@ -155,6 +160,7 @@ def report(name: str, drawn: list[Path], cut_mm: float) -> None:
     print(
         f"{name:26} {cut_mm:5.3f} {designed:6d} {count:7d} {kept:7d} {ours:6d} {mix:>14} {ours / designed:6.2f}"
         f" {max(worst):7.1f} {np.mean(mean):6.2f} {kink:6.2f} {1e3 * seconds / count:8.4f}"
+        f" {1e3 * alone / sum(map(len, every[:_ALONE])):8.4f}"
     )
 
 
@@ -168,7 +174,7 @@ def quadratic_runs(path: Path) -> Iterator[list[tuple[complex, ...]]]:
 
 def report_nodes(name: str, drawn: list[Path], tolerance_mm: float) -> None:
     """Make the nodes of quadratic outlines fewer, ours and fontTools', and print one row."""
-    found, seconds = timed(lambda: [refit(path, tolerance_mm) for path in drawn])
+    found, seconds = timed(lambda: refit_all(drawn, tolerance_mm))
     start = time.process_time()
     theirs = sum(int((path.kinds != SegmentKind.QUADRATIC).sum()) for path in drawn)
     for path in drawn:
@@ -204,12 +210,12 @@ def main() -> None:
     if chosen.profile:
         rings = [chords(ring, 0.01) for path in faces[0][1] for ring in path.subpaths()]
         profile = cProfile.Profile()
-        profile.runcall(lambda: [fit_polyline(ring, 0.015, closed=True) for ring in rings])
+        profile.runcall(lambda: fit_polylines(rings, 0.015, closed=True))
         pstats.Stats(profile, stream=sys.stdout).sort_stats("tottime").print_stats(25)
         return
     print(
         f"{'chords fitted again':26} {'cut':>5} {'drawn':>6} {'chords':>7} {'simple':>7} {'ours':>6}"
-        f" {'line/arc/cubic':>14} {'÷drawn':>6} {'worst':>7} {'mean':>6} {'kink°':>6} {'ms/chord':>8}"
+        f" {'line/arc/cubic':>14} {'÷drawn':>6} {'worst':>7} {'mean':>6} {'kink°':>6} {'ms/chord':>8} {'alone':>8}"
     )
     for name, path in shapes():
         if chosen.rows in name:

@@ -34,22 +34,25 @@ if TYPE_CHECKING:
 
 Ints: TypeAlias = "NDArray[np.int64]"
 
-_SAMPLES = 25
+_SAMPLES = 41
 """Points a piece is judged by while its length is sought; all of them judge it in the end."""
-_SEARCH_ROUNDS = 3
-"""Rounds of the fit while its length is sought; a stretch that is not near enough by then gets all of them."""
 _HOPELESS = 20.0
-"""Unless it strays by this many times what is allowed."""
+"""A cubic that strays by this many times what is allowed after a few rounds is given up."""
 _TRIALS = 7
 """Most lengths tried for one piece in one go."""
-_HOPES = np.array([0.5, 0.75, 0.9, 1.1, 1.4, 2.0, 4.0])
-"""A piece is first tried at these multiples of the length of the one before."""
-_AT_ONCE = 160
+_HOPES = np.array([1.0, 0.94, 1.06, 0.85, 1.2, 0.7, 1.6])
+"""A piece is tried at these multiples of the length expected of it, as many as there is room for."""
+_ORDER = 5.0
+"""The error of a piece grows with about this power of its length."""
+_AT_ONCE = 80
 """Pieces tried in one go, if there are fewer runs than that: the cost of a call is shared."""
 _MOST_AT_ONCE = 1024
 """Pieces tried in one go at most: what they need then stays near the processor."""
 _EVENING_POWER = 4.0
-"""The error of a piece falls with about the fifth power of its length; a little less leaves room."""
+"""As `_ORDER`; a little less leaves room."""
+_CALMED, _CALMER = 0.75, 4
+"""A run on which a cubic swings out between its points is followed again with this share of its tolerance, so often;
+then its chords stay."""
 _CHECKED = np.linspace(0.0, 1.0, 65)[1:-1]
 """Where a cubic is held against the chords in the end."""
 _AGREE = math.cos(math.radians(1.0))
@@ -126,6 +129,7 @@ class _Fit(NamedTuple):
 
     kind: NDArray[np.uint8]
     good: NDArray[np.bool_]
+    strain: Floats
     control: Floats
     centres: Floats
     sweeps: Floats
@@ -170,10 +174,7 @@ def _best_piece(pool: _Pool, run: Ints, i: Ints, j: Ints, first: Floats, samples
     line = (line_strain(stretches) <= 1.0) & agrees(chord, chord)
     arcs = fit_arcs(stretches)
     arc = (arcs.strain <= 1.0) & (np.abs(arcs.sweeps) > _LEAST_ARC) & agrees(arcs.first, arcs.last) & ~line
-    control, strain = fit_cubics(stretches, _SEARCH_ROUNDS)
-    unsure = np.flatnonzero((strain > 1.0) & (strain < _HOPELESS) & ~(line | arc))
-    if len(unsure):
-        control[unsure], strain[unsure] = fit_cubics(Stretches(*(column[unsure] for column in stretches)))
+    control, strain = fit_cubics(stretches, hopeless=_HOPELESS)
     kind = np.where(line, SegmentKind.LINE, np.where(arc, SegmentKind.ARC, SegmentKind.CUBIC)).astype(np.uint8)
     good = line | arc | (strain <= 1.0)
     new_first = np.where(line[:, None], chord, np.where(arc[:, None], arcs.first, stretches.first))
@@ -182,7 +183,7 @@ def _best_piece(pool: _Pool, run: Ints, i: Ints, j: Ints, first: Floats, samples
     if own.any():
         kind[own], good[own] = _OWN, True
         new_first[own], new_last[own] = pool.tangents[i[own]], pool.tangents[j[own]]
-    return _Fit(kind, good, control, arcs.centres, arcs.sweeps, new_first, new_last)
+    return _Fit(kind, good, strain, control, arcs.centres, arcs.sweeps, new_first, new_last)
 
 
 def follow(runs: Sequence[Run]) -> list[Rows]:
@@ -190,7 +191,7 @@ def follow(runs: Sequence[Run]) -> list[Rows]:
     pool = _pooled(runs)
     todo = np.arange(len(runs))
     done: list[_Pieces] = []
-    samples = _SAMPLES
+    samples, calmer = _SAMPLES, 0
     every = int((pool.spots[pool.end] - pool.spots[pool.begin]).max()) + 1
     while len(todo):
         cover = _cover(pool, todo, samples)
@@ -198,16 +199,22 @@ def follow(runs: Sequence[Run]) -> list[Rows]:
         # judged by all of its points, a piece may turn out to miss one between the samples
         even, even_good = _verified(pool, even, samples)
         cover, good = _verified(pool, cover, samples)
-        last_try = samples >= every
-        fails = np.zeros(len(runs), np.bool_)
-        uneven = np.zeros(len(runs), np.bool_)
-        fails[cover.run[~good]] = not last_try
+        fails, uneven, strays = (np.zeros(len(runs), np.bool_) for _ in range(3))
+        fails[cover.run[~good]] = samples < every
         uneven[even.run[~even_good]] = True
-        done.append(even.only(~uneven[even.run]))
-        done.append(cover.only(uneven[cover.run] & ~fails[cover.run]))
-        todo = np.flatnonzero(fails & uneven)
-        samples = min(4 * (samples - 1) + 1, every)
-    return _into_rows(pool, runs, _unstrayed(pool, _ordered(done)))
+        fails &= uneven
+        found = _ordered([even.only(~uneven[even.run]), cover.only(uneven[cover.run] & ~fails[cover.run])])
+        strayed = _strayed(pool, found)
+        if calmer < _CALMER:
+            strays[found.run[strayed]] = True
+            pool.limit[strays] *= _CALMED
+            calmer += 1
+            done.append(found.only(~strays[found.run]))
+        else:
+            done.append(_chords_for(pool, found, strayed))
+        samples = min(4 * (samples - 1) + 1, every) if fails.any() else samples
+        todo = np.flatnonzero(fails | strays)
+    return _into_rows(pool, runs, _ordered(done))
 
 
 def _ordered(parts: Sequence[_Pieces]) -> _Pieces:
@@ -234,7 +241,7 @@ def _evened(pool: _Pool, cover: _Pieces, samples: int) -> _Pieces:
     mean = (whole[long] - stub[long]) / (count[long] - 1)
     need = (count[long] - 1 + np.minimum(stub[long] / np.maximum(mean, 1e-300), 1.0)) / count[long]
     limit = pool.limit.copy()
-    limit[long] = np.clip(need**_EVENING_POWER, 0.15, 1.0)
+    limit[long] *= np.clip(need**_EVENING_POWER, 0.15, 1.0)
     better = _cover(pool._replace(limit=limit), long, samples)
     new_count, cost, new_cost = np.bincount(better.run, minlength=runs), _costs(cover, runs), _costs(better, runs)
     won = (new_count > 0) & ((new_count < count) | ((new_count == count) & (new_cost <= cost)))
@@ -286,34 +293,64 @@ def _cover(pool: _Pool, todo: Ints, samples: int) -> _Pieces:
 
 
 def _farthest(pool: _Pool, run: Ints, i: Ints, first: Floats, guess: Ints, samples: int) -> tuple[Ints, _Fit]:
-    """Return the farthest node each run's next piece can reach; several trials at once where runs are few."""
-    low, high = i + 1, pool.end[run] + 1  # reached, and known to be out of reach
-    best = _best_piece(pool, run, i, low, first, samples)
-    active = np.flatnonzero(high - low > 1)
+    """Return the farthest node each run's next piece can reach; several trials at once where runs are few.
+
+    The next length to try follows from the strains of the longest that is near enough and of the
+    shortest that is not; every third time it is half way between them, so that it always ends.
+    """
+    low, high = i.copy(), pool.end[run] + 1  # reached, and known to be out of reach
+    low_strain, high_strain = np.full(len(run), np.nan), np.full(len(run), np.nan)
+    best: _Fit | None = None
+    expected = guess.astype(np.float64)
+    active = np.arange(len(run))
+    turn = 0
     while len(active):
+        turn += 1
         count = int(np.clip(_AT_ONCE // len(active), 1, _TRIALS))
-        near, far = low[active][:, None], high[active][:, None]
-        trial = near + (far - near) * np.arange(1, count + 1) // (count + 1)
-        unbounded = far > pool.end[run[active]][:, None]
-        hoped = i[active][:, None] + guess[active][:, None] * _HOPES[_TRIALS - count :]
-        trial = np.where(unbounded, hoped.astype(np.int64), trial)
-        trial = np.clip(trial, near + 1, far - 1)
+        begin, near, far = i[active], low[active], high[active]
+        trial = begin[:, None] + np.rint(expected[active][:, None] * _HOPES[:count]).astype(np.int64)
+        if turn % 3 == 0:
+            trial[:, 0] = (near + far) // 2
+        trial = np.clip(trial, near[:, None] + 1, far[:, None] - 1)
         row = np.repeat(active, count)
         found = _best_piece(pool, run[row], i[row], trial.ravel(), first[row], samples)
-        good = found.good.reshape(trial.shape)
-        reached = np.where(good, trial, 0).argmax(axis=1)
-        some = good.any(axis=1)
-        chosen = (np.arange(len(active)) * count + reached)[some]
+        if best is None:
+            best = found._replace(**{name: column[::count].copy() for name, column in found._asdict().items()})
+        good, strain = found.good.reshape(trial.shape), found.strain.reshape(trial.shape)
+        # the farthest that is near enough; a lone chord in any case
+        reached = np.where(good | (trial == begin[:, None] + 1), trial, -1)
+        top = reached.argmax(axis=1)
+        rows = np.arange(len(active))
+        some = reached[rows, top] > near
+        chosen = (rows * count + top)[some]
         columns: zip[tuple[Any, Any]] = zip(best, found, strict=True)
         for old, new in columns:
             old[active[some]] = new[chosen]
-        low[active[some]] = trial.ravel()[chosen]
-        failed = np.where(~good & (trial > low[active][:, None]), trial, far).min(axis=1)
-        high[active] = failed
-        guess = np.where(low - i > guess, 2 * (low - i), guess)
-        guess[active] = np.maximum(guess[active], low[active] - i[active] + 1)
+        low[active[some]] = trial[rows, top][some]
+        low_strain[active[some]] = strain[rows, top][some]
+        failing = np.where(~good & (trial > low[active][:, None]), trial, far[:, None])
+        bottom = failing.argmin(axis=1)
+        fails = failing[rows, bottom] < far
+        high[active] = failing[rows, bottom]
+        high_strain[active[fails]] = strain[rows, bottom][fails]
+        expected = _expected(low - i, high - i, low_strain, high_strain)
         active = active[(high - low)[active] > 1]
+    assert best is not None
     return low, best
+
+
+def _expected(reached: Ints, missed: Ints, low: Floats, high: Floats) -> Floats:
+    """Return the length at which the strain is likely to be 1, from two lengths and their strains; NaN: not known."""
+    low, high = np.maximum(low, 1e-6), np.minimum(high, 1e6)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        power = np.log(high / low) / np.log(missed / np.maximum(reached, 1))
+        power = np.where(np.isfinite(power) & (power > 1.0), np.minimum(power, 20.0), _ORDER)
+        from_high = missed * high ** (-1.0 / power)
+        from_low = reached * np.clip(low ** (-1.0 / _ORDER), 1.05, 4.0)
+    found: Floats = np.where(
+        np.isfinite(from_high) & (high > 0.0), from_high, np.where(reached > 0, from_low, missed / 2.0)
+    )
+    return found
 
 
 def _joined_up(pool: _Pool, pieces: _Pieces, samples: int) -> _Pieces:
@@ -363,11 +400,12 @@ def _verified(pool: _Pool, pieces: _Pieces, samples: int) -> tuple[_Pieces, NDAr
 # ----------------------------------------------------------------------------------- into segments
 
 
-def _unstrayed(pool: _Pool, pieces: _Pieces) -> _Pieces:
-    """Put the chords themselves where a cubic swings out between its points, as on a jagged line."""
+def _strayed(pool: _Pool, pieces: _Pieces) -> NDArray[np.bool_]:
+    """Whether each is a cubic that swings out between its points, as on a jagged line."""
+    out = np.zeros(len(pieces.run), np.bool_)
     cubics = np.flatnonzero(pieces.kind == SegmentKind.CUBIC)
     if not len(cubics):
-        return pieces
+        return out
     spots = np.einsum("cf,kfd->kcd", basis(_CHECKED), pieces.control[cubics])
     low, high = pool.spots[pieces.i[cubics]], pool.spots[pieces.j[cubics]]
     sizes = (high - low) // 2 + 1  # the points given, without the tops between them
@@ -375,13 +413,16 @@ def _unstrayed(pool: _Pool, pieces: _Pieces) -> _Pieces:
     index = np.arange(len(owner)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
     lines = shapely.linestrings(pool.track[low[owner] + 2 * index], indices=owner)
     away = shapely.distance(lines[:, None], shapely.points(spots)).max(axis=1)
-    strayed = cubics[away > 1.001 * pool.allowed[low]]
-    if not len(strayed):
+    out[cubics] = away > 1.001 * pool.allowed[low]
+    return out
+
+
+def _chords_for(pool: _Pool, pieces: _Pieces, which: NDArray[np.bool_]) -> _Pieces:
+    """Put the chords themselves, or the run's own segments, in the place of some pieces."""
+    if not which.any():
         return pieces
-    keep = np.ones(len(pieces.run), np.bool_)
-    keep[strayed] = False
-    parts = [pieces.only(keep)]
-    for row in strayed.tolist():
+    parts = [pieces.only(~which)]
+    for row in np.flatnonzero(which).tolist():
         chords = np.arange(pieces.i[row], pieces.j[row])
         own = bool(pool.own[pieces.run[row]])
         again = pieces.only(np.full(len(chords), row))

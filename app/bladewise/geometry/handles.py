@@ -18,10 +18,14 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from bladewise.geometry.path import Floats
 
 _ROUNDS = 6
 """Gauss-Newton rounds for the handle lengths."""
+_SEARCH_ROUNDS = 3
+"""Rounds after which a fit may be left or given up in a search."""
 _FEET = 2
 """Rounds in which the samples' feet settle afterwards."""
 _STIFFNESS = 1e-8
@@ -47,63 +51,101 @@ class Stretches(NamedTuple):
     """Unit direction of travel at the end, shape (k, 2)."""
 
 
-def fit_cubics(stretches: Stretches, rounds: int = _ROUNDS, feet: int = _FEET) -> tuple[Floats, Floats]:
-    """Return the control points, shape (k, 4, 2), and the strain, shape (k,), of the best cubic for each."""
-    samples, along, allowed, first, last = stretches
-    count = samples.shape[1]
-    run = np.maximum(along[:, -1], 1e-300)
-    t = along / run[:, None]
+def fit_cubics(stretches: Stretches, *, hopeless: float | None = None) -> tuple[Floats, Floats]:
+    """Return the control points, shape (k, 4, 2), and the strain, shape (k,), of the best cubic for each.
+
+    Parameters
+    ----------
+    stretches
+        What the cubics are to follow.
+    hopeless
+        If given, a fit that is near enough after a few rounds is left at that, and one that strays by this
+        many times what is allowed is given up.
+    """
+    samples = stretches.samples
     px, py = samples[..., 0] - samples[:, :1, 0], samples[..., 1] - samples[:, :1, 1]
-    ex, ey = px[:, -1:], py[:, -1:]
-    fx, fy, gx, gy = first[:, :1], first[:, 1:], last[:, :1], last[:, 1:]
-    third = run / 3.0
-    one, two = third.copy(), third.copy()
-    least, most = _SHORTEST_HANDLE * run, _LONGEST_HANDLE * run
-    hold = _STIFFNESS * count
-    for _ in range(rounds):
-        b1, b2, offx, offy, vx, vy, square = _looked_at(t, px, py, ex, ey, fx, fy, gx, gy, one, two)
-        # away from the curve, times its speed
-        away = offy * vx - offx * vy
-        by_one, by_two = b1 * (fy * vx - fx * vy), b2 * (gx * vy - gy * vx)
-        weight = 1.0 / square
-        weighted_one, weighted_two = by_one * weight, by_two * weight
-        aa, ab = (weighted_one * by_one).sum(axis=1) + hold, (weighted_one * by_two).sum(axis=1)
-        bb = (weighted_two * by_two).sum(axis=1) + hold
-        pa = (weighted_one * away).sum(axis=1) + hold * (third - one)
-        pb = (weighted_two * away).sum(axis=1) + hold * (third - two)
-        det = aa * bb - ab * ab
-        new_one = np.clip(one + (bb * pa - ab * pb) / det, least, most)
-        new_two = np.clip(two + (aa * pb - ab * pa) / det, least, most)
-        by, from_ = (new_one - one)[:, None] * b1, (new_two - two)[:, None] * b2
-        ahead = (offx - by * fx + from_ * gx) * vx + (offy - by * fy + from_ * gy) * vy
-        t = _slid(t, ahead * weight)
-        one, two = new_one, new_two
-    for _ in range(feet):
-        _, _, offx, offy, vx, vy, square = _looked_at(t, px, py, ex, ey, fx, fy, gx, gy, one, two)
-        t = _slid(t, (offx * vx + offy * vy) / square)
-    _, _, offx, offy, *_ = _looked_at(t, px, py, ex, ey, fx, fy, gx, gy, one, two)
-    strain: Floats = np.sqrt(((offx * offx + offy * offy) / (allowed * allowed)).max(axis=1))
+    run = np.maximum(stretches.along[:, -1], 1e-300)
+    ends = (px[:, -1:], py[:, -1:], *(way[:, axis, None] for way in stretches[3:] for axis in (0, 1)))
+    fit = _Handles(px, py, stretches.allowed, ends, run, stretches.along / run[:, None], run / 3.0, run / 3.0)
+    if hopeless is None:
+        fit.settle(_ROUNDS, _FEET)
+    else:
+        fit.settle(_SEARCH_ROUNDS, 1)
+        unsure = np.flatnonzero((fit.strain > 1.0) & (fit.strain < hopeless))
+        if len(unsure):
+            some = fit.only(unsure)
+            some.settle(_ROUNDS - _SEARCH_ROUNDS, _FEET)
+            fit.one[unsure], fit.two[unsure], fit.strain[unsure] = some.one, some.two, some.strain
     control = np.empty((len(samples), 4, 2))
     control[:, 0], control[:, 3] = samples[:, 0], samples[:, -1]
-    control[:, 1] = samples[:, 0] + one[:, None] * first
-    control[:, 2] = samples[:, -1] - two[:, None] * last
-    return control, strain
+    control[:, 1] = samples[:, 0] + fit.one[:, None] * stretches.first
+    control[:, 2] = samples[:, -1] - fit.two[:, None] * stretches.last
+    return control, fit.strain
+
+
+class _Handles:
+    """The search for handle lengths of some cubics, as it stands."""
+
+    def __init__(
+        self,
+        px: Floats,
+        py: Floats,
+        allowed: Floats,
+        ends: tuple[Floats, ...],
+        run: Floats,
+        t: Floats,
+        one: Floats,
+        two: Floats,
+    ) -> None:
+        self.px, self.py, self.allowed, self.ends, self.run = px, py, allowed, ends, run
+        self.t, self.one, self.two = t, one, two
+        self.strain = np.full(len(px), np.inf)
+
+    def only(self, rows: NDArray[np.int64]) -> _Handles:
+        """Return the search for some of them."""
+        ends = tuple(each[rows] for each in self.ends)
+        fixed = (self.px[rows], self.py[rows], self.allowed[rows], ends, self.run[rows])
+        return _Handles(*fixed, self.t[rows], self.one[rows], self.two[rows])
+
+    def settle(self, rounds: int, feet: int) -> None:
+        """Take some Gauss-Newton steps, let the feet settle, and note the strain."""
+        px, py, ends, run, t, one, two = self.px, self.py, self.ends, self.run, self.t, self.one, self.two
+        _, _, fx, fy, gx, gy = ends
+        third = run / 3.0
+        least, most = _SHORTEST_HANDLE * run, _LONGEST_HANDLE * run
+        hold = _STIFFNESS * px.shape[1]
+        for _ in range(rounds):
+            b1, b2, offx, offy, vx, vy, square = _looked_at(t, px, py, ends, one, two)
+            # away from the curve, times its speed
+            away = offy * vx - offx * vy
+            by_one, by_two = b1 * (fy * vx - fx * vy), b2 * (gx * vy - gy * vx)
+            weight = 1.0 / square
+            weighted_one, weighted_two = by_one * weight, by_two * weight
+            aa = np.einsum("km,km->k", weighted_one, by_one) + hold
+            ab = np.einsum("km,km->k", weighted_one, by_two)
+            bb = np.einsum("km,km->k", weighted_two, by_two) + hold
+            pa = np.einsum("km,km->k", weighted_one, away) + hold * (third - one)
+            pb = np.einsum("km,km->k", weighted_two, away) + hold * (third - two)
+            det = aa * bb - ab * ab
+            new_one = np.minimum(np.maximum(one + (bb * pa - ab * pb) / det, least), most)
+            new_two = np.minimum(np.maximum(two + (aa * pb - ab * pa) / det, least), most)
+            by, from_ = (new_one - one)[:, None] * b1, (new_two - two)[:, None] * b2
+            ahead = (offx - by * fx + from_ * gx) * vx + (offy - by * fy + from_ * gy) * vy
+            t = _slid(t, ahead * weight)
+            one, two = new_one, new_two
+        for _ in range(feet):
+            _, _, offx, offy, vx, vy, square = _looked_at(t, px, py, ends, one, two)
+            t = _slid(t, (offx * vx + offy * vy) / square)
+        _, _, offx, offy, *_ = _looked_at(t, px, py, ends, one, two)
+        self.strain = np.sqrt(((offx * offx + offy * offy) / (self.allowed * self.allowed)).max(axis=1))
+        self.t, self.one, self.two = t, one, two
 
 
 def _looked_at(
-    t: Floats,
-    px: Floats,
-    py: Floats,
-    ex: Floats,
-    ey: Floats,
-    fx: Floats,
-    fy: Floats,
-    gx: Floats,
-    gy: Floats,
-    one: Floats,
-    two: Floats,
+    t: Floats, px: Floats, py: Floats, ends: tuple[Floats, ...], one: Floats, two: Floats
 ) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats, Floats]:
     """Return the middle Bernstein polynomials, the samples' offsets, the velocities and their squares at t."""
+    ex, ey, fx, fy, gx, gy = ends
     s = 1.0 - t
     st3 = 3.0 * s * t
     b1, b2, tt = st3 * s, st3 * t, t * t
