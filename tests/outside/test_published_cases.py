@@ -16,7 +16,6 @@ from bladewise.geometry.measures import area, perimeter, ring_areas
 from bladewise.geometry.tolerances import COINCIDENT_MM, FINEST_SHARE, FLATTENING_MM, SLIVER_MM
 from outside_cases import cases
 from published_cases import (
-    Case,
     Published,
     by_faces,
     carried_out,
