@@ -86,7 +86,7 @@ def test_every_control_of_every_dialog_has_a_name(squares):
     dialogs = [
         ExportDialog(squares.desk, squares),
         NotesDialog(("1 filter effect was left out.",), "Cup", squares),
-        ShortcutsDialog(squares.actions_, squares),
+        ShortcutsDialog(squares.actions_, squares.preferences, squares),
         show_about(squares),
         Palette(items(squares.actions_, squares.desk, squares.open_verb), squares),
         ColourChoice(squares.desk, squares, None, none_word="as it is"),

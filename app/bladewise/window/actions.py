@@ -76,6 +76,14 @@ def declared() -> tuple[Declared, ...]:
             "guide-upright", tr("&Upright guide"), tr("Set an upright line to snap to; it is never cut"), "guide"
         ),
         Declared("guide-level", tr("&Level guide"), tr("Set a level line to snap to; it is never cut"), "guide"),
+            "preferences",
+            tr("Prefere&nces…"),
+            tr("Units, lengths, snapping, theme, language"),
+            "preferences",
+            Key.Preferences,
+            "Ctrl+,",
+        ),
+        Declared("find-layer", tr("Find in la&yers"), tr("Find by name or material"), "search", Key.Find, "Ctrl+F"),
         Declared("find", tr("&Find any action…"), tr("Find an action by its words"), "search", None, "Ctrl+K"),
         Declared(
             "fill-view", tr("&Fill view"), tr("The job as it will look"), "fill-view", None, "F4", "view"),
@@ -122,6 +130,7 @@ def declared() -> tuple[Declared, ...]:
         Declared("theme-light", tr("&Light"), tr("Dark words on a light ground"), "", None, "", "theme"),
         Declared("theme-dark", tr("&Dark"), tr("Light words on a dark ground"), "", None, "", "theme"),
         Declared("full-screen", tr("F&ull screen"), "", "", Key.FullScreen, "F11"),
+        Declared("tour", tr("&Tour"), tr("The window in five cards"), "tour"),
         Declared("shortcuts", tr("&Keys"), tr("All keys on one page"), "keys", Key.HelpContents, "F1"),
         Declared("notes", tr("What was &not understood…"), tr("What the reader left out of the artwork"), "note"),
         Declared("about", tr("&About Bladewise"), "", "help"),

@@ -4,31 +4,30 @@ from __future__ import annotations
 
 import os
 import sys
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from PySide6.QtCore import QCoreApplication, QLibraryInfo, QLocale, QSettings, QTimer, QTranslator
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
-if TYPE_CHECKING:
-    from pathlib import Path
-
 
 def open_window(path: Path | None = None, settings: QSettings | None = None) -> int:
     """Open the window, on a file if one is given, and run until it is closed; return the exit code."""
-    application = start_application()
+    from bladewise.window.preferences import Preferences
+
+    application = start_application(Preferences(settings).language)
     from bladewise.window.main_window import MainWindow
 
     window = MainWindow(settings=settings)
     window.show()
-    QTimer.singleShot(0, window, window.offer_lost_work)
+    QTimer.singleShot(0, window, window.greet)
     if path is not None:
         QTimer.singleShot(0, window, lambda: window.files.open(path))
     return application.exec()
 
 
-def start_application() -> QApplication:
-    """Return the application, dressed; made once a process."""
+def start_application(language: str = "") -> QApplication:
+    """Return the application, dressed; made once a process. `language` is a code, empty for the system's."""
     running = QApplication.instance()
     if isinstance(running, QApplication):
         application = running
@@ -41,7 +40,7 @@ def start_application() -> QApplication:
     QGuiApplication.setApplicationDisplayName("Bladewise")
     QGuiApplication.setDesktopFileName("bladewise")
     application.setStyle("Fusion")
-    _translate(application)
+    _translate(application, language)
     from bladewise.window import icons, theme
 
     application.setWindowIcon(icons.icon("cut-line", "accent"))
@@ -49,9 +48,16 @@ def start_application() -> QApplication:
     return application
 
 
-def _translate(application: QApplication) -> None:
-    """Let Qt's own words (of its dialogs) be in the operator's language."""
-    translator = QTranslator(application)
-    folder = QLibraryInfo.path(QLibraryInfo.LibraryPath.TranslationsPath)
-    if translator.load(QLocale.system(), "qtbase", "_", folder):
-        application.installTranslator(translator)
+def _translate(application: QApplication, language: str) -> None:
+    """Let our words and those of Qt's own dialogs be in the operator's language, as far as there are files for it."""
+    for old in application.findChildren(QTranslator):
+        application.removeTranslator(old)
+        old.deleteLater()
+    locale = QLocale(language) if language else QLocale.system()
+    QLocale.setDefault(locale)
+    ours = str(Path(__file__).parent / "languages")
+    theirs = QLibraryInfo.path(QLibraryInfo.LibraryPath.TranslationsPath)
+    for name, folder in (("qtbase", theirs), ("bladewise", ours)):
+        translator = QTranslator(application)
+        if translator.load(locale, name, "_", folder):
+            application.installTranslator(translator)

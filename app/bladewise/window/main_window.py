@@ -130,7 +130,10 @@ class MainWindow(QMainWindow):
             "guide-upright",
             "guide-level",
             "",
+            "find-layer",
             "find",
+            "",
+            "preferences",
         ):
             edit.addAction(a[name]) if name else edit.addSeparator()
         view = bar.addMenu(self.tr("&View"))
@@ -159,7 +162,7 @@ class MainWindow(QMainWindow):
         view.addSeparator()
         view.addAction(a["full-screen"])
         help_ = bar.addMenu(self.tr("&Help"))
-        help_.addActions([a["shortcuts"], a["notes"], a["about"]])
+        help_.addActions([a["tour"], a["shortcuts"], a["notes"], a["about"]])
         a["fill-view"].setChecked(True)
         a[f"unit-{self.preferences.unit}"].setChecked(True)
         a[f"theme-{self.preferences.scheme}"].setChecked(True)
@@ -204,6 +207,8 @@ class MainWindow(QMainWindow):
             "delete": lambda: self.open_verb("delete"),
             "select-all": d.select_all,
             "select-none": lambda: d.select(()),
+            "preferences": self.show_preferences,
+            "find-layer": self.layers_search,
             "find": self.show_palette,
             "edit-nodes": lambda: self.handling.edit_nodes(),
             "measure": lambda: self.handling.measure(),
@@ -227,6 +232,7 @@ class MainWindow(QMainWindow):
             "theme-light": lambda: self.choose_theme(Scheme.LIGHT),
             "theme-dark": lambda: self.choose_theme(Scheme.DARK),
             "full-screen": self._full_screen,
+            "tour": self.show_tour,
             "shortcuts": self.show_shortcuts,
             "notes": self.show_notes,
             "about": self.show_about,
@@ -243,6 +249,7 @@ class MainWindow(QMainWindow):
     def choose_theme(self, scheme: Scheme) -> None:
         """Switch the theme and remember it."""
         self.preferences.set_scheme(scheme)
+        self.actions_[f"theme-{scheme}"].setChecked(True)
         theme.keeper().choose(scheme)
 
     def show_palette(self) -> None:
@@ -251,6 +258,23 @@ class MainWindow(QMainWindow):
 
         palette = Palette(items(self.actions_, self.desk, self.open_verb), self)
         palette.open_over(self)
+
+    def show_preferences(self) -> None:
+        """Show everything that can be set."""
+        from bladewise.window.dialogs.preferences import PreferencesDialog
+
+        self._show(PreferencesDialog(self.preferences, self.choose_theme, self))
+
+    def layers_search(self) -> None:
+        """Put the cursor where one types what to find in the layers."""
+        self.layers.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.layers.search.selectAll()
+
+    def show_tour(self) -> None:
+        """Show the window in five cards."""
+        from bladewise.window.tour import Tour
+
+        Tour(self).begin()
 
     def show_export(self) -> None:
         """Ask how to write the files, and write them."""
@@ -279,10 +303,15 @@ class MainWindow(QMainWindow):
         """Show all keys."""
         from bladewise.window.dialogs.shortcuts import ShortcutsDialog
 
-        self._show(ShortcutsDialog(self.actions_, self))
+        self._show(ShortcutsDialog(self.actions_, self.preferences, self))
 
-    def offer_lost_work(self) -> None:
-        """Offer what was not saved when the program last ended, if there is any."""
+    def greet(self) -> None:
+        """Say what is to be said at the start: first of all, what was lost; else, once, the tour."""
+        if not self.offer_lost_work() and not self.preferences.tour_seen and self.isVisible():
+            self.show_tour()
+
+    def offer_lost_work(self) -> bool:
+        """Offer what was not saved when the program last ended; return whether there is any."""
         from bladewise.window.dialogs.lost_work import LostWorkDialog
 
         if lost := self.recovery.lost():
@@ -290,6 +319,7 @@ class MainWindow(QMainWindow):
             dialog.wanted.connect(lambda each: self.files.bring_back(each, lambda: self.recovery.take_over(each)))
             dialog.unwanted.connect(self.recovery.drop)
             self._show(dialog)
+        return bool(lost)
 
     def show_about(self) -> None:
         """Say who we are."""

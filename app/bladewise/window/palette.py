@@ -26,6 +26,7 @@ from bladewise.window import icons, theme
 from bladewise.window.bench import fitting
 from bladewise.window.bench.fields import words
 from bladewise.window.controls import label
+from bladewise.window.design import FINE_TYPE, RADIUS
 
 if TYPE_CHECKING:
     from bladewise.window.actions import Actions
@@ -239,7 +240,7 @@ class _Delegate(QStyledItemDelegate):
         if chosen:
             painter.setPen(QPen(Qt.PenStyle.NoPen))
             painter.setBrush(theme.colour("soft"))
-            painter.drawRoundedRect(rect.adjusted(0, 1, -2, -1), 6, 6)
+            painter.drawRoundedRect(rect.adjusted(0, 1, -2, -1), RADIUS, RADIUS)
         dim = bool(item.reason_not)
         icons.paint(painter, item.icon, QRect(rect.left() + 12, rect.top() + 13, 18, 18), "border" if dim else "accent")
         font = QFont(option.font)
@@ -250,7 +251,7 @@ class _Delegate(QStyledItemDelegate):
         painter.setPen(theme.colour("on_soft" if chosen else "muted" if dim else "text"))
         painter.drawText(text, Qt.AlignmentFlag.AlignTop, item.title)
         small = QFont(font)
-        small.setPointSizeF(font.pointSizeF() * 0.88)
+        small.setPointSizeF(font.pointSizeF() * FINE_TYPE)
         painter.setFont(small)
         painter.setPen(theme.colour("on_soft" if chosen else "muted"))
         shown = QFontMetrics(small).elidedText(item.help, Qt.TextElideMode.ElideRight, text.width())

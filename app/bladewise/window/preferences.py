@@ -42,7 +42,7 @@ LENGTHS_MM = {
     "nudge": (0.1, 0.001, 100.0),
     "big-nudge": (1.0, 0.001, 1000.0),
     "grid": (10.0, 0.1, 1000.0),
-    "fit-tolerance": (0.05, 0.001, 5.0),
+    "fit-tolerance": (0.02, 0.001, 5.0),
     "sheet-width": (600.0, 1.0, 100_000.0),
     "sheet-height": (400.0, 1.0, 100_000.0),
 }
@@ -71,7 +71,7 @@ class Preferences(QObject):
     unit_changed = Signal(str)
     recent_changed = Signal()
     changed = Signal(str)
-    """Anything else changed: "snapping", "language" or the name of a length."""
+    """Anything else changed: "snapping", "scheme", "language" or the name of a length."""
 
     def __init__(self, settings: QSettings | None = None, parent: QObject | None = None) -> None:
         """Read from the operator's own settings, or from those given."""
@@ -182,7 +182,9 @@ class Preferences(QObject):
 
     def set_scheme(self, scheme: Scheme) -> None:
         """Remember the theme."""
-        self._settings.setValue("scheme", str(scheme))
+        if scheme is not self.scheme:
+            self._settings.setValue("scheme", str(scheme))
+            self.changed.emit("scheme")
 
     @property
     def language(self) -> str:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bladewise.window.design import FOCUS_PX, RADIUS, RADIUS_LARGE, RADIUS_SMALL
+
 if TYPE_CHECKING:
     from bladewise.window.theme import Theme
-
-RADIUS = 6
 
 
 def stylesheet(theme: Theme) -> str:
@@ -31,10 +31,10 @@ QLabel[role="good"] {{ color: {t.good}; font-weight: 600; }}
 QLabel[role="badge"] {{ background: {t.hover}; color: {t.muted}; border-radius: 8px; padding: 0 6px; }}
 
 QMenuBar {{ background: {t.panel}; color: {t.text}; padding: 1px 4px; border: none; }}
-QMenuBar::item {{ padding: 4px 9px; background: transparent; border-radius: 4px; }}
+QMenuBar::item {{ padding: 4px 9px; background: transparent; border-radius: {RADIUS_SMALL}px; }}
 QMenuBar::item:selected, QMenuBar::item:pressed {{ background: {t.soft}; color: {t.on_soft}; }}
 QMenu {{ background: {t.raised}; color: {t.text}; border: 1px solid {t.line}; padding: 4px; }}
-QMenu::item {{ padding: 5px 26px 5px 12px; border-radius: 4px; }}
+QMenu::item {{ padding: 5px 26px 5px 12px; border-radius: {RADIUS_SMALL}px; }}
 QMenu::icon {{ padding-left: 8px; }}
 QMenu::item:selected {{ background: {t.soft}; color: {t.on_soft}; }}
 QMenu::item:disabled {{ color: {t.border}; }}
@@ -46,13 +46,13 @@ QPushButton, QToolButton {{
 }}
 QPushButton:hover, QToolButton:hover {{ background: {t.hover}; border-color: {t.border}; }}
 QPushButton:pressed, QToolButton:pressed {{ background: {t.soft}; color: {t.on_soft}; }}
-QPushButton:focus, QToolButton:focus {{ border: 2px solid {t.focus}; padding: 3px 9px; }}
+QPushButton:focus, QToolButton:focus {{ border: {FOCUS_PX}px solid {t.focus}; padding: 3px 9px; }}
 QPushButton:disabled, QToolButton:disabled {{ color: {t.border}; background: {t.panel}; }}
 QPushButton[kind="primary"] {{
     background: {t.accent}; color: {t.on_accent}; border-color: {t.accent}; font-weight: 600; padding: 4px 14px;
 }}
 QPushButton[kind="primary"]:hover {{ background: {t.accent_hover}; }}
-QPushButton[kind="primary"]:focus {{ border: 2px solid {t.focus}; padding: 3px 13px; }}
+QPushButton[kind="primary"]:focus {{ border: {FOCUS_PX}px solid {t.focus}; padding: 3px 13px; }}
 QPushButton[kind="primary"]:disabled {{
     background: {t.hover}; color: {t.border}; border-color: {t.line};
 }}
@@ -61,27 +61,27 @@ QMessageBox QPushButton {{ min-width: 64px; }}
 QMessageBox QPushButton:default {{
     background: {t.accent}; color: {t.on_accent}; border-color: {t.accent}; font-weight: 600;
 }}
-QMessageBox QPushButton:focus {{ border: 2px solid {t.focus}; }}
+QMessageBox QPushButton:focus {{ border: {FOCUS_PX}px solid {t.focus}; }}
 QPushButton[kind="verb"] {{ padding: 4px 11px 4px 8px; text-align: left; }}
 QPushButton[kind="verb"]:focus {{ padding: 3px 10px 3px 7px; }}
 QPushButton[kind="link"] {{
     background: transparent; border: 1px solid transparent; color: {t.accent}; padding: 2px 4px; text-align: left;
 }}
 QPushButton[kind="link"]:hover {{ background: {t.hover}; }}
-QPushButton[kind="link"]:focus {{ border: 2px solid {t.focus}; padding: 1px 3px; }}
+QPushButton[kind="link"]:focus {{ border: {FOCUS_PX}px solid {t.focus}; padding: 1px 3px; }}
 QToolButton[kind="flat"], QPushButton[kind="flat"] {{
     background: transparent; border: 1px solid transparent; padding: 3px; min-height: 16px;
 }}
 QToolButton[kind="flat"]:hover, QPushButton[kind="flat"]:hover {{ background: {t.hover}; }}
 QToolButton[kind="flat"]:checked {{ background: {t.soft}; color: {t.on_soft}; }}
-QToolButton[kind="flat"]:focus, QPushButton[kind="flat"]:focus {{ border: 2px solid {t.focus}; padding: 2px; }}
+QToolButton[kind="flat"]:focus, QPushButton[kind="flat"]:focus {{ border: {FOCUS_PX}px solid {t.focus}; padding: 2px; }}
 QToolButton::menu-indicator {{ image: none; width: 0; }}
 QPushButton[kind="segment"] {{
     background: {t.raised}; border: 1px solid {t.border}; border-radius: 0; padding: 4px 10px; margin: 0 -1px 0 0;
 }}
 QPushButton[kind="segment"]:hover {{ background: {t.hover}; }}
 QPushButton[kind="segment"]:checked {{ background: {t.accent}; color: {t.on_accent}; border-color: {t.accent}; }}
-QPushButton[kind="segment"]:focus {{ border: 2px solid {t.focus}; padding: 3px 9px; }}
+QPushButton[kind="segment"]:focus {{ border: {FOCUS_PX}px solid {t.focus}; padding: 3px 9px; }}
 QPushButton[kind="segment"][place="first"] {{
     border-top-left-radius: {RADIUS}px; border-bottom-left-radius: {RADIUS}px;
 }}
@@ -94,7 +94,7 @@ QLineEdit, QComboBox, QPlainTextEdit, QSpinBox {{
     padding: 4px 7px; min-height: 18px; selection-background-color: {t.accent}; selection-color: {t.on_accent};
 }}
 QLineEdit:focus, QComboBox:focus, QPlainTextEdit:focus, QSpinBox:focus {{
-    border: 2px solid {t.focus}; padding: 3px 6px;
+    border: {FOCUS_PX}px solid {t.focus}; padding: 3px 6px;
 }}
 QLineEdit[wrong="true"] {{ border: 2px solid {t.spoils}; padding: 3px 6px; background: {t.trouble_soft}; }}
 QLineEdit:disabled, QComboBox:disabled {{ color: {t.border}; background: {t.panel}; }}
@@ -105,7 +105,7 @@ QLineEdit#jobName {{
     background: transparent; border: 1px solid transparent; padding: 0 4px; font-weight: 600;
 }}
 QLineEdit#jobName:hover {{ border-color: {t.line}; }}
-QLineEdit#jobName:focus {{ background: {t.raised}; border: 2px solid {t.focus}; padding: 0 3px; }}
+QLineEdit#jobName:focus {{ background: {t.raised}; border: {FOCUS_PX}px solid {t.focus}; padding: 0 3px; }}
 QComboBox {{ padding-right: 20px; }}
 QComboBox::drop-down {{ border: none; width: 20px; }}
 QComboBox::down-arrow {{ image: url(icon:chevron-{"dark" if t.dark else "light"}.svg); width: 12px; height: 12px; }}
@@ -115,11 +115,11 @@ QComboBox QAbstractItemView, QAbstractItemView#popup {{
 }}
 
 QCheckBox, QRadioButton {{
-    color: {t.text}; spacing: 7px; padding: 3px 4px; border: 2px solid transparent; border-radius: 5px;
+    color: {t.text}; spacing: 7px; padding: 3px 4px; border: 2px solid transparent; border-radius: {RADIUS_SMALL}px;
 }}
 QCheckBox:focus, QRadioButton:focus {{ border-color: {t.focus}; }}
 QCheckBox::indicator {{
-    width: 14px; height: 14px; border: 1px solid {t.border}; border-radius: 4px; background: {t.raised};
+    width: 14px; height: 14px; border: 1px solid {t.border}; border-radius: {RADIUS_SMALL}px; background: {t.raised};
 }}
 QCheckBox::indicator:checked {{
     background: {t.accent}; border-color: {t.accent}; image: url(icon:tick-{"dark" if t.dark else "light"}.svg);
@@ -158,7 +158,7 @@ QProgressBar {{ background: {t.line}; border: none; border-radius: 3px; max-heig
 QProgressBar::chunk {{ background: {t.accent}; border-radius: 3px; }}
 QGroupBox {{ border: none; margin-top: 22px; padding: 0; font-weight: 600; }}
 QGroupBox::title {{ subcontrol-origin: margin; left: 0; top: 0; }}
-QFrame#card {{ background: {t.raised}; border: 1px solid {t.line}; border-radius: {RADIUS + 2}px; }}
+QFrame#card {{ background: {t.raised}; border: 1px solid {t.line}; border-radius: {RADIUS_LARGE}px; }}
 QFrame#card QListView {{ background: {t.raised}; }}
 QFrame#caution {{ background: {t.trouble_soft}; border: none; border-radius: {RADIUS}px; }}
 QFrame#rule {{ background: {t.line}; border: none; max-height: 1px; min-height: 1px; }}

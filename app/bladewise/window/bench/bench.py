@@ -67,16 +67,16 @@ class Bench(QFrame):
         self.form: StepForm | None = None
         self._ready: tuple[Step, Job, Outcome] | None = None
         column = QVBoxLayout(self)
-        column.setContentsMargins(16, 8, 16, 10)
+        column.setContentsMargins(16, 8, 16, 8)
         column.setSpacing(6)
         head = QHBoxLayout()
-        head.setSpacing(14)
+        head.setSpacing(12)
         self.what = ElidedLabel("", "title")
         self.extent = label("", "muted")
         self.strip = MessageStrip(desk)
         head.addWidget(self.what)
         head.addWidget(self.extent)
-        head.addSpacing(10)
+        head.addSpacing(8)
         head.addWidget(self.strip, 1)
         column.addLayout(head)
         self.pages = QStackedWidget()
@@ -176,7 +176,7 @@ class Bench(QFrame):
             self._desk.do(operations.step(name, {ACTS_ON: self._desk.on_selection()}))
             return
         self.operation = operation
-        record = operation.make(values or {})
+        record = operation.make({**self._usual(operation), **(values or {})})
         self.form = StepForm(operation, self._desk, record)
         self.form.changed.connect(self._numbers_changed)
         self._show_form(operation, self.form)
@@ -184,6 +184,12 @@ class Bench(QFrame):
         self._describe()
         self._numbers_changed()
         self.opened.emit(name)
+
+    def _usual(self, operation: Operation) -> dict[str, Any]:
+        """Return what the operator's preferences say in place of a declaration's own default."""
+        if any(parameter.name == "tolerance_mm" for parameter in operation.parameters):
+            return {"tolerance_mm": self._desk.preferences.fit_tolerance_mm}
+        return {}
 
     def apply(self) -> None:
         """Do the open verb with the numbers in the fields."""
@@ -224,12 +230,12 @@ class Bench(QFrame):
         name = QVBoxLayout()
         name.setSpacing(2)
         title = QHBoxLayout()
-        title.setSpacing(7)
+        title.setSpacing(8)
         title.addWidget(IconLabel(operation.name if icons.exists(operation.name) else "dot", "accent", 18))
-        title.addWidget(label(words(operation.title), "title", scale=1.1))
+        title.addWidget(label(words(operation.title), "title", scale=1.15))
         title.addStretch(1)
         name.addLayout(title)
-        help_ = label(words(operation.help), "muted", scale=0.92)
+        help_ = label(words(operation.help), "muted", scale=0.9)
         help_.setWordWrap(True)
         help_.setFixedWidth(210)
         name.addWidget(help_)

@@ -132,7 +132,7 @@ class ColourChoice(QFrame):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.setAccessibleName(self.tr("Choose a colour"))
         column = QVBoxLayout(self)
-        column.setContentsMargins(12, 10, 12, 12)
+        column.setContentsMargins(12, 8, 12, 12)
         column.setSpacing(6)
         used = colours_of(desk)
         if used:
@@ -225,7 +225,7 @@ class ColoursField(Field):
         self._holder = QWidget()
         self._row = QHBoxLayout(self._holder)
         self._row.setContentsMargins(0, 0, 0, 0)
-        self._row.setSpacing(3)
+        self._row.setSpacing(4)
         self.swatches: list[Swatch] = []
         self.more = flat_button("plus", self.tr("Add a colour"), self._add)
         self.less = flat_button("minus", self.tr("Remove the last colour"), self._remove)

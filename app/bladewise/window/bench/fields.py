@@ -14,6 +14,7 @@ from shiboken6 import isValid
 
 from bladewise.operations import Parameter, ParameterType
 from bladewise.units import MM_PER_UNIT, format_length, format_number, parse_length
+from bladewise.window import keys
 from bladewise.window.controls import Segments, label, restyle
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from bladewise.window.desk import Desk
 
 MOST_SEGMENTS = 4
+_SIZES = {"more": 1.0, "less": -1.0, "more-tenth": 0.1, "less-tenth": -0.1, "more-ten": 10.0, "less-ten": -10.0}
 _SEGMENT_LETTERS = 34
 
 
@@ -117,8 +119,11 @@ class TypedField(Field):
         self.line.setCursorPosition(0)
 
     def mark(self, *, wrong: bool) -> None:
-        """Mark the line."""
+        """Mark the line, and say why where the pointer or a reader of the screen asks."""
         restyle(self.line, "wrong", "true" if wrong else "false")
+        told = self.problem if wrong else words(self.parameter.help)
+        self.line.setToolTip(told)
+        self.line.setAccessibleDescription(told)
 
     def step_by(self, steps: float) -> None:
         """Add to the number, as the arrow keys and the wheel do."""
@@ -239,13 +244,11 @@ class _Line(QLineEdit):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Arrows up and down step the number: by one, by a tenth with Shift, by ten with Page keys."""
-        sizes = {Qt.Key.Key_Up: 1.0, Qt.Key.Key_Down: -1.0, Qt.Key.Key_PageUp: 10.0, Qt.Key.Key_PageDown: -10.0}
-        size = sizes.get(Qt.Key(event.key()))
+        size = _SIZES.get(keys.meant(keys.number_keys(), event))
         if size is None:
             super().keyPressEvent(event)
             return
-        fine = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        self._field.step_by(size * (0.1 if fine else 1.0))
+        self._field.step_by(size)
         event.accept()
 
     def wheelEvent(self, event: QWheelEvent) -> None:

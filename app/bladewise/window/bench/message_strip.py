@@ -29,7 +29,7 @@ class MessageStrip(QWidget):
         self._desk = desk
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(7)
+        row.setSpacing(8)
         self.mark = IconLabel("mark-note", "muted", 15)
         self.text = ElidedLabel()
         self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem,
 
 from bladewise.window import icons, theme
 from bladewise.window.command_stack.model import ROW, Index, StackModel, StackRow
+from bladewise.window.design import FINE_TYPE, RADIUS_SMALL
 
 LEFT = 44
 RIGHT = 30
@@ -65,7 +66,7 @@ class StackDelegate(QStyledItemDelegate):
         if bool(option.state & QStyle.StateFlag.State_HasFocus):
             painter.setPen(QPen(theme.colour("focus"), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawRoundedRect(QRectF(rect).adjusted(2, 1, -2, -1), 5, 5)
+            painter.drawRoundedRect(QRectF(rect).adjusted(2, 1, -2, -1), RADIUS_SMALL, RADIUS_SMALL)
         painter.restore()
 
     def editorEvent(self, event: QEvent, model: StackModel, option: QStyleOptionViewItem, index: Index) -> bool:  # type: ignore[override]
@@ -91,7 +92,7 @@ class StackDelegate(QStyledItemDelegate):
             return
         painter.setPen(QPen(theme.colour("accent" if row.enabled and row.is_done else "border"), 1))
         painter.setBrush(theme.colour("accent") if row.enabled and row.is_done else theme.colour("raised"))
-        painter.drawRoundedRect(box.adjusted(0.5, 0.5, -0.5, -0.5), 4, 4)
+        painter.drawRoundedRect(box.adjusted(0.5, 0.5, -0.5, -0.5), RADIUS_SMALL, RADIUS_SMALL)
         if row.enabled:
             pen = QPen(theme.colour("on_accent" if row.is_done else "muted"), 1.8)
             pen.setCapStyle(Qt.PenCapStyle.RoundCap)
@@ -116,7 +117,7 @@ def _cross(rect: QRect) -> QRectF:
 
 def _small(font: QFont) -> QFont:
     small = QFont(font)
-    small.setPointSizeF(font.pointSizeF() * 0.9)
+    small.setPointSizeF(font.pointSizeF() * FINE_TYPE)
     return small
 
 

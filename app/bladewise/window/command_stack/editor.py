@@ -34,7 +34,7 @@ class StepEditor(KeyFrame):
         self._on: Any = step.on
         operation = operations.operation(step.do)
         column = QVBoxLayout(self)
-        column.setContentsMargins(12, 9, 12, 10)
+        column.setContentsMargins(12, 8, 12, 8)
         column.setSpacing(8)
         head = QHBoxLayout()
         head.addWidget(label(words(operation.title), "title"))

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QHBoxLayout, QListView,
 
 from bladewise import operations
 from bladewise.errors import BladewiseError, Cancelled
+from bladewise.window import keys
 from bladewise.window.command_stack.delegate import StackDelegate, on_box, on_cross
 from bladewise.window.command_stack.editor import StepEditor
 from bladewise.window.command_stack.model import StackModel
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
     from bladewise.window.worker import Progress
 
 GHOST_AFTER_MS = 60
-_OWN_KEYS = frozenset({Qt.Key.Key_Delete, Qt.Key.Key_Backspace, Qt.Key.Key_Space, Qt.Key.Key_Return, Qt.Key.Key_Enter})
+_NOT_THE_ACTION = frozenset({"open", "switch", "remove"})
+"""Keys of the stack that would otherwise be the window's."""
 
 
 class StackPanel(QFrame):
@@ -45,7 +47,7 @@ class StackPanel(QFrame):
         column.setContentsMargins(0, 8, 0, 0)
         column.setSpacing(6)
         head = QHBoxLayout()
-        head.setContentsMargins(14, 0, 8, 0)
+        head.setContentsMargins(12, 0, 8, 0)
         head.setSpacing(2)
         head.addWidget(label(self.tr("Command stack"), "title"))
         head.addStretch(1)
@@ -250,22 +252,26 @@ class _List(QListView):
 
     def event(self, event: QEvent) -> bool:
         """Keep the keys that mean a step here from meaning art elsewhere."""
-        if isinstance(event, QKeyEvent) and event.type() == QEvent.Type.ShortcutOverride and event.key() in _OWN_KEYS:
+        if (
+            isinstance(event, QKeyEvent)
+            and event.type() == QEvent.Type.ShortcutOverride
+            and keys.meant(keys.stack_keys(), event)
+        ):
             event.accept()
             return True
         return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter opens the numbers, Space switches, Delete removes, G goes there."""
+        """Do what the keys of the stack mean."""
         row = self.currentIndex().row()
-        match Qt.Key(event.key()):
-            case Qt.Key.Key_Return | Qt.Key.Key_Enter:
+        match keys.meant(keys.stack_keys(), event):
+            case "open":
                 self._panel.edit(row)
-            case Qt.Key.Key_Space if row > 0:
+            case "switch" if row > 0:
                 self._panel.switch(row, not self._panel.model.rows[row].enabled)
-            case Qt.Key.Key_Delete | Qt.Key.Key_Backspace:
+            case "remove":
                 self._panel.remove(row)
-            case Qt.Key.Key_G if row >= 0:
+            case "go" if row >= 0:
                 self._panel.jump(row)
             case _:
                 super().keyPressEvent(event)

@@ -26,7 +26,7 @@ class LostWorkDialog(QDialog):
         self.setWindowTitle(self.tr("Unsaved work"))
         self.setMinimumWidth(520)
         column = QVBoxLayout(self)
-        column.setContentsMargins(24, 20, 24, 18)
+        column.setContentsMargins(24, 24, 24, 16)
         column.setSpacing(12)
         column.addWidget(label(self.tr("There is work that was not saved"), "title", scale=1.15))
         lead = label(

@@ -17,7 +17,7 @@ class NotesDialog(QDialog):
         self.setWindowTitle(self.tr("What was not understood"))
         self.setMinimumWidth(480)
         column = QVBoxLayout(self)
-        column.setContentsMargins(24, 20, 24, 18)
+        column.setContentsMargins(24, 24, 24, 16)
         column.setSpacing(12)
         title = (
             self.tr("All of “{name}” was understood")
@@ -42,10 +42,10 @@ class NotesDialog(QDialog):
         page.setObjectName("scrolled")
         rows = QVBoxLayout(page)
         rows.setContentsMargins(0, 0, 0, 0)
-        rows.setSpacing(10)
+        rows.setSpacing(8)
         for note in notes:
             row = QHBoxLayout()
-            row.setSpacing(10)
+            row.setSpacing(8)
             row.addWidget(IconLabel("mark-note", "muted"), 0, Qt.AlignmentFlag.AlignTop)
             text = QLabel(note)
             text.setWordWrap(True)

@@ -1,4 +1,4 @@
-"""All keys on one page, made from the actions themselves and from what the panels declare."""
+"""All keys on one page, made from the actions themselves and from what the parts of the window declare."""
 
 from __future__ import annotations
 
@@ -8,24 +8,26 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import QDialog, QFrame, QGridLayout, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
+from bladewise.window import keys
 from bladewise.window.controls import label, push_button, rule
 
 if TYPE_CHECKING:
     from bladewise.window.actions import Actions
+    from bladewise.window.preferences import Preferences
 
 
 class ShortcutsDialog(QDialog):
-    """Keys of the window, and of each panel while it has the focus."""
+    """Keys of the window, and of each part while it has the focus."""
 
-    def __init__(self, actions: Actions, parent: QWidget | None = None) -> None:
+    def __init__(self, actions: Actions, preferences: Preferences, parent: QWidget | None = None) -> None:
         """List the keys."""
         super().__init__(parent)
         self.setWindowTitle(self.tr("Keys"))
         self.resize(720, 560)
         column = QVBoxLayout(self)
-        column.setContentsMargins(24, 20, 24, 18)
+        column.setContentsMargins(24, 24, 24, 16)
         column.setSpacing(12)
-        column.addWidget(label(self.tr("Keys"), "title", scale=1.2))
+        column.addWidget(label(self.tr("Keys"), "title", scale=1.15))
         area = QScrollArea()
         area.setWidgetResizable(True)
         area.setFrameShape(QFrame.Shape.NoFrame)
@@ -34,17 +36,15 @@ class ShortcutsDialog(QDialog):
         page.setObjectName("scrolled")
         halves = QHBoxLayout(page)
         halves.setContentsMargins(0, 0, 12, 0)
-        halves.setSpacing(36)
+        halves.setSpacing(24)
+        form = QKeySequence.SequenceFormat.NativeText
         window = [
-            (
-                action.text().replace("&", "").rstrip("…"),
-                action.shortcut().toString(QKeySequence.SequenceFormat.NativeText),
-            )
+            (action.text().replace("&", "").rstrip("…"), ", ".join(key.toString(form) for key in action.shortcuts()))
             for action in actions.all.values()
-            if not action.shortcut().isEmpty()
+            if action.shortcuts()
         ]
         halves.addLayout(self._column([(self.tr("Anywhere"), window)]))
-        halves.addLayout(self._column(self._panels()))
+        halves.addLayout(self._column(self._parts(preferences)))
         area.setWidget(page)
         column.addWidget(area, 1)
         foot = QHBoxLayout()
@@ -54,45 +54,16 @@ class ShortcutsDialog(QDialog):
         foot.addWidget(self.close_button)
         column.addLayout(foot)
 
-    def _panels(self) -> list[tuple[str, list[tuple[str, str]]]]:
-        return [
-            (
-                self.tr("Canvas"),
-                [
-                    (self.tr("Next, previous shape"), self.tr("Tab, Shift+Tab")),
-                    (self.tr("Move by 0.1 mm, by 1 mm"), self.tr("arrows, Shift+arrows")),
-                    (self.tr("Zoom in, out, whole job"), "+  –  0"),
-                    (self.tr("Peek at the outlines"), self.tr("hold E")),
-                    (self.tr("Pan"), self.tr("Space and drag")),
-                    (self.tr("Let go"), self.tr("Escape")),
-                ],
-            ),
-            (
-                self.tr("Layers"),
-                [
-                    (self.tr("Rename"), "F2"),
-                    (self.tr("Hide or show"), "H"),
-                    (self.tr("Lock or free"), "L"),
-                ],
-            ),
-            (
-                self.tr("Command stack"),
-                [
-                    (self.tr("Change the numbers"), self.tr("Enter")),
-                    (self.tr("Switch on or off"), self.tr("Space")),
-                    (self.tr("Go to this point"), "G"),
-                    (self.tr("Remove"), self.tr("Delete")),
-                ],
-            ),
-            (
-                self.tr("Numbers"),
-                [
-                    (self.tr("One more, one less"), self.tr("up, down")),
-                    (self.tr("A tenth of that"), self.tr("Shift+up, Shift+down")),
-                    (self.tr("Apply, leave"), self.tr("Enter, Escape")),
-                ],
-            ),
-        ]
+    def _parts(self, preferences: Preferences) -> list[tuple[str, list[tuple[str, str]]]]:
+        parts = (
+            (self.tr("Canvas"), keys.canvas_keys(preferences)),
+            (self.tr("Materials"), keys.chip_keys()),
+            (self.tr("Layers"), keys.layer_keys()),
+            (self.tr("Find in layers"), keys.find_keys()),
+            (self.tr("Command stack"), keys.stack_keys()),
+            (self.tr("Numbers"), keys.number_keys()),
+        )
+        return [(title, [(key.text, key.written) for key in declared]) for title, declared in parts]
 
     def _column(self, sections: list[tuple[str, list[tuple[str, str]]]]) -> QVBoxLayout:
         column = QVBoxLayout()
@@ -102,9 +73,9 @@ class ShortcutsDialog(QDialog):
             column.addWidget(rule())
             grid = QGridLayout()
             grid.setVerticalSpacing(6)
-            for row, (what, keys) in enumerate(pairs):
+            for row, (what, written) in enumerate(pairs):
                 grid.addWidget(label(what), row, 0)
-                grid.addWidget(label(keys, "muted"), row, 1, Qt.AlignmentFlag.AlignRight)
+                grid.addWidget(label(written, "muted"), row, 1, Qt.AlignmentFlag.AlignRight)
             grid.setColumnStretch(0, 1)
             column.addLayout(grid)
             column.addSpacing(12)

@@ -21,7 +21,8 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QAbstractButton
 
 from bladewise.document import Material, MaterialKind
-from bladewise.window import icons, theme
+from bladewise.window import icons, keys, theme
+from bladewise.window.design import FINE_TYPE, RADIUS_LARGE
 from bladewise.window.job_strip.figures import Figures, area_text, travel_text
 
 WIDTH_MOST, HEIGHT = 232, 46
@@ -117,7 +118,7 @@ class MaterialChip(QAbstractButton):
             painter.setPen(QPen(theme.colour("focus"), 2))
         else:
             painter.setPen(QPen(theme.colour("accent" if on else "line"), 1))
-        painter.drawRoundedRect(box, 8, 8)
+        painter.drawRoundedRect(box, RADIUS_LARGE, RADIUS_LARGE)
         swatch = QRectF(10, (self.height() - _SWATCH) / 2, _SWATCH, _SWATCH)
         paint_material(painter, swatch, self.material)
         self._paint_words(painter, swatch.right() + 10, on=on)
@@ -133,9 +134,10 @@ class MaterialChip(QAbstractButton):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """F2 renames, the menu key opens the menu; the rest is a button's."""
-        if event.key() == Qt.Key.Key_F2:
+        meant = keys.meant(keys.chip_keys(), event)
+        if meant == "rename":
             self.rename_wanted.emit(self.material)
-        elif event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+        elif meant == "alone":
             self.click()
         else:
             super().keyPressEvent(event)
@@ -143,7 +145,7 @@ class MaterialChip(QAbstractButton):
     def _fonts(self) -> tuple[QFont, QFont]:
         name, small = QFont(self.font()), QFont(self.font())
         name.setWeight(QFont.Weight.DemiBold)
-        small.setPointSizeF(small.pointSizeF() * 0.88)
+        small.setPointSizeF(small.pointSizeF() * FINE_TYPE)
         return name, small
 
     def _paint_words(self, painter: QPainter, left: float, *, on: bool) -> None:

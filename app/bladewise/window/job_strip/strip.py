@@ -24,6 +24,7 @@ from bladewise.document import Colour, Material, MaterialKind
 from bladewise.findings import Severity
 from bladewise.window.bench.bench import size_text
 from bladewise.window.controls import push_button, rule
+from bladewise.window.design import HEAD_TYPE
 from bladewise.window.job_strip.chip import MaterialChip
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ class JobStrip(QFrame):
         self.chips: dict[str, MaterialChip] = {}
         row = QHBoxLayout(self)
         row.setContentsMargins(12, 0, 12, 0)
-        row.setSpacing(14)
+        row.setSpacing(12)
         row.addLayout(self._make_title())
         row.addWidget(rule(upright=True))
         self._holder = QWidget()
@@ -222,7 +223,7 @@ class _NameLine(QLineEdit):
         self.setAccessibleName(self.tr("Job name"))
         self.setToolTip(self.tr("Type to rename the job"))
         font = self.font()
-        font.setPointSizeF(font.pointSizeF() * 1.25)
+        font.setPointSizeF(font.pointSizeF() * HEAD_TYPE)
         self.setFont(font)
         self.setFixedWidth(232)
         self._name = ""

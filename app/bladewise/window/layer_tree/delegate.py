@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
 from bladewise.document import Group, Layer
 from bladewise.window import icons, theme
+from bladewise.window.design import FINE_TYPE, RADIUS_SMALL, ROW_HEIGHT
 from bladewise.window.job_strip.chip import paint_material
 from bladewise.window.layer_tree.model import LOCKED, NAME, NODE, SHOWN, Index, LayerModel
 from bladewise.window.layer_tree.thumbnails import SIZE, Thumbnails
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from bladewise.document import Material
     from bladewise.window.layer_tree.node import Node
 
-ROW_HEIGHT = 26
 INDENT = 24
 LEAF_INDENT = 36
 
@@ -58,7 +58,7 @@ class LayerDelegate(QStyledItemDelegate):
         if bool(option.state & QStyle.StateFlag.State_HasFocus) and index.column() == NAME:
             painter.setPen(QPen(theme.colour("focus"), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawRoundedRect(QRectF(rect).adjusted(1, 1, -1, -1), 4, 4)
+            painter.drawRoundedRect(QRectF(rect).adjusted(1, 1, -1, -1), RADIUS_SMALL, RADIUS_SMALL)
         painter.restore()
 
     def updateEditorGeometry(self, editor: QWidget, option: QStyleOptionViewItem, index: Index) -> None:
@@ -92,7 +92,7 @@ class LayerDelegate(QStyledItemDelegate):
         if tail and words.width() - used > 26:
             small = QFont(font)
             small.setWeight(QFont.Weight.Normal)
-            small.setPointSizeF(font.pointSizeF() * 0.88)
+            small.setPointSizeF(font.pointSizeF() * FINE_TYPE)
             painter.setFont(small)
             painter.setPen(theme.colour("on_soft" if selected else "muted"))
             rest = words.adjusted(used, 0, 0, 0)

@@ -9,7 +9,7 @@ from PySide6.QtCore import QItemSelection, QItemSelectionModel, Qt, QTimer
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QInputDialog, QLineEdit, QMenu, QVBoxLayout
 
 from bladewise.document import Layer
-from bladewise.window import icons
+from bladewise.window import icons, keys
 from bladewise.window.controls import label
 from bladewise.window.layer_tree.model import LOCKED, SHOWN, LayerModel
 from bladewise.window.layer_tree.tree import LayerTree
@@ -42,10 +42,10 @@ class LayerPanel(QFrame):
         self._ours = False
         self._unfolded: list[str] | None = None
         column = QVBoxLayout(self)
-        column.setContentsMargins(0, 10, 0, 0)
+        column.setContentsMargins(0, 8, 0, 0)
         column.setSpacing(8)
         head = QHBoxLayout()
-        head.setContentsMargins(14, 0, 12, 0)
+        head.setContentsMargins(12, 0, 12, 0)
         head.addWidget(label(self.tr("Layers"), "title"))
         head.addStretch(1)
         self.count = label("", "muted", scale=0.9)
@@ -67,7 +67,7 @@ class LayerPanel(QFrame):
         column.addWidget(self.tree, 1)
         self.nothing = label("", "muted")
         self.nothing.setWordWrap(True)
-        self.nothing.setContentsMargins(14, 0, 14, 14)
+        self.nothing.setContentsMargins(12, 0, 12, 12)
         self.nothing.setAlignment(Qt.AlignmentFlag.AlignTop)
         column.addWidget(self.nothing, 1)
         self.model.reorder_wanted.connect(self._reorder)
@@ -332,12 +332,12 @@ class _Search(QLineEdit):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Keys that mean the rows."""
-        match Qt.Key(event.key()):
-            case Qt.Key.Key_Return | Qt.Key.Key_Enter:
+        match keys.meant(keys.find_keys(), event):
+            case "select":
                 self._panel.select_found()
-            case Qt.Key.Key_Down:
+            case "rows":
                 self._panel.tree.setFocus(Qt.FocusReason.TabFocusReason)
-            case Qt.Key.Key_Escape if self.text():
+            case "all" if self.text():
                 self.clear()
             case _:
                 super().keyPressEvent(event)

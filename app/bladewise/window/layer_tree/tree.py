@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QItemSelectionModel, QPoint, Qt
 from PySide6.QtGui import QDrag, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTreeView
 
+from bladewise.window import keys
 from bladewise.window.layer_tree.delegate import LayerDelegate
 from bladewise.window.layer_tree.model import LOCKED, NAME, SHOWN, Index
 from bladewise.window.layer_tree.thumbnails import Thumbnails
@@ -73,31 +74,29 @@ class LayerTree(QTreeView):
 
     def event(self, event: QEvent) -> bool:
         """Let Delete mean the rows, whole layers among them, while the tree has the focus."""
-        own = isinstance(event, QKeyEvent) and event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace)
+        own = isinstance(event, QKeyEvent) and keys.meant(keys.layer_keys(), event) == "delete"
         if own and event.type() == QEvent.Type.ShortcutOverride:
             event.accept()
             return True
         return super().event(event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """H hides or shows, L locks or frees, Delete deletes; the rest is a tree's."""
+        """Do what the keys of the rows mean; the rest is a tree's."""
         index = self.currentIndex()
-        plain = event.modifiers() in (Qt.KeyboardModifier.NoModifier, Qt.KeyboardModifier.KeypadModifier)
-        if plain and index.isValid() and event.key() in (Qt.Key.Key_H, Qt.Key.Key_L):
-            self._panel.toggle(self._panel.model.node(index), SHOWN if event.key() == Qt.Key.Key_H else LOCKED)
-            event.accept()
-            return
-        if event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
-            self._panel.delete()
-            event.accept()
-            return
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and index.isValid():
-            node = self._panel.model.node(index)
-            if node.holds:
+        node = self._panel.model.node(index)
+        match keys.meant(keys.layer_keys(), event):
+            case "show" if index.isValid():
+                self._panel.toggle(node, SHOWN)
+            case "lock" if index.isValid():
+                self._panel.toggle(node, LOCKED)
+            case "unfold" if node.holds:
                 self.setExpanded(index, not self.isExpanded(index))
-                event.accept()
+            case "delete":
+                self._panel.delete()
+            case _:
+                super().keyPressEvent(event)
                 return
-        super().keyPressEvent(event)
+        event.accept()
 
     def selectionCommand(self, index: Index, event: QEvent | None = None) -> QItemSelectionModel.SelectionFlag:
         """Note whether rows are added; a press on a scattered selection leaves it, for it may be dragged."""

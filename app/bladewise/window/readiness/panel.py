@@ -41,7 +41,7 @@ class ReadinessPanel(QFrame):
         column.setContentsMargins(0, 8, 0, 0)
         column.setSpacing(4)
         head = QHBoxLayout()
-        head.setContentsMargins(14, 0, 14, 0)
+        head.setContentsMargins(12, 0, 12, 0)
         head.addWidget(label(self.tr("Readiness"), "title"))
         head.addStretch(1)
         self.state = label("", "muted")
@@ -153,7 +153,7 @@ class ReadinessPanel(QFrame):
         page = QWidget()
         page.setObjectName("scrolled")
         column = QVBoxLayout(page)
-        column.setContentsMargins(0, 0, 0, 10)
+        column.setContentsMargins(0, 0, 0, 8)
         column.setSpacing(0)
         made = 0
         for _, members in itertools.groupby(findings, key=lambda finding: finding.rule):

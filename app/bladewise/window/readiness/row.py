@@ -13,6 +13,7 @@ from bladewise.units import format_length
 from bladewise.window import icons, theme
 from bladewise.window.bench.fields import words
 from bladewise.window.controls import label, push_button
+from bladewise.window.design import RADIUS_SMALL
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -49,7 +50,7 @@ class RuleHeading(QFrame):
         super().__init__()
         first = findings[0]
         row = QHBoxLayout(self)
-        row.setContentsMargins(14, 8, 8, 2)
+        row.setContentsMargins(12, 8, 8, 2)
         row.setSpacing(8)
         row.addWidget(RuleMark(first.rule))
         title = label(words(first.rule.replace("-", " ")), "title")
@@ -81,7 +82,7 @@ class FindingRow(QFrame):
         x, y = (format_length(each, unit=unit, decimals=1) for each in (finding.x_mm, finding.y_mm))
         self.setToolTip(self.tr("At {x}, {y}; click to go there").format(x=x, y=y))
         column = QVBoxLayout(self)
-        column.setContentsMargins(36, 5, 12, 5)
+        column.setContentsMargins(36, 4, 12, 4)
         column.setSpacing(2)
         message = _Wrapped(finding.message)
         message.setContentsMargins(4, 0, 0, 0)
@@ -130,7 +131,7 @@ class FindingRow(QFrame):
         if self.hasFocus():
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             painter.setPen(QPen(theme.colour("focus"), 2))
-            painter.drawRoundedRect(QRectF(self.rect()).adjusted(2, 1, -2, -1), 5, 5)
+            painter.drawRoundedRect(QRectF(self.rect()).adjusted(2, 1, -2, -1), RADIUS_SMALL, RADIUS_SMALL)
         painter.end()
 
 
@@ -174,7 +175,7 @@ class WrappedButton(QAbstractButton):
         ground = QRectF(0.5, 0.5, words_box.right() + 7.0, self.height() - 1.0)
         painter.setPen(QPen(theme.colour("focus"), 2) if self.hasFocus() else QPen(Qt.PenStyle.NoPen))
         painter.setBrush(theme.colour("hover") if self.underMouse() else Qt.BrushStyle.NoBrush)
-        painter.drawRoundedRect(ground, 5, 5)
+        painter.drawRoundedRect(ground, RADIUS_SMALL, RADIUS_SMALL)
         icons.paint(painter, "mend", QRectF(4, (self.fontMetrics().height() - 14) / 2 + 4, 14, 14), "accent")
         painter.setPen(theme.colour("accent"))
         painter.drawText(box, Qt.TextFlag.TextWordWrap, self.text())
