@@ -76,6 +76,7 @@ def declared() -> tuple[Declared, ...]:
             "guide-upright", tr("&Upright guide"), tr("Set an upright line to snap to; it is never cut"), "guide"
         ),
         Declared("guide-level", tr("&Level guide"), tr("Set a level line to snap to; it is never cut"), "guide"),
+        Declared(
             "preferences",
             tr("Prefere&nces…"),
             tr("Units, lengths, snapping, theme, language"),
