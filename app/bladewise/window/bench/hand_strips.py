@@ -76,7 +76,7 @@ class HandStrip(KeyFrame):
         row.addLayout(name)
         row.addWidget(rule(upright=True))
         self.middle = QHBoxLayout()
-        self.middle.setSpacing(14)
+        self.middle.setSpacing(12)
         row.addLayout(self.middle, 1)
         self.leave_button = push_button(self.tr("Done"), work.canvas.put_down)
         self.leave_button.setToolTip(self.tr("Escape"))
@@ -213,8 +213,8 @@ class MeasureStrip(HandStrip):
         )
         super().__init__(work, QCoreApplication.translate("MeasureStrip", "Measure"), help_, "measure")
         self._measuring, self._desk = work, desk
-        self.distance = label("", scale=1.05)
-        self.selection = label("", scale=1.05)
+        self.distance = label("")
+        self.selection = label("")
         for each, name in (
             (self.distance, self.tr("Between two places")),
             (self.selection, self.tr("What is selected")),
@@ -228,7 +228,7 @@ class MeasureStrip(HandStrip):
             column.addWidget(each)
             column.addStretch(1)
             self.middle.addLayout(column)
-            self.middle.addSpacing(20)
+            self.middle.addSpacing(24)
         self.middle.addStretch(1)
         self.copy_button = push_button(self.tr("Copy as text"), self.copy, kind="verb")
         self.copy_button.setToolTip(self.tr("Ctrl+C"))
