@@ -28,6 +28,7 @@ def _on_the_bench(window) -> set[str]:
 
 def test_with_nothing_selected_the_bench_offers_what_makes_art(squares):
     shapes = {"draw-rectangle", "draw-ellipse", "draw-polygon", "draw-star", "draw-line", "draw-outline"}
+    shapes |= {"draw-path", "draw-freehand", "draw-guide"}
     assert shapes | {"set-lettering", "sheet"} == _on_the_bench(squares)
 
 
@@ -161,11 +162,10 @@ def test_what_acted_on_everything_is_kept_as_all(person):
     assert person.window.desk.session.history.rows[-1].entry.step.on.is_all
 
 
-def test_a_rectangle_is_drawn_by_dragging_and_enter(make_window, qtbot, monkeypatch):
+def test_a_rectangle_is_drawn_by_dragging(make_window, qtbot, monkeypatch):
     person = Person(make_window(Session.new("Sheet", 200, 100)), qtbot, monkeypatch)
     person.takes("draw-rectangle")
     person.drags_art((20, 20), (80, 60))
-    person.enters()
     (shape,) = person.window.desk.job.shapes()
     assert shape.bounds == pytest.approx((20, 20, 80, 60), abs=0.5)
     assert person.window.desk.selection == {shape.id}
@@ -196,7 +196,7 @@ def test_every_kind_of_parameter_has_a_field_that_gives_back_its_default(squares
                 continue
             assert field.read() == default, f"{operation.name}.{name}"
         take_away(form)
-    assert kinds == set(ParameterType)
+    assert kinds == set(ParameterType) - {ParameterType.ART}
 
 
 def test_delete_needs_no_enter(person):

@@ -37,8 +37,8 @@ AT_ONCE = frozenset({
     "restyle", "group", "ungroup", "draw-rectangle", "draw-ellipse", "draw-outline", "sheet",
     "move-nodes", "place-nodes", "move-handle", "node-kind", "add-node", "delete-nodes", "straighten", "line-to-curve",
     "pull-segment", "remove-segments", "break-path", "join-ends", "close-path", "reverse-path", "start-node",
-    "draw-polygon", "draw-star", "draw-line", "draw-path", "skew", "centre-on-sheet", "distribute", "equal-gaps",
-    "duplicate-here", "paste",
+    "draw-polygon", "draw-star", "draw-line", "draw-path", "draw-guide", "skew", "centre-on-sheet",
+    "distribute", "equal-gaps", "duplicate-here", "paste",
 })  # fmt: skip
 """Operations that only rearrange or transform what is there: done within a frame for any job of usual size."""
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject, Qt
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QKeyEvent
 
 from bladewise.document import Group, Lettering, Shape
 from bladewise.window.bench.hand_strips import MeasureStrip, strip_for
+from bladewise.window.canvas.draw import Draw, DrawAbout, DrawBox, DrawFreehand, DrawLine, PartByLine, PlaceBaseline
+from bladewise.window.canvas.draw_path import DrawPath
 from bladewise.window.canvas.guides import SettingGuide
 from bladewise.window.canvas.measure import Measuring
 from bladewise.window.canvas.node_actions import NODE_ACTIONS
@@ -16,6 +20,8 @@ from bladewise.window.desk import Message
 from bladewise.window.measuring import measure
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from PySide6.QtWidgets import QMenu
 
     from bladewise.window.bench.bench import Bench
@@ -23,6 +29,20 @@ if TYPE_CHECKING:
     from bladewise.window.canvas.handiwork import Handiwork
     from bladewise.window.desk import Desk
     from bladewise.window.measuring import Measured
+
+_BY_HAND: dict[str, Callable[..., Draw]] = {
+    "draw-rectangle": DrawBox,
+    "draw-ellipse": DrawBox,
+    "draw-polygon": DrawAbout,
+    "draw-star": DrawAbout,
+    "draw-line": DrawLine,
+    "draw-path": DrawPath,
+    "draw-outline": partial(DrawPath, curved=False),
+    "draw-freehand": DrawFreehand,
+    "set-lettering": PlaceBaseline,
+    "part-along-line": PartByLine,
+}
+"""What the hand does on the canvas while a verb is open."""
 
 MOST_SHAPES = 200
 """The nodes of more shapes than this at once help nobody."""
@@ -38,7 +58,9 @@ class Handling(QObject):
         self._strip: Any = None
         canvas.work_changed.connect(self._work_changed)
         canvas.opened_leaf.connect(self._opened)
+        canvas.installEventFilter(self)
         bench.opened.connect(self._verb_opened)
+        bench.left.connect(self._verb_left)
         desk.opened.connect(canvas.put_down)
         desk.selection_changed.connect(lambda _ids: self._measure_selection())
         desk.job_changed.connect(lambda _changes: self._measure_selection())
@@ -94,13 +116,56 @@ class Handling(QObject):
             self._bench.hide_strip()
             self._strip = None
         if work is None:
+            if self._bench.operation is not None and self._bench.operation.name == "draw-guide":
+                self._bench.leave()
             return
         self._strip = strip_for(work, self._desk)
         if self._strip is not None:
             self._bench.show_strip(self._strip)
 
-    def _verb_opened(self, _name: str) -> None:
+    def _verb_opened(self, name: str) -> None:
+        """Let the hand draw what the verb makes, if it makes something a hand can draw."""
         self._canvas.put_down()
+        if name == "draw-guide":
+            self._canvas.take_up(SettingGuide(self._canvas, upright=self._is_upright(), is_verb=True))
+            assert self._bench.form is not None
+            self._bench.form.changed.connect(self._guide_turned)
+            return
+        maker = _BY_HAND.get(name)
+        if maker is None:
+            return
+        work = maker(self._canvas, name, self._bench.numbers)
+        work.drawn.connect(self._bench.draw)
+        work.shaping.connect(lambda values: self._bench.show_numbers(values, tell=work.tells))
+        self._canvas.take_up(work)
+
+    def _is_upright(self) -> bool:
+        return bool(self._bench.numbers().get("way", "upright") == "upright")
+
+    def _guide_turned(self) -> None:
+        work = self._canvas.work
+        if isinstance(work, SettingGuide):
+            work.upright = self._is_upright()
+            self._canvas.update()
+
+    def _verb_left(self) -> None:
+        if isinstance(self._canvas.work, (Draw, SettingGuide)):
+            self._canvas.put_down()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Enter applies an open verb and Escape leaves it from the canvas too, unless the hand has a use for them."""
+        if not isinstance(event, QKeyEvent) or event.type() != QEvent.Type.KeyPress or self._bench.operation is None:
+            return False
+        work = self._canvas.work
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            if work is None or not work.key(event) or (self._bench.is_drawn() and isinstance(work, DrawPath)):
+                self._bench.apply()
+            return True
+        if event.key() == Qt.Key.Key_Escape:
+            if work is None or not work.escape():
+                self._bench.leave()
+            return True
+        return False
 
     def _measure_selection(self) -> None:
         work = self._canvas.work
@@ -127,7 +192,7 @@ class Handling(QObject):
         if not isinstance(work, NodeEditing):
             return False
         for name, action in NODE_ACTIONS.items():
-            entry = menu.addAction(action.title(), lambda name=name: work.do(name))
+            entry = menu.addAction(action.title(), partial(work.do, name))
             entry.setEnabled(action.fits(work))
         menu.addSeparator()
         menu.addAction(self.tr("Leave the nodes"), self._canvas.put_down)

@@ -22,7 +22,6 @@ from bladewise.window.files import Files
 from bladewise.window.handling import Handling
 from bladewise.window.job_strip.strip import JobStrip
 from bladewise.window.layer_tree.panel import LayerPanel
-from bladewise.window.placing import Placing
 from bladewise.window.preferences import Preferences
 from bladewise.window.readiness.panel import ReadinessPanel
 from bladewise.window.recovery import Recovery
@@ -65,7 +64,6 @@ class MainWindow(QMainWindow):
         self.stack = StackPanel(self.desk)
         self.readiness = ReadinessPanel(self.desk)
         self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]])
-        self.placing = Placing(self.canvas, self.bench, self)
         self.handling = Handling(self.canvas, self.bench, self.desk, self)
         self._lay_out()
         self._make_menus()

@@ -72,7 +72,7 @@ def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> lis
             partial(open_verb, operation.name),
         )
         for operation in OPERATIONS
-        if not operation.by_hand
+        if fitting.is_offered(operation)
     ]
     for name, action in actions.all.items():
         if name != "find":

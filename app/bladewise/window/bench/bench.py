@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 from bladewise import operations
 from bladewise.document import bounds_of
 from bladewise.errors import BladewiseError, Cancelled
+from bladewise.operations import Outcome, ParameterType
 from bladewise.units import format_number
 from bladewise.window import icons
 from bladewise.window.bench import fitting
@@ -40,13 +41,15 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QAction
 
     from bladewise.document import Job
-    from bladewise.operations import Operation, Outcome, Step
+    from bladewise.operations import Operation, Step
     from bladewise.window.bench.hand_strips import HandStrip
     from bladewise.window.desk import Desk
     from bladewise.window.worker import Progress
 
 GHOST_AFTER_MS = 40
 HEIGHT = 142
+_SHOWN_MM = 3e-3
+"""The fields round to a thousandth of a millimetre, or to a ten-thousandth of an inch."""
 
 
 class Bench(QFrame):
@@ -66,6 +69,7 @@ class Bench(QFrame):
         self.operation: Operation | None = None
         self.form: StepForm | None = None
         self._ready: tuple[Step, Job, Outcome] | None = None
+        self._last_drawn: tuple[int, Step] | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 8, 16, 8)
         column.setSpacing(6)
@@ -196,8 +200,79 @@ class Bench(QFrame):
         step = self._step(loud=True)
         if step is None:
             return
+        if self.is_drawn():
+            self._redraw(step)
+            return
         ready = self._ready[1:] if self._ready is not None and self._ready[0] == step else None
         self._desk.do(step, ready=ready, done=self._close, failed=self._refused)
+
+    def numbers(self) -> dict[str, Any]:
+        """Return what stands in the fields of the open verb, in plain form; nothing while one is wrong."""
+        if self.form is None or self.operation is None:
+            return {}
+        try:
+            record = self.form.step(self._desk.on_selection()).record
+        except ValueError:
+            return {}
+        shown = [each for each in self.operation.parameters if each.name != ACTS_ON]
+        return {each.name: each.plain(getattr(record, each.name)) for each in shown}
+
+    def show_numbers(self, values: dict[str, Any], *, tell: bool = True) -> None:
+        """Put numbers that came from the hand into the fields; `tell` shows what they would make."""
+        if self.form is None or self.operation is None:
+            return
+        known = {each.name: each for each in self.operation.parameters}
+        for name, value in values.items():
+            if name in self.form.fields:
+                self.form.fields[name].set_value(known[name].parse(value))
+        if tell:
+            self.form.changed.emit()
+
+    def draw(self, values: dict[str, Any]) -> None:
+        """Do the open verb with numbers from the hand, exactly; its fields stay for what was drawn."""
+        operation = self.operation
+        if operation is None or self.form is None:
+            return
+        self._last_drawn = None
+        self.show_numbers(values, tell=False)
+        try:
+            record = self.form.step(self._desk.on_selection()).record
+            plain = {each.name: each.plain(getattr(record, each.name)) for each in operation.parameters}
+            step = operations.step(operation.name, {**plain, **values})
+        except ValueError as error:
+            self._desk.tell(Message(str(error), Tone.TROUBLE))
+            return
+        self._desk.ghosts.cancel()
+        self._desk.show_ghost(None)
+        self._desk.do(step, done=lambda: self._drawn(step), failed=self._refused)
+
+    def _drawn(self, step: Step) -> None:
+        if self.operation is None or self.operation.least:
+            self._close()
+            return
+        history = self._desk.session.history
+        if history.position and history.rows[history.position - 1].entry.step == step:
+            self._last_drawn = (history.position - 1, step)
+            self._desk.tell(Message(self.tr("Drawn. Draw another, change its numbers here, or Escape to end.")))
+
+    def is_drawn(self) -> bool:
+        """Whether the fields are those of what was drawn last, still the last step of the stack."""
+        if self._last_drawn is None:
+            return False
+        history, (index, step) = self._desk.session.history, self._last_drawn
+        return history.position == index + 1 and history.rows[index].entry.step == step
+
+    def _redraw(self, step: Step) -> None:
+        """Change the numbers of what was drawn last."""
+        assert self._last_drawn is not None
+        index, drawn = self._last_drawn
+        changed = _differs(step, drawn)
+        self._close()
+        if changed:
+            self._desk.edit_stack(
+                lambda history, progress: history.changed(index, step, progress),
+                title=self.tr("Changing what was drawn"),
+            )
 
     def leave(self) -> None:
         """Close the open verb; nothing is changed."""
@@ -210,7 +285,7 @@ class Bench(QFrame):
             return
         assert self.form is not None
         self.form.leave()
-        self.operation = self.form = self._ready = None
+        self.operation = self.form = self._ready = self._last_drawn = None
         self._desk.ghosts.cancel()
         self._desk.show_ghost(None)
         page, self._open_page = self._open_page, None
@@ -292,15 +367,26 @@ class Bench(QFrame):
             return
         if self._ready is not None and self._ready[0] == step and self._ready[1] is self._desk.job:
             return
-        job = self._desk.job
+        if self._waits_for_the_hand(step):
+            self._desk.tell(Message(self.tr("Draw it on the canvas.")))
+            return
+        job, history = self._desk.job, self._desk.session.history
+        drawn = self._last_drawn if self.is_drawn() else None
+        if drawn is not None and not _differs(step, drawn[1]):
+            self._desk.ghosts.cancel()
+            self._desk.show_ghost(None)
+            return
 
         def work(progress: Progress) -> Outcome:
+            if drawn is not None:
+                changed = history.changed(drawn[0], step, progress).job
+                return Outcome(changed, job.changes_to(changed))
             return operations.apply(job, step, progress)
 
         def finish(outcome: Outcome) -> None:
             if self.form is None or job is not self._desk.job:
                 return
-            self._ready = (step, job, outcome)
+            self._ready = (step, job, outcome) if drawn is None else None
             self._desk.show_ghost(outcome)
             self._desk.tell(Message(" ".join(outcome.reports) or self.tr("Enter applies, Escape leaves.")))
 
@@ -311,6 +397,15 @@ class Bench(QFrame):
                 self._refused(error)
 
         self._desk.ghosts.start(work, finish, failed, instead=True, after_ms=GHOST_AFTER_MS)
+
+    def _waits_for_the_hand(self, step: Step) -> bool:
+        """Whether the places that the step needs are still to be drawn."""
+        assert self.form is not None
+        lists = [name for name, field in self.form.fields.items() if field.parameter.type is ParameterType.LENGTHS]
+        if not lists or not {"nodes_mm", "points_mm"}.intersection(lists):
+            return False
+        along = getattr(step.record, "along", None)
+        return along is None and not any(getattr(step.record, name) for name in lists)
 
     def _refused(self, error: BladewiseError) -> None:
         self._desk.tell(Message.of(error))
@@ -363,6 +458,25 @@ class Bench(QFrame):
 
     def _named(self, any_id: str) -> Any:
         return self._desk.job.element(any_id) or self._desk.job.layer(any_id)
+
+
+def _differs(step: Step, drawn: Step) -> bool:
+    """Whether fields hold other numbers than what was drawn; they show thousandths, the hand is more exact."""
+
+    def numbers(value: Any) -> tuple[Any, ...]:
+        return value if isinstance(value, tuple) else (value,)
+
+    for each in operations.operation(step.do).parameters:
+        new, old = numbers(getattr(step.record, each.name)), numbers(getattr(drawn.record, each.name))
+        if len(new) != len(old):
+            return True
+        for one, other in zip(new, old, strict=True):
+            if isinstance(one, float) and isinstance(other, float):
+                if abs(one - other) >= _SHOWN_MM:
+                    return True
+            elif one != other:
+                return True
+    return False
 
 
 def size_text(width_mm: float, height_mm: float, unit: str) -> str:

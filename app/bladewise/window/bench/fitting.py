@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 _IN_THE_TREE = frozenset({"rename", "show", "lock"})
 """These are done where the layers are; the palette finds them too."""
 
+_DRAWN_BY_HAND = frozenset({"draw-path", "draw-freehand"})
+"""Their numbers come from the hand on the canvas; nobody types them."""
+
 _RELATIVES = {"restyle": 0, "delete": 99}
 
 
@@ -80,6 +83,16 @@ def fits(operation: Operation, selected: Selected) -> bool:
     return needs is None or needs(selected)
 
 
+def is_offered(operation: Operation) -> bool:
+    """Whether an operation is a verb that can be chosen; those for single nodes come from the hand alone."""
+    return not operation.by_hand or operation.name in _DRAWN_BY_HAND
+
+
+def is_drawn_by_hand(name: str) -> bool:
+    """Whether an operation's places come from the hand, not from a field."""
+    return name in _DRAWN_BY_HAND
+
+
 def family(operation: Operation) -> str:
     """Return the family an operation belongs to: the module that declares it."""
     return operation.record.__module__.rsplit(".", 1)[-1]
@@ -90,7 +103,7 @@ def verbs(desk: Desk) -> list[list[Operation]]:
     selected = Selected.on(desk)
     families: dict[str, list[Operation]] = {}
     for operation in OPERATIONS:
-        if operation.name not in _IN_THE_TREE and not operation.by_hand and fits(operation, selected):
+        if operation.name not in _IN_THE_TREE and is_offered(operation) and fits(operation, selected):
             families.setdefault(family(operation), []).append(operation)
     if "drawing" in families and selected.count:
         families = {"drawing": families.pop("drawing"), **families}

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 from bladewise.operations import Operation, ParameterType, Step
 from bladewise.window.bench.colour_fields import ColourField, ColoursField
 from bladewise.window.bench.fields import ChoiceField, Field, SwitchField, TypedField
+from bladewise.window.bench.fitting import is_drawn_by_hand
 from bladewise.window.bench.selection_field import SelectionField
 from bladewise.window.controls import FlowLayout
 
@@ -31,15 +32,22 @@ class StepForm(QWidget):
         super().__init__()
         self.operation = operation
         self.fields: dict[str, Field] = {}
+        self._untyped: dict[str, Any] = {}
         flow = FlowLayout(self, gap=16, row_gap=8)
         for parameter in operation.parameters:
             if parameter.name == ACTS_ON and parameter.type is ParameterType.SELECTION:
                 continue
+            value = getattr(record, parameter.name) if record is not None else parameter.default
+            if parameter.type is ParameterType.ART:
+                self._untyped[parameter.name] = value
+                continue
             field = field_for(parameter, desk)
-            field.set_value(getattr(record, parameter.name) if record is not None else parameter.default)
+            field.set_value(value)
             field.changed.connect(self._field_changed)
             self.fields[parameter.name] = field
             flow.addWidget(field)
+            if parameter.type is ParameterType.LENGTHS and is_drawn_by_hand(operation.name):
+                field.hide()
         self._fit_fields()
 
     def step(self, on: Any) -> Step:
@@ -50,7 +58,7 @@ class StepForm(QWidget):
         ValueError
             With the first reason why not, in the operator's words; every wrong field is marked.
         """
-        values: dict[str, Any] = {}
+        values: dict[str, Any] = dict(self._untyped)
         problems: list[str] = []
         for name, field in self.fields.items():
             try:
@@ -68,7 +76,7 @@ class StepForm(QWidget):
 
     def first_field(self) -> QWidget | None:
         """Return the field to start typing in."""
-        return next(iter(self.fields.values()), None)
+        return next((field for field in self.fields.values() if not field.isHidden()), None)
 
     def leave(self) -> None:
         """Stop whatever a field has under way."""

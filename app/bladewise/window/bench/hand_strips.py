@@ -265,7 +265,7 @@ def strip_for(work: Any, desk: Desk) -> HandStrip | None:
             return NodeStrip(work, desk)
         case "measure":
             return MeasureStrip(work, desk)
-        case "guide":
+        case "guide" if not work.is_verb:
             return PlainStrip(
                 work,
                 QCoreApplication.translate("GuideStrip", "Guide"),

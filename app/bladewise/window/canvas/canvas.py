@@ -197,7 +197,7 @@ class Canvas(Surface):
         if self.work is not None:
             self.work.press(pixel, modifiers)
         elif (ruler := rulers.ruler_at(pixel)) is not None:
-            self.take_up(SettingGuide(self, upright=ruler == "left", pulled=True))
+            self.take_up(SettingGuide(self, upright=ruler == "left"))
         else:
             self._gesture = self._pressed(pixel, modifiers)
         self.update()

@@ -31,11 +31,11 @@ class SettingGuide(Handiwork):
 
     name = "guide"
 
-    def __init__(self, canvas: Canvas, *, upright: bool, pulled: bool = False) -> None:
-        """Begin; `pulled` out of a ruler with the button held down."""
+    def __init__(self, canvas: Canvas, *, upright: bool, is_verb: bool = False) -> None:
+        """Begin; `is_verb` while the bench shows the numbers of the verb that sets guides."""
         super().__init__(canvas)
         self.upright = upright
-        self._pulled = pulled
+        self.is_verb = is_verb
         self.cursor = Qt.CursorShape.SplitHCursor if upright else Qt.CursorShape.SplitVCursor
 
     def move(self, pixel: QPointF, modifiers: Modifiers) -> None:
@@ -60,18 +60,7 @@ class SettingGuide(Handiwork):
 
     def step(self, at_mm: float) -> Step:
         """Return the step that makes the guide."""
-        job = self.canvas.job
-        assert job is not None
-        ends = ((at_mm, 0.0), (at_mm, job.height_mm)) if self.upright else ((0.0, at_mm), (job.width_mm, at_mm))
-        numbers = [number for end in ends for number in (*end, *end, *end)]
-        values = {
-            "nodes_mm": numbers,
-            "closed": False,
-            "fill": None,
-            "stroke": None,
-            "name": translate("Canvas", "Guide"),
-        }
-        return operations.step("draw-path", values)
+        return operations.step("draw-guide", {"way": "upright" if self.upright else "level", "at_mm": at_mm})
 
     def paint(self, painter: QPainter) -> None:
         """Show it across the whole window."""

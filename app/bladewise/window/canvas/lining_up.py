@@ -169,7 +169,8 @@ class LiningUp:
                 break
         sizes = [len(each) for each in points]
         everything = np.concatenate(points) if points else np.zeros((0, 2))
-        inside: NDArray[np.bool_] = ((everything >= window[:2]) & (everything <= window[2:])).all(axis=1)
+        low, high = np.array(window[:2]), np.array(window[2:])
+        inside = ((everything >= low) & (everything <= high)).all(axis=1)
         if inside.sum() > _MOST_TARGETS:
             inside[:] = False
         kept = np.flatnonzero(inside)

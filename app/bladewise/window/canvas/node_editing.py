@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QCoreApplication, QPointF, QRectF, Qt, Signal
 
 from bladewise import operations
-from bladewise.document import Picture, Shape
+from bladewise.document import Shape
 from bladewise.geometry.node_edits import handle_moved, nodes_moved
 from bladewise.geometry.nodes import numbering
 from bladewise.units import format_length
@@ -410,8 +410,8 @@ class NodeEditing(Handiwork):
                 node_painting.paint_outline(painter, row.drawing, canvas.view, canvas.colours)
             else:
                 leaf = row.placed.leaf
-                assert not isinstance(leaf, Picture)
-                drawing = Drawing(replace(leaf, path=edited.path), exact_stroke=False)  # type: ignore[call-arg]
+                assert isinstance(leaf, Shape)
+                drawing = Drawing(replace(leaf, path=edited.path), exact_stroke=False)
                 if self._lifted and len(edited.path) <= PAINTED_WHOLE:
                     self._paint_leaf(painter, drawing, key)
                 node_painting.paint_outline(painter, drawing, canvas.view, canvas.colours)
