@@ -20,8 +20,6 @@ from bladewise.window.preferences import Snap
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
     from bladewise.document import Box
     from bladewise.geometry.path import Floats, Point
     from bladewise.window.canvas.scene import Scene
@@ -171,9 +169,8 @@ class LiningUp:
         everything = np.concatenate(points) if points else np.zeros((0, 2))
         low, high = np.array(window[:2]), np.array(window[2:])
         inside = ((everything >= low) & (everything <= high)).all(axis=1)
-        if inside.sum() > _MOST_TARGETS:
-            inside[:] = False
         kept = np.flatnonzero(inside)
+        kept = kept if len(kept) <= _MOST_TARGETS else kept[:0]
         kept = kept[np.argsort(everything[kept, 0], kind="stable")]
         self._targets = everything[kept]
         self._target_kinds = np.repeat(np.array(codes, np.int64), sizes)[kept]
