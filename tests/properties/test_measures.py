@@ -4,11 +4,13 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+import shapely
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from bladewise.geometry.affine import Affine
-from bladewise.geometry.bernstein import points_on, rational_cubics
+from bladewise.geometry.bernstein import derivatives, points_on, rational_cubics
+from bladewise.geometry.booleans import resolve
 from bladewise.geometry.curves import sub_segments
 from bladewise.geometry.measures import (
     area,
@@ -16,6 +18,9 @@ from bladewise.geometry.measures import (
     contains,
     least_distance,
     length,
+    meetings,
+    narrow_gaps,
+    narrow_widths,
     nearest_each,
     point_at_length,
     winding_numbers,
@@ -140,3 +145,120 @@ def test_winding_is_the_angle_swept_by_the_curve(path, points):
     expected = np.rint((angle[:, -1] - angle[:, 0]) / (2.0 * math.pi)).astype(int)
     np.testing.assert_array_equal(winding_numbers(path, at), expected)
     np.testing.assert_array_equal(contains(Region(path, FillRule.EVEN_ODD), at), expected % 2 != 0)
+
+
+@st.composite
+def blobs(draw):
+    """Smooth rings of cubics around a centre, of unruly width."""
+    count = draw(st.integers(3, 8))
+    radii = [draw(st.integers(4, 40)) / 4.0 for _ in range(count)]
+    angles = [2.0 * math.pi * k / count for k in range(count)]
+    nodes = np.array([(r * math.cos(a), r * math.sin(a)) for r, a in zip(radii, angles, strict=True)])
+    handles = (np.roll(nodes, -1, axis=0) - np.roll(nodes, 1, axis=0)) / draw(st.integers(3, 8))
+    pen = PathBuilder()
+    pen.move_to(tuple(nodes[0]))
+    for k in range(count):
+        after = (k + 1) % count
+        pen.cubic_to(tuple(nodes[k] + handles[k]), tuple(nodes[after] - handles[after]), tuple(nodes[after]))
+    pen.close()
+    return resolve(Region(pen.path()))
+
+
+@settings(max_examples=40)
+@given(blobs(), st.floats(0.0, 360.0), st.floats(0.1, 30.0))
+def test_a_width_turns_moves_and_grows_with_its_shape(path, turn_deg, scale):
+    affine = Affine.moved(123.0, -45.0).after(Affine.rotated(turn_deg)).after(Affine.scaled(scale, scale))
+    found, again = narrow_widths(path, 3.0), narrow_widths(path.transformed(affine), 3.0 * scale)
+    assume(all(abs(one.width_mm - 3.0) > 1e-3 for one in found))
+    np.testing.assert_allclose([one.width_mm for one in again], [scale * one.width_mm for one in found], rtol=2e-3)
+
+
+@settings(max_examples=40)
+@given(blobs())
+def test_what_is_a_width_inside_is_a_gap_of_the_shape_run_backwards(path):
+    widths, gaps = narrow_widths(path, 3.0), narrow_gaps(path.reversed(), 3.0)
+    np.testing.assert_allclose([one.width_mm for one in gaps], [one.width_mm for one in widths], rtol=2e-3)
+
+
+@settings(max_examples=40)
+@given(blobs())
+def test_the_circle_over_a_width_lies_inside_and_no_outline_runs_through_it(path):
+    for found in narrow_widths(path, 4.0):
+        assert contains(Region(path), found.place).all()
+        assert nearest_each(path, found.place).distances_mm[0] >= found.width_mm * 0.497
+        assert math.dist(found.first.point, found.second.point) == pytest.approx(found.width_mm, abs=1e-9)
+        for foot in (found.first, found.second):
+            on_curve = points_on(rational_cubics(path)[[foot.segment]], np.array([foot.t]))[0, 0]
+            np.testing.assert_allclose(on_curve, foot.point, atol=1e-9)
+
+
+@settings(max_examples=25)
+@given(blobs(), st.sampled_from([1.0, -1.0]))
+def test_no_circle_that_shrinks_to_fit_is_a_narrower_place(path, side):
+    """Medial axis by shrinking balls (J. Ma, S. W. Bae and S. Choi 2012) on dense samples of the outline."""
+    width_mm, askew, centre = shrunk_balls(path, side)
+    found = narrow_widths(path, 3.0) if side > 0.0 else narrow_gaps(path, 3.0)
+    # only balls that touch all but opposite places, and are at a neck: no ball beside them is smaller
+    neck = (askew < math.radians(0.5)) & (width_mm < 2.5)
+    for wide, place in zip(width_mm[neck], centre[neck], strict=True):
+        beside = np.hypot(*(centre - place).T) < 0.15 * wide + 0.05
+        if width_mm[beside].min() < wide * (1.0 - 1e-4) or beside.sum() < 20:
+            continue
+        assert min((one.width_mm for one in found), default=math.inf) <= wide * 1.01
+
+
+def shrunk_balls(path, side, per_segment=400):
+    t = (np.arange(per_segment) + 0.5) / per_segment
+    points, velocity, _ = derivatives(rational_cubics(path), t)
+    points, velocity = points.reshape(-1, 2), velocity.reshape(-1, 2)
+    points, velocity = (array[np.hypot(*velocity.T) > 1e-9] for array in (points, velocity))
+    normal = side * np.stack([-velocity[:, 1], velocity[:, 0]], axis=1) / np.hypot(*velocity.T)[:, None]
+    tree = shapely.STRtree(shapely.points(points))
+    radius, foot = np.full(len(points), 50.0), np.full(len(points), -1)
+    active = np.arange(len(points))
+    for _ in range(50):
+        centre = points[active] + normal[active] * radius[active, None]
+        index = tree.query_nearest(shapely.points(centre), all_matches=False)[1]
+        way = points[index] - points[active]
+        ahead = 2.0 * (way * normal[active]).sum(axis=1)
+        smaller = (np.hypot(*(points[index] - centre).T) < radius[active] * (1.0 - 1e-9)) & (ahead > 0.0)
+        active, index, way, ahead = active[smaller], index[smaller], way[smaller], ahead[smaller]
+        if not len(active):
+            break
+        radius[active], foot[active] = (way * way).sum(axis=1) / ahead, index
+    some = foot >= 0
+    centre = (points + normal * radius[:, None])[some]
+    one, other = points[some] - centre, points[foot[some]] - centre
+    angle = np.arctan2(np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]), (one * other).sum(axis=1))
+    return 2.0 * radius[some], math.pi - angle, centre
+
+
+@settings(max_examples=50)
+@given(closed_paths(), closed_paths())
+def test_every_meeting_lies_on_both_paths_and_no_crossing_of_samples_is_missed(first, second):
+    found = meetings(first, second)
+    ours = points_on(rational_cubics(first)[found.first_segments], found.first_parameters[:, None])[:, 0]
+    theirs = points_on(rational_cubics(second)[found.second_segments], found.second_parameters[:, None])[:, 0]
+    np.testing.assert_allclose(ours, found.points, atol=1e-7)
+    np.testing.assert_allclose(theirs, found.points, atol=1e-7)
+    assume(not len(found.shared))
+    t = np.linspace(0.0, 1.0, 300)
+    lines = [shapely.LineString(points_on(rational_cubics(path), t).reshape(-1, 2)) for path in (first, second)]
+    sampled = shapely.get_coordinates(shapely.intersection(*lines))
+    if len(sampled):
+        assert len(found.points)
+        apart = np.hypot(*(sampled[:, None] - found.points[None]).transpose(2, 0, 1)).min(axis=1)
+        # where both run side by side the samples' chords cross some way off, or not at all
+        assert np.median(apart) < 0.05
+        assert len(found.points) >= np.count_nonzero(apart < 1e-3) / 2
+
+
+@settings(max_examples=50)
+@given(closed_paths(), closed_paths())
+def test_meetings_are_the_same_whichever_path_is_asked_and_whichever_way_it_runs(first, second):
+    one, other, back = meetings(first, second), meetings(second, first), meetings(first.reversed(), second)
+    assume(not one.touching.any() and not len(one.shared))
+    for again in (other, back):
+        assert len(again.points) == len(one.points)
+        order, ours = np.lexsort(again.points.round(5).T), np.lexsort(one.points.round(5).T)
+        np.testing.assert_allclose(again.points[order], one.points[ours], atol=1e-6)
