@@ -51,13 +51,18 @@ class Stretches(NamedTuple):
     """Unit direction of travel at the end, shape (k, 2)."""
 
 
-def fit_cubics(stretches: Stretches, *, hopeless: float | None = None) -> tuple[Floats, Floats]:
+def fit_cubics(
+    stretches: Stretches, *, rounds: int = _ROUNDS, feet: int = _FEET, hopeless: float | None = None
+) -> tuple[Floats, Floats]:
     """Return the control points, shape (k, 4, 2), and the strain, shape (k,), of the best cubic for each.
 
     Parameters
     ----------
     stretches
         What the cubics are to follow.
+    rounds, feet
+        Gauss-Newton rounds, and rounds in which the feet settle afterwards; more where one fit must be as good as can
+        be.
     hopeless
         If given, a fit that is near enough after a few rounds is left at that, and one that strays by this
         many times what is allowed is given up.
@@ -68,7 +73,7 @@ def fit_cubics(stretches: Stretches, *, hopeless: float | None = None) -> tuple[
     ends = (px[:, -1:], py[:, -1:], *(way[:, axis, None] for way in stretches[3:] for axis in (0, 1)))
     fit = _Handles(px, py, stretches.allowed, ends, run, stretches.along / run[:, None], run / 3.0, run / 3.0)
     if hopeless is None:
-        fit.settle(_ROUNDS, _FEET)
+        fit.settle(rounds, feet)
     else:
         fit.settle(_SEARCH_ROUNDS, 1)
         unsure = np.flatnonzero((fit.strain > 1.0) & (fit.strain < hopeless))
