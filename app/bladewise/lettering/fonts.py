@@ -110,11 +110,12 @@ def _faces_in(folder: FilePath) -> Iterator[Face]:
 @lru_cache(maxsize=4096)
 def _faces_of(file: FilePath) -> tuple[Face, ...]:
     try:
-        if file.suffix.lower() in (".ttc", ".otc"):
-            with TTCollection(file, lazy=True) as collection:
-                return tuple(_described(file, index, font) for index, font in enumerate(collection.fonts))
-        with TTFont(file, lazy=True) as font:
-            return (_described(file, 0, font),)
+        with file.open("rb") as stream:
+            if file.suffix.lower() in (".ttc", ".otc"):
+                with TTCollection(stream, lazy=True) as collection:
+                    return tuple(_described(file, index, font) for index, font in enumerate(collection.fonts))
+            with TTFont(stream, lazy=True) as font:
+                return (_described(file, 0, font),)
     except (TTLibError, OSError, KeyError, AssertionError, ValueError):
         return ()  # a broken font file is as good as none
 
