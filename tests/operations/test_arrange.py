@@ -5,11 +5,11 @@ import math
 import pytest
 
 from bladewise import operations
-from bladewise.document import Group, Job, Layer, Shape, Stroke, Style
+from bladewise.document import Shape, Stroke, Style
 from bladewise.errors import CannotApply
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, rectangle
-from pieces import BLUE, job_of, ring_and_bar, shape
+from pieces import BLUE, job_of, shape
 
 
 def done(job, do, /, **values):
@@ -77,30 +77,45 @@ def test_mirroring_about_the_sheet_moves_art_to_the_other_side():
     assert box(done(one(), "mirror", about_sheet=True)) == pytest.approx((150, 20, 190, 40))
 
 
-def test_lining_up_with_each_other_and_with_the_sheet():
-    job = ring_and_bar()
-    assert box(done(job, "align", edge="left"), "bar")[0] == pytest.approx(30.0)
-    centred = done(job, "align", edge="middle", to="sheet")
-    assert centred.bounds[1] + centred.bounds[3] == pytest.approx(200.0)
+def test_one_length_leaves_the_other_as_it_is_if_the_ratio_is_not_kept():
+    wide = done(one(), "scale", width_mm=80, keep_ratio=False, anchor="left")
+    assert box(wide) == pytest.approx((10, 20, 90, 40))
+    high = done(one(), "scale", height_mm="1in", keep_ratio=False, anchor="top-left")
+    assert box(high) == pytest.approx((10, 20, 50, 45.4))
 
 
-def test_rows_and_columns_keep_the_gap_and_every_copy_has_its_own_id():
-    job = done(one(), "duplicate", columns=3, rows=2, gap_mm=5)
-    boxes = sorted(each.bounds for each in job.shapes())
-    assert len({each.id for each in job.shapes()}) == 6
-    assert boxes[0] == (10, 20, 50, 40)
-    assert boxes[-1] == pytest.approx((100, 45, 140, 65))
+@pytest.mark.parametrize(
+    ("do", "values", "expected"),
+    [
+        ("scale", {"width_mm": 80, "about_x_mm": 0, "about_y_mm": 0}, (20, 40, 100, 80)),
+        ("scale", {"width_mm": 80, "about_x_mm": 10}, (10, 10, 90, 50)),
+        ("rotate", {"angle_deg": 90, "about_x_mm": 0, "about_y_mm": 0}, (-40, 10, -20, 50)),
+        ("mirror", {"about_x_mm": 0}, (-50, 20, -10, 40)),
+        ("mirror", {"anchor": "right"}, (50, 20, 90, 40)),
+        ("mirror", {"across": "top-bottom", "anchor": "bottom"}, (10, 40, 50, 60)),
+        ("skew", {"across_deg": 45}, (0, 20, 60, 40)),
+        ("skew", {"across_deg": 45, "anchor": "bottom-left"}, (10, 20, 70, 40)),
+        ("skew", {"down_deg": 45, "anchor": "top-left"}, (10, 20, 50, 80)),
+        ("skew", {"across_deg": 45, "about_y_mm": 0}, (-30, 20, 30, 40)),
+    ],
+)
+def test_it_goes_about_any_point_that_is_named(do, values, expected):
+    assert box(done(one(), do, **values)) == pytest.approx(expected)
 
 
-def test_a_duplicated_group_has_fresh_ids_all_the_way_down():
-    job = Job("j", 100, 100, (Layer("l", "L", (Group("g", (shape("a", circle((5, 5), 2)),)),)),))
-    copied = done(job, "duplicate", on={"id": "g"})
-    assert [each.id for each in copied.elements()] == ["g", "a", "g-2", "a-2"]
+def test_leaning_takes_the_top_to_the_right_and_keeps_the_area():
+    leaned = done(one(), "skew", across_deg=20, down_deg=0)
+    assert leaned.element("a").path.points[0, 0, 0] > 10
+    assert area(leaned.element("a").path) == pytest.approx(800)
+    with pytest.raises(CannotApply, match="flat or turned over"):
+        done(one(), "skew", across_deg=-60, down_deg=60)
 
 
-def test_an_absurd_number_of_copies_is_refused():
-    with pytest.raises(CannotApply, match="1000000 pieces"):
-        done(one(), "duplicate", columns=1000, rows=1000)
+def test_the_step_says_what_happens_to_strokes():
+    assert operations.summary(operations.step("scale", {"width_mm": 80})) == "Scale all to 80 mm wide"
+    kept = operations.summary(operations.step("scale", {"height_mm": 5, "scale_strokes": False}))
+    assert kept == "Scale all to 5 mm high, strokes keep their width"
+    assert operations.summary(operations.step("skew", {"across_deg": 10})) == "Skew all by 10°, 0°"
 
 
 def test_the_sheet_fits_around_the_art():

@@ -1,12 +1,13 @@
-"""Placing: move, scale to size, rotate, mirror, align, duplicate, the sheet itself."""
+"""Placing: move, scale to size, rotate, skew, mirror, and the sheet itself."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from bladewise.document import Box, Element, Group, Job, bounds_of
+from bladewise.document import Box, Job, bounds_of
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.operations.declaration import (
@@ -16,7 +17,6 @@ from bladewise.operations.declaration import (
     acts_on,
     angle,
     choice,
-    integer,
     length,
     switch,
 )
@@ -25,6 +25,10 @@ from bladewise.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+
+_ABOUT_X = "Instead: this place stays, from the left of the sheet"
+_ABOUT_Y = "Instead: this place stays, from the top of the sheet"
 
 
 class Anchor(StrEnum):
@@ -54,24 +58,6 @@ class Across(StrEnum):
     TOP_BOTTOM = "top-bottom"
 
 
-class Edge(StrEnum):
-    """What is lined up."""
-
-    LEFT = "left"
-    CENTRE = "centre"
-    RIGHT = "right"
-    TOP = "top"
-    MIDDLE = "middle"
-    BOTTOM = "bottom"
-
-
-class Reference(StrEnum):
-    """What it is lined up with."""
-
-    SELECTION = "selection"
-    SHEET = "sheet"
-
-
 @dataclass(frozen=True, kw_only=True)
 class Move:
     """Move art."""
@@ -88,7 +74,10 @@ class Scale:
     on: Selection = acts_on()
     width_mm: float | None = length(None, minimum=0.001, maximum=1e6, help="Width to reach; may be left out")
     height_mm: float | None = length(None, minimum=0.001, maximum=1e6, help="Height to reach; may be left out")
+    keep_ratio: bool = switch(default=True, help="A length left out follows in proportion; otherwise it stays")
     anchor: Anchor = choice(Anchor.CENTRE, help="Which point of it stays where it is")
+    about_x_mm: float | None = length(None, help=_ABOUT_X)
+    about_y_mm: float | None = length(None, help=_ABOUT_Y)
     scale_strokes: bool = switch(default=True, help="Strokes grow with the art; otherwise they keep their width")
 
 
@@ -99,6 +88,20 @@ class Rotate:
     on: Selection = acts_on()
     angle_deg: float = angle(90.0, help="Clockwise (minus: counter-clockwise)")
     anchor: Anchor = choice(Anchor.CENTRE, help="About which point of it")
+    about_x_mm: float | None = length(None, help=_ABOUT_X)
+    about_y_mm: float | None = length(None, help=_ABOUT_Y)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Skew:
+    """Lean art; upright lines lean sideways, level ones slant."""
+
+    on: Selection = acts_on()
+    across_deg: float = angle(0.0, minimum=-85.0, maximum=85.0, help="Its top leans to the right (minus: left)")
+    down_deg: float = angle(0.0, minimum=-85.0, maximum=85.0, help="Its right side slants down (minus: up)")
+    anchor: Anchor = choice(Anchor.CENTRE, help="Which point of it stays where it is")
+    about_x_mm: float | None = length(None, help=_ABOUT_X)
+    about_y_mm: float | None = length(None, help=_ABOUT_Y)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,25 +111,9 @@ class Mirror:
     on: Selection = acts_on()
     across: Across = choice(Across.LEFT_RIGHT, help="Which way it is turned over")
     about_sheet: bool = switch(default=False, help="About the middle of the sheet instead of its own")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Align:
-    """Line art up."""
-
-    on: Selection = acts_on()
-    edge: Edge = choice(Edge.CENTRE, help="What is lined up")
-    to: Reference = choice(Reference.SELECTION, help="With each other, or as one with the sheet")
-
-
-@dataclass(frozen=True, kw_only=True)
-class Duplicate:
-    """Copy art in rows and columns."""
-
-    on: Selection = acts_on()
-    columns: int = integer(2, minimum=1, maximum=1000, help="How many side by side")
-    rows: int = integer(1, minimum=1, maximum=1000, help="How many below each other")
-    gap_mm: float = length(5.0, minimum=-1e5, maximum=1e5, help="Space between them")
+    anchor: Anchor = choice(Anchor.CENTRE, help="About which point of it")
+    about_x_mm: float | None = length(None, help=_ABOUT_X)
+    about_y_mm: float | None = length(None, help=_ABOUT_Y)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,9 +146,11 @@ def scale(job: Job, record: Scale, progress: Progress) -> Result:
         if sx is None and sy is None:
             msg = "The art has no extent in that direction, so it cannot be brought to a size."
             raise CannotApply(msg, where=record.on.describe(job), hint="Give the other length.")
+        if not record.keep_ratio:
+            sx, sy = sx if sx is not None else 1.0, sy if sy is not None else 1.0
         across, down = sx if sx is not None else sy, sy if sy is not None else sx
         assert across is not None
-        return Affine.scaled(across, down, about=record.anchor.point(box))
+        return Affine.scaled(across, down, about=_still(record, box))
 
     progress(1.0)
     return _transform(job, record.on, affine, scale_strokes=record.scale_strokes)
@@ -170,63 +159,33 @@ def scale(job: Job, record: Scale, progress: Progress) -> Result:
 def rotate(job: Job, record: Rotate, progress: Progress) -> Result:
     """Rotate elements about a point of their common box."""
     progress(1.0)
-    return _transform(job, record.on, lambda box: Affine.rotated(record.angle_deg, about=record.anchor.point(box)))
+    return _transform(job, record.on, lambda box: Affine.rotated(record.angle_deg, about=_still(record, box)))
+
+
+def skew(job: Job, record: Skew, progress: Progress) -> Result:
+    """Lean elements; a point of their common box stays."""
+    lean, slant = math.tan(math.radians(record.across_deg)), math.tan(math.radians(record.down_deg))
+
+    def affine(box: Box) -> Affine:
+        x, y = _still(record, box)
+        return Affine(1.0, slant, -lean, 1.0, lean * y, -slant * x)
+
+    if 1.0 + lean * slant < 1e-3:
+        msg = "Leaning and slanting by so much at once would leave the art flat or turned over."
+        raise CannotApply(msg, where=record.on.describe(job), hint="Take smaller angles.")
+    progress(1.0)
+    return _transform(job, record.on, affine)
 
 
 def mirror(job: Job, record: Mirror, progress: Progress) -> Result:
     """Mirror elements about the middle of their common box, or of the sheet."""
 
     def affine(box: Box) -> Affine:
-        about = (job.width_mm / 2.0, job.height_mm / 2.0) if record.about_sheet else Anchor.CENTRE.point(box)
+        about = (job.width_mm / 2.0, job.height_mm / 2.0) if record.about_sheet else _still(record, box)
         return Affine.scaled(*((-1.0, 1.0) if record.across is Across.LEFT_RIGHT else (1.0, -1.0)), about=about)
 
     progress(1.0)
     return _transform(job, record.on, affine)
-
-
-def align(job: Job, record: Align, progress: Progress) -> Result:
-    """Line elements up with each other, or all of them as one with the sheet."""
-    elements = record.on.elements(job)
-    box = bounds_of(elements)
-    if box is None:
-        raise nothing_matches(record.on, job)
-    if record.to is Reference.SHEET:
-        dx, dy = _to_edge(record.edge, box, (0.0, 0.0, job.width_mm, job.height_mm))
-        return _transform(job, record.on, lambda _box: Affine.moved(dx, dy))
-    replacements: dict[str, tuple[Element, ...]] = {}
-    for element in elements:
-        if element.bounds is not None:
-            dx, dy = _to_edge(record.edge, element.bounds, box)
-            if dx or dy:
-                replacements[element.id] = (element.transformed(Affine.moved(dx, dy)),)
-    progress(1.0)
-    return Result(job.replaced(replacements), (), tuple(element.id for element in elements))
-
-
-def duplicate(job: Job, record: Duplicate, progress: Progress) -> Result:
-    """Copy elements in rows and columns; copies lie just above what they were made from."""
-    elements = record.on.elements(job)
-    box = bounds_of(elements)
-    if box is None:
-        raise nothing_matches(record.on, job)
-    if len(elements) * record.columns * record.rows > 200_000:
-        msg = f"That would make {len(elements) * record.columns * record.rows} pieces."
-        raise CannotApply(msg, where=record.on.describe(job), hint="Make fewer rows or columns.")
-    across, down = box[2] - box[0] + record.gap_mm, box[3] - box[1] + record.gap_mm
-    taken: set[str] = set()
-    made: list[str] = []
-    replacements: dict[str, tuple[Element, ...]] = {}
-    for number, element in enumerate(elements):
-        copies = [element]
-        for row in range(record.rows):
-            for column in range(record.columns):
-                if row or column:
-                    moved = element.transformed(Affine.moved(column * across, row * down))
-                    copies.append(with_fresh_ids(job, moved, taken))
-        replacements[element.id] = tuple(copies)
-        made.extend(copy.id for copy in copies)
-        progress((number + 1) / len(elements))
-    return Result(job.replaced(replacements), (), tuple(made))
 
 
 def sheet(job: Job, record: Sheet, progress: Progress) -> Result:
@@ -247,16 +206,6 @@ def sheet(job: Job, record: Sheet, progress: Progress) -> Result:
     return Result(replace(job, layers=layers, width_mm=width, height_mm=height))
 
 
-def with_fresh_ids(job: Job, element: Element, taken: set[str]) -> Element:
-    """Return a copy of an element in which it and all it holds have ids of their own; `taken` grows."""
-    fresh = job.fresh_id(element.id, taken=taken)
-    taken.add(fresh)
-    if isinstance(element, Group):
-        children = tuple(with_fresh_ids(job, child, taken) for child in element.children)
-        return replace(element, id=fresh, children=children)
-    return replace(element, id=fresh)
-
-
 def _transform(job: Job, on: Selection, affine: Callable[[Box], Affine], *, scale_strokes: bool = True) -> Result:
     elements = on.elements(job)
     box = bounds_of(elements)
@@ -269,20 +218,10 @@ def _transform(job: Job, on: Selection, affine: Callable[[Box], Affine], *, scal
     return Result(job.replaced(moved), (), tuple(moved))
 
 
-def _to_edge(edge: Edge, box: Box, target: Box) -> tuple[float, float]:
-    match edge:
-        case Edge.LEFT:
-            return target[0] - box[0], 0.0
-        case Edge.RIGHT:
-            return target[2] - box[2], 0.0
-        case Edge.CENTRE:
-            return (target[0] + target[2] - box[0] - box[2]) / 2.0, 0.0
-        case Edge.TOP:
-            return 0.0, target[1] - box[1]
-        case Edge.BOTTOM:
-            return 0.0, target[3] - box[3]
-        case _:
-            return 0.0, (target[1] + target[3] - box[1] - box[3]) / 2.0
+def _still(record: Scale | Rotate | Skew | Mirror, box: Box) -> tuple[float, float]:
+    """Return the place that stays where it is: a point of the box, or in either direction the one given."""
+    x, y = record.anchor.point(box)
+    return x if record.about_x_mm is None else record.about_x_mm, y if record.about_y_mm is None else record.about_y_mm
 
 
 def _size_text(record: Scale) -> str:
@@ -291,7 +230,8 @@ def _size_text(record: Scale) -> str:
         for value, word in ((record.width_mm, "wide"), (record.height_mm, "high"))
         if value is not None
     ]
-    return ", ".join(parts) or "no size"
+    strokes = "" if record.scale_strokes else ", strokes keep their width"
+    return f"{', '.join(parts) or 'no size'}{strokes}"
 
 
 OPERATIONS = (
@@ -328,20 +268,12 @@ OPERATIONS = (
         lambda r: f"Mirror {r.on.describe()} {r.across}",
     ),
     Operation(
-        "align",
-        "Line up",
-        "Line art up with each other or with the sheet.",
-        Align,
-        align,
-        lambda r: f"Line up {r.on.describe()}, {r.edge} with the {r.to}",
-    ),
-    Operation(
-        "duplicate",
-        "Duplicate",
-        "Copy art in rows and columns.",
-        Duplicate,
-        duplicate,
-        lambda r: f"Duplicate {r.on.describe()}, {r.columns} × {r.rows}",
+        "skew",
+        "Skew",
+        "Lean art sideways, or slant it downwards.",
+        Skew,
+        skew,
+        lambda r: f"Skew {r.on.describe()} by {format_number(r.across_deg)}°, {format_number(r.down_deg)}°",
     ),
     Operation(
         "sheet",

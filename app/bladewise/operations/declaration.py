@@ -46,6 +46,7 @@ class ParameterType(StrEnum):
     COLOURS = "colours"
     LENGTHS = "lengths"
     PLACES = "places"
+    ART = "art"
 
 
 _UNITS = {ParameterType.LENGTH: "mm", ParameterType.LENGTHS: "mm", ParameterType.ANGLE: "deg"}
@@ -257,6 +258,11 @@ def lengths(
 def places(*, help: str) -> Any:
     """Declare numbers of nodes or of segments, shape by shape; none by default."""
     return _declared(ParameterType.PLACES, Places(), help)
+
+
+def art(*, help: str) -> Any:
+    """Declare copied art, as text that no one types."""
+    return _declared(ParameterType.ART, "", help)
 
 
 def wording(default: str | None, *, help: str) -> Any:

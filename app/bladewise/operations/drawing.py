@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from bladewise.document import Align, Colour, Element, Group, Job, Layer, Leaf, Lettering, Shape, Style
+from bladewise.document import Align, Colour, Element, Group, Job, Layer, Lettering, Shape, Style
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.path import Path, ellipse, polygon, rectangle
@@ -267,12 +267,12 @@ def _with_shape(job: Job, stem: str, path: Path, fill: Colour, name: str) -> Res
     return Result(at_front(job, Shape(fresh, path, Style(fill=fill), name or stem.capitalize())), (), (fresh,))
 
 
-def at_front(job: Job, leaf: Leaf) -> Job:
-    """Return the job with a leaf at the front of the topmost layer that takes new art; a new layer if none does."""
+def at_front(job: Job, element: Element) -> Job:
+    """Return the job with an element at the front of the topmost layer that takes new art; a new layer if none does."""
     for layer in reversed(job.layers):
         if not layer.locked and layer.visible and layer.material is None:
-            return job.with_layer(replace(layer, children=(*layer.children, leaf)))
-    return job.with_layer(Layer(job.fresh_id("layer", taken={leaf.id}), "Art", (leaf,)))
+            return job.with_layer(replace(layer, children=(*layer.children, element)))
+    return job.with_layer(Layer(job.fresh_id("layer", taken={element.id}), "Art", (element,)))
 
 
 def _size(title: str) -> Callable[[DrawRectangle | DrawEllipse], str]:

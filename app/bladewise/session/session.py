@@ -19,7 +19,7 @@ from bladewise.formats.job_file import JobFile
 from bladewise.history import Entry, History
 from bladewise.lettering import search_also
 from bladewise.operations import Outcome, Progress, Step, quiet
-from bladewise.operations.arrange import with_fresh_ids
+from bladewise.operations.duplicating import with_fresh_ids
 
 if TYPE_CHECKING:
     from bladewise.findings import Finding
