@@ -8,7 +8,7 @@ outline passes through the corner point itself, or is cut where the sides of two
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -43,6 +43,21 @@ _NEARLY_BACK = math.pi - 0.1
 _QUARTER = math.pi / 2.0 + 1e-6
 
 
+class Plan(NamedTuple):
+    """What each corner needs on one side; one row each.
+
+    turn (c,): in radians about the corner point, clockwise positive. outer (c,): it has a join.
+    through (c,): the outline goes through the corner point. pointed (c,): the join is a miter, tip
+    (c, 2) its point. Where none holds the sides meet without more.
+    """
+
+    turn: Floats
+    outer: NDArray[np.bool_]
+    through: NDArray[np.bool_]
+    pointed: NDArray[np.bool_]
+    tip: Floats
+
+
 class Corners:
     """Where spans meet: how far the path turns there, and what is drawn on either side."""
 
@@ -65,19 +80,8 @@ class Corners:
         middle /= np.maximum(lengths_of(middle), 1e-300)[:, None]
         self.normal = normals_of(middle)
 
-    def finish(
-        self,
-        rows: Rows,
-        ends: Floats,
-        side: int,
-        ring: NDArray[np.int64],
-        stage: int,
-        join: str,
-        miter_limit: float,
-        *,
-        lone: bool,
-    ) -> None:
-        """Draw one side's corners, and move the ends of its strips (k, 2, 2) to where they meet them.
+    def plan(self, ends: Floats, side: int, join: str, miter_limit: float, *, lone: bool) -> Plan:
+        """Tell what each corner needs on one side, and move the ends of its strips (k, 2, 2) to where they meet.
 
         `lone` says that only this side is drawn: the outline of a region, all of whose near surroundings
         belong to the result.
@@ -86,8 +90,6 @@ class Corners:
         plain = np.flatnonzero(self.smooth)
         met = self.place[plain] + side * self.distance * self.normal[plain]
         ends[one[plain], 1] = ends[two[plain], 0] = met
-        key, ring = 4 * one + 2, ring[one]
-        against = side == RIGHT
         # a turn right back has no side: it is finished on both, or a spike's tip might be left bare
         size = np.abs(self.turn)
         back = (size > (_NEARLY_BACK if lone and join == "round" else _RIGHT_BACK)) & (side * self.turn > 0.0)
@@ -105,37 +107,55 @@ class Corners:
         tip = self.place + reach[:, None] * self.normal
         ends[one[short], 1] = ends[two[short], 0] = tip[short]
         through &= ~short
-
+        pointed = np.zeros(len(one), np.bool_)
         if join == "miter":
             pointed = outer & (miter_limit * np.cos(half) * (1.0 + 1e-12) >= 1.0)
-            for end, which, row in ((1, one, 0), (0, two, 1)):
+            for end, which in ((1, one), (0, two)):
                 stretched = pointed & some.straight[which]
                 ends[which[stretched], end] = tip[stretched]
-                bent = np.flatnonzero(pointed & ~some.straight[which])
-                edge = [ends[which[bent], end], tip[bent]]
-                start, stop = edge if end == 1 else edge[::-1]
-                rows.add(ring[bent], stage, key[bent], row, lines(start, stop), SegmentKind.LINE, against=against)
-            outer &= ~pointed
+        return Plan(turn, outer, through, pointed, tip)
+
+    def finish(
+        self,
+        rows: Rows,
+        ends: Floats,
+        side: int,
+        ring: NDArray[np.int64],
+        stage: int,
+        join: str,
+        miter_limit: float,
+        *,
+        lone: bool,
+    ) -> None:
+        """Draw one side's corners, and move the ends of its strips (k, 2, 2) to where they meet them (see `plan`)."""
+        some, one, two = self.some, self.one, self.two
+        plan = self.plan(ends, side, join, miter_limit, lone=lone)
+        key, ring = 4 * one + 2, ring[one]
+        against = side == RIGHT
+        for end, which, row in ((1, one, 0), (0, two, 1)):
+            bent = np.flatnonzero(plan.pointed & ~some.straight[which])
+            edge = [ends[which[bent], end], plan.tip[bent]]
+            start, stop = edge if end == 1 else edge[::-1]
+            rows.add(ring[bent], stage, key[bent], row, lines(start, stop), SegmentKind.LINE, against=against)
         start, stop = ends[one, 1], ends[two, 0]
+        which = np.flatnonzero(plan.outer & ~plan.pointed)
         if join == "round":
-            which = np.flatnonzero(outer)
             round_about(
                 rows,
                 self.place[which],
                 start[which],
                 stop[which],
-                turn[which],
+                plan.turn[which],
                 ring[which],
                 stage,
                 key[which],
                 against=against,
             )
         else:
-            which = np.flatnonzero(outer)
             rows.add(
                 ring[which], stage, key[which], 0, lines(start[which], stop[which]), SegmentKind.LINE, against=against
             )
-        which = np.flatnonzero(through)
+        which = np.flatnonzero(plan.through)
         for row, a, b in ((0, start, self.place), (1, self.place, stop)):
             rows.add(ring[which], stage, key[which], row, lines(a[which], b[which]), SegmentKind.LINE, against=against)
 

@@ -18,10 +18,12 @@ import numpy as np
 
 from bladewise.geometry.booleans import resolve
 from bladewise.geometry.corners import LEFT
+from bladewise.geometry.nearness import Nearness
 from bladewise.geometry.outlines import outlines
 from bladewise.geometry.path import EMPTY, Path, joined, rectangle
 from bladewise.geometry.regions import Region
-from bladewise.geometry.tolerances import FITTING_MM
+from bladewise.geometry.rims import margin_of, on_the_rim, rim_bands
+from bladewise.geometry.tolerances import FITTING_MM, PARALLEL_FITTING_MM, RIM_FLATTENING_SHARE
 
 
 class Corner(StrEnum):
@@ -38,7 +40,7 @@ def parallel(
     *,
     corner: Corner = Corner.ROUND,
     miter_limit: float = 4.0,
-    tolerance_mm: float = FITTING_MM,
+    tolerance_mm: float = PARALLEL_FITTING_MM,
 ) -> Path:
     """Return the outline of a region at a distance.
 
@@ -79,6 +81,10 @@ def parallel(
     if distance_mm == 0.0 or not shape:
         return shape
     reach = abs(distance_mm)
+    if corner is Corner.ROUND:
+        rim = _rim(shape if distance_mm > 0.0 else shape.reversed(), reach, tolerance_mm)
+        if rim is not None:
+            return rim if distance_mm > 0.0 else rim.reversed()
     drawn = outlines(
         shape if distance_mm > 0.0 else shape.reversed(),
         reach,
@@ -102,6 +108,13 @@ def parallel(
         if not (np.isin(ring.points[:, 0, 0], corners[:, 0]) & np.isin(ring.points[:, 0, 1], corners[:, 1])).any()
     ]
     return joined(inner).reversed()
+
+
+def _rim(shape: Path, reach: float, tolerance_mm: float) -> Path | None:
+    """Return the outlines at a reach left of a shape's, from what of them can show; None where that is all."""
+    nearness = Nearness(shape, RIM_FLATTENING_SHARE * margin_of(reach))
+    bands = rim_bands(shape, reach, tolerance_mm, nearness)
+    return None if bands is None else on_the_rim(resolve(Region(bands)), reach, nearness)
 
 
 def opened(region: Region, radius_mm: float) -> Path:

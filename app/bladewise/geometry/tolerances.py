@@ -85,13 +85,19 @@ REFIT_FLATTENING = 0.2
 REFIT_SMOOTH_DEG = 4.0
 """Segments of a path that meet at less than this, in degrees, are one smooth curve when it is fitted again."""
 
-CROSSING_STRETCH_MM = 1e-6
+CROSSING_STRETCH_MM = 1e-5
 """Two curves that run side by side are followed down to stretches of this length before their nearest place is taken
 for a touch: crossings farther apart than this are told as two."""
 
-RIM_MARGIN_MM = 0.05
-"""What lies at least this much deeper than the rim of a region that grows is left out before GEOS is asked: four times
-as much as flattening, fitting and joining may move anything together."""
+RIM_MARGIN_MM = 0.03
+"""What lies at least this much deeper than the rim of a region that grows is left out before GEOS is asked: several
+times what flattening, fitting and joining may move anything together."""
 
 RIM_SHARE = 0.2
 """The same for small reaches, as a share of the reach."""
+
+RIM_FLATTENING_SHARE = 0.05
+"""For measuring how deep places lie the outline is flattened to this share of the margin: well under what counts."""
+
+PARALLEL_FITTING_MM = 0.003
+"""What `FITTING_MM` is for strokes, for parallels: nothing else moves them, so that 0.005 mm keep some room."""
