@@ -31,6 +31,10 @@ _BESIDE_MM = 1e-9
 """An edge that begins at a chord's vertex and stays this near lies on that chord; no other need be looked at."""
 
 
+_AT_ONCE = 2_000_000
+"""Pairs of an edge and a chord held at one time; bounds memory to some 200 MB."""
+
+
 class Chords(NamedTuple):
     """The chords of all segments.
 
@@ -209,8 +213,17 @@ class ChordIndex:
 
     def near(self, places: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Return the pairs of a place and a chord whose box holds it."""
-        chords = self.chords
         place, piece = self._pieces_at(places)
+        blocks = np.cumsum(self.chords.first[piece + 1] - self.chords.first[piece]) // _AT_ONCE
+        parts = np.split(np.arange(len(piece)), np.flatnonzero(np.diff(blocks)) + 1)
+        found = [self._on_pieces(places, place[part], piece[part]) for part in parts]
+        return np.concatenate([pair[0] for pair in found]), np.concatenate([pair[1] for pair in found])
+
+    def _on_pieces(
+        self, places: Floats, place: NDArray[np.int64], piece: NDArray[np.int64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return the pairs of a place and a chord whose box holds it, given the pieces that may."""
+        chords = self.chords
         pair, candidate = _spread(chords.first[piece], chords.first[piece + 1])
         place = place[pair]
         there = places[place]

@@ -21,8 +21,11 @@ if TYPE_CHECKING:
     from bladewise.geometry.regions import Region
 
 
-_STRAIGHT = 1e-14
-"""Control points whose triangle is this small a share of their extent squared stand on one line."""
+_STRAIGHT = 1e-12
+"""Control points no farther aside than this share of their extent stand on one line."""
+
+_ROUNDED = 8e-16
+"""So far aside, as a share of the coordinates, points of a line may come to stand when it is turned or moved."""
 
 
 class Sources(NamedTuple):
@@ -131,7 +134,8 @@ def _unfolded(points: Floats, kinds: NDArray[np.uint8]) -> tuple[Floats, NDArray
     legs = points[rows, 1:] - points[rows, :1]
     way = legs[np.arange(len(rows)), np.abs(legs).sum(axis=2).argmax(axis=1)]
     aside = np.abs(way[:, None, 0] * legs[..., 1] - way[:, None, 1] * legs[..., 0]).max(axis=1)
-    rows = rows[aside <= _STRAIGHT * (way * way).sum(axis=1)]
+    length = np.hypot(way[:, 0], way[:, 1])
+    rows = rows[aside <= length * (_STRAIGHT * length + _ROUNDED * np.abs(points[rows]).max(axis=(1, 2)))]
     points, kinds = points.copy(), kinds.copy()
     points[rows, 1], points[rows, 2] = points[rows, 0], points[rows, 3]
     kinds[rows] = int(SegmentKind.LINE)

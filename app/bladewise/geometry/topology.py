@@ -152,7 +152,10 @@ def _dissolved(faces: Geometries) -> Any:
     """Return the union of faces of noded lines: they share their edges to the last bit, so no overlay is needed."""
     if not len(faces):
         return NOTHING
-    shape = shapely.coverage_union_all(faces)
+    try:
+        shape = shapely.coverage_union_all(faces)
+    except shapely.errors.GEOSException:  # lines that all but coincide were noded badly
+        return shapely.union_all(faces)
     return shape if shape.is_valid else shapely.union_all(faces)
 
 
