@@ -8,6 +8,7 @@ from typing import Any
 from bladewise.document import Align, Fit, Height, Job, Lettering
 from bladewise.errors import CannotApply
 from bladewise.lettering import set_outline
+from bladewise.lettering.readability import readability
 from bladewise.lettering.setting import missing_letters
 from bladewise.operations.declaration import (
     Operation,
@@ -45,6 +46,9 @@ class SetLetterHeight:
     on: Selection = acts_on()
     size_mm: float = length(50.0, minimum=0.1, maximum=1e5, help="How tall")
     of: Height = choice(Height.CAPS, help="What is that tall: capitals, small x, all of it, or the font's em")
+    seen_from_mm: float | None = length(
+        None, minimum=1.0, maximum=1e7, help="Read from how far, to be told if too small"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -103,7 +107,13 @@ def set_letter_height(job: Job, record: SetLetterHeight, progress: Progress) -> 
         setting = replace(each.setting, height=record.of)
         return replace(each, size_mm=record.size_mm / scale, setting=setting)
 
-    return _changed(job, record.on, progress, change)
+    result = _changed(job, record.on, progress, change)
+    made = [placed.leaf for placed in result.job.walk() if placed.leaf.id in result.made]
+    told: dict[str, None] = {}
+    for each in made:
+        if isinstance(each, Lettering):
+            told.update(dict.fromkeys(readability(each, seen_from_mm=record.seen_from_mm).warnings))
+    return replace(result, reports=(*result.reports, *told))
 
 
 def set_spacing(job: Job, record: SetSpacing, progress: Progress) -> Result:
