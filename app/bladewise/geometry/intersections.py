@@ -4,7 +4,7 @@ Both paths are cut into stretches of little turn. Stretches whose hulls are apar
 tangents have no direction in common cross once or not at all, and Newton's method on both parameters
 says which; the others are halved and looked at again (bounding and halving as in T. Sederberg and
 T. Nishita, "Curve intersection using Bézier clipping", 1990). What is left when the stretches are a
-millionth of a millimetre long is a tangency. Curves that lie on one another have no places of meeting
+hundred-thousandth of a millimetre long is a tangency. Curves that lie on one another have no places of meeting
 but a common stretch; their segments are named apart.
 
 Lengths are mm, parameters run from 0 to 1 along a segment.
@@ -33,8 +33,10 @@ _ROUNDS = 10
 """Newton doubles its digits each round, from stretches that turn by 15° at most."""
 _PARALLEL = 1e-6
 """Radians by which two fans of tangents must be apart for Newton to be sure of its ground."""
-_NEIGHBOUR_MM = 1e-2
+_NEIGHBOUR_MM = 0.05
 """Curves that are one for at least this long share a stretch, others touch; a touch is moved no farther than this."""
+_ONE_MM = 4.0 * ON_CURVE_MM
+"""Curves this near all along are one; more than the bound on meetings, so that nothing falls between the two."""
 _OVER = 1e-9
 """A parameter may leave its stretch by this much: the next stretch begins there."""
 
@@ -206,7 +208,7 @@ def _one_on_other(control: Floats, other: Floats) -> NDArray[np.bool_]:
         if not len(rows):
             break
         places = points_on(control[rows], np.array([at]))[:, 0]
-        on[rows] = feet(other[rows], places)[1] <= SAME_POINT_MM
+        on[rows] = feet(other[rows], places)[1] <= _ONE_MM
     return on
 
 
