@@ -5,9 +5,10 @@ import math
 import numpy as np
 import pytest
 
+from bladewise.geometry.affine import Affine
 from bladewise.geometry.bernstein import points_on, rational_cubics
 from bladewise.geometry.curves import sub_segments
-from bladewise.geometry.fitting import fit_polyline, refit
+from bladewise.geometry.fitting import fit_polyline, fit_polylines, refit, refit_all
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.measures import area, nearest_each, tangent_at
 from bladewise.geometry.path import EMPTY, Path, PathBuilder, SegmentKind, circle, ellipse, joined, polygon, rectangle
@@ -160,6 +161,64 @@ def test_half_turns_are_two_arcs_each_and_join_smoothly():
     assert kinks_deg(path).max() < 1.0
 
 
+@pytest.mark.parametrize("cut_mm", [0.05, 0.005])
+@pytest.mark.parametrize("turned_deg", [0.0, 33.0])
+def test_the_chords_of_an_ellipse_come_back_as_four_arcs(cut_mm, turned_deg):
+    oval = ellipse((3.0, 4.0), 30.0, 10.0).transformed(Affine.rotated(turned_deg))
+    path = fit_polyline(chords(oval, cut_mm), 1.5 * cut_mm, closed=True)
+    assert kinds(path) == {"ARC": 4}
+    assert area(path) == pytest.approx(300.0 * math.pi, rel=1e-9)
+    assert farthest(oval, points_on(rational_cubics(path), np.linspace(0, 1, 20)).reshape(-1, 2)) < 1e-7
+    assert kinks_deg(path).max() < 1e-6
+
+
+def test_an_ellipse_run_the_other_way_keeps_its_direction():
+    hole = fit_polyline(chords(ellipse((3.0, 4.0), 30.0, 10.0).reversed(), 0.005), 0.01, closed=True)
+    assert area(hole) == pytest.approx(-300.0 * math.pi, rel=1e-9)
+
+
+def test_elliptic_corners_come_back_as_arcs_of_their_ellipse():
+    path = fit_polyline(chords(rectangle(0.0, 0.0, 50.0, 30.0, 9.0, 5.0), 0.005), 0.01, closed=True)
+    assert kinds(path) == {"LINE": 4, "ARC": 4}
+    assert area(path) == pytest.approx(1500.0 - (4.0 - math.pi) * 45.0, rel=1e-9)
+
+
+def test_an_oval_that_is_no_ellipse_is_not_called_one():
+    pen = PathBuilder()
+    pen.move_to((0.0, 0.0))
+    pen.cubic_to((0.0, 12.0), (30.0, 9.0), (30.0, 0.0))
+    pen.cubic_to((30.0, -9.0), (0.0, -12.0), (0.0, 0.0))
+    pen.close()
+    path = fit_polyline(chords(pen.path(), 0.005), 0.01, closed=True)
+    assert "CUBIC" in kinds(path)
+
+
+@pytest.mark.parametrize("cut_mm", [0.05, 0.005])
+def test_lines_and_arcs_of_coarse_chords_touch_without_a_kink(cut_mm):
+    """The radius came out 0.2 % off and the joints 0.2° bent where chords were cut to 0.05 mm."""
+    drawn = rectangle(0.0, 0.0, 50.0, 30.0, 5.0, 5.0).transformed(Affine.rotated(17.0))
+    path = fit_polyline(chords(drawn, cut_mm), 1.5 * cut_mm, closed=True)
+    assert kinds(path) == {"LINE": 4, "ARC": 4}
+    assert kinks_deg(path).max() < 1e-6
+    assert area(path) == pytest.approx(area(drawn), rel=1e-9)
+
+
+def test_a_bend_on_coarse_chords_does_not_stay_faceted():
+    """A cubic that swung out between coarse chords gave way to the chords of the bend: nine turns of 10° to 17°."""
+    pen = PathBuilder()
+    pen.move_to((7.36, -7.24))
+    for control, end in (
+        ((7.64, -5.6), (8.28, -4.9)),
+        ((8.92, -4.2), (9.96, -4.2)),
+        ((11.6, -4.2), (12.84, -5.14)),
+        ((14.08, -6.08), (16.0, -8.36)),
+    ):
+        pen.quadratic_to(control, end)
+    path = fit_polyline(chords(pen.path(), 0.05), 0.075)
+    assert len(path) == 2
+    assert kinks_deg(path).max(initial=0.0) < 1.5
+
+
 # ---------------------------------------------------------------------------------------- curves
 
 
@@ -207,6 +266,28 @@ def test_a_tighter_tolerance_takes_more_pieces():
     assert counts[0] < counts[1] < 20
 
 
+def test_many_outlines_at_once_come_back_as_each_alone_within_the_tolerance():
+    drawn = [wave_with_corner(), circle((0.0, 0.0), 4.0), rectangle(0.0, 0.0, 9.0, 9.0, 2.0, 2.0)]
+    lines = [chords(path, 0.01) for path in drawn]
+    together = fit_polylines(lines, 0.015, closed=True)
+    for path, line in zip(together, lines, strict=True):
+        assert farthest(path, line) <= 0.015
+        assert len(path) == len(fit_polyline(line, 0.015, closed=True))
+
+
+def test_corners_that_are_told_are_the_only_ones():
+    square = [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]
+    dense = np.concatenate(
+        [np.linspace(a, b, 40, endpoint=False) for a, b in zip(square, square[1:] + square[:1], strict=True)]
+    )
+    corners = np.zeros(len(dense), bool)
+    corners[[0, 80]] = True
+    path = fit_polyline(dense, 0.05, closed=True, corners=corners)
+    assert (kinks_deg(path) > 20.0).sum() >= 2
+    assert farthest(path, dense) <= 0.05
+    assert {(0.0, 0.0), (10.0, 10.0)} <= set(map(tuple, path.points[:, 0].tolist()))
+
+
 # ----------------------------------------------------------------------------------------- refit
 
 
@@ -231,3 +312,48 @@ def test_corners_of_a_curved_path_stay_where_they_were():
     path = refit(cut_up(wave_with_corner(), 2), 0.01)
     corners = path.points[:, 0][np.roll(kinks_deg(path), 1) > 30.0]
     assert sorted(map(tuple, corners.round(9).tolist())) == [(0.0, 0.0), (60.0, 30.0)]
+
+
+def test_only_the_stretch_that_has_too_many_nodes_is_fitted_anew():
+    wave = wave_with_corner()
+    many = cut_up(wave, 2)
+    # the first curve as drawn, the rest of the outline in quarters
+    mixed = Path(
+        np.concatenate([wave.points[:1], many.points[4:]]),
+        np.concatenate([wave.kinds[:1], many.kinds[4:]]),
+        np.concatenate([wave.weights[:1], many.weights[4:]]),
+        wave.starts,
+        wave.closed,
+    )
+    path = refit(mixed, 0.01)
+    assert len(path) == 5
+    np.testing.assert_array_equal(path.points[0], wave.points[0])
+    assert farthest(mixed, points_on(rational_cubics(path), np.linspace(0, 1, 50)).reshape(-1, 2)) <= 0.01
+
+
+def test_within_a_smooth_run_segments_that_no_other_can_replace_keep_their_bits():
+    pen = PathBuilder()
+    pen.move_to((0.0, 0.0))
+    pen.cubic_to((20.0, 0.0), (20.0, 30.0), (40.0, 30.0))
+    pen.cubic_to((60.0, 30.0), (60.0, 0.0), (80.0, 0.0))
+    pen.cubic_to((100.0, 0.0), (100.0, 30.0), (120.0, 30.0))
+    few = pen.path()
+    points, weights = cut_up(few, 2).points, cut_up(few, 2).weights
+    mixed = Path(
+        np.concatenate([few.points[:1], points[4:8], few.points[2:]]),
+        np.full(6, SegmentKind.CUBIC, np.uint8),
+        np.concatenate([few.weights[:1], weights[4:8], few.weights[2:]]),
+        few.starts,
+        few.closed,
+    )
+    path = refit(mixed, 0.01)
+    assert len(path) == 3
+    np.testing.assert_array_equal(path.points[[0, 2]], few.points[[0, 2]])
+
+
+def test_many_paths_at_once_come_back_in_order():
+    paths = [cut_up(wave_with_corner(), 2), EMPTY, circle((0.0, 0.0), 3.0), cut_up(circle((0.0, 0.0), 3.0), 2)]
+    found = refit_all(paths, 0.01)
+    assert [len(path) for path in found] == [5, 0, 4, 4]
+    assert found[2] is not None
+    assert found[2] == paths[2]

@@ -224,11 +224,19 @@ def _rebuilt(path: Path, nodes: _Nodes, corners: Ints, found: Fillets) -> Path:
     cut = (t0 > 0.0) | (t1 < 1.0)
     spent = cut & ((t1 <= t0) | (np.ptp(points, axis=1).max(axis=1) <= SAME_POINT_MM))
     starts, ends = points[touched[:, 0], 3], points[touched[:, 1], 0].copy()
-    # where nothing is left between two arcs, the second begins where the first ended
-    for number in rounded[spent[touched[rounded, 0]]].tolist():
-        previous = rounded[(touched[rounded, 1] == touched[number, 0])]
-        if len(previous):
-            starts[number] = ends[previous[0]]
+    # where nothing is left of a side, the arc begins or ends where its neighbour does, which may be another arc
+    follows = {int(touched[number, 0]): number for number in rounded.tolist()}
+    leads = {int(touched[number, 1]): number for number in rounded.tolist()}
+    for number in rounded.tolist():
+        one, two = touched[number].tolist()
+        if spent[two] and two not in follows:
+            ends[number] = path.points[two, 3]
+        if spent[one] and one not in leads:
+            starts[number] = path.points[one, 0]
+    for number in rounded.tolist():
+        one = int(touched[number, 0])
+        if spent[one] and one in leads:
+            starts[number] = ends[leads[one]]
     gone |= spent
     owner = np.repeat(np.arange(len(path.starts)), path.ends - path.starts)
     changed = np.isin(owner, owner[nodes.live[corners[rounded]]])

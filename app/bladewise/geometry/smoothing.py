@@ -4,7 +4,7 @@ Between its corners an outline becomes the calmest curve that stays within a set
 points at even steps that balance nearness against the change of direction from step to step
 (E. T. Whittaker 1923, with second differences), near only where the curve would otherwise leave its
 tube. What the balance takes off bends is put back by smoothing the rest once more (J. W. Tukey's
-twicing), so that areas stay. The calm points then become few true curves (`fitting`).
+twicing), and a slight shift gives back the rest of the area. The calm points then become few true curves (`fitting`).
 
 Lengths are mm, y down.
 """
@@ -31,8 +31,9 @@ if TYPE_CHECKING:
 
     from bladewise.geometry.path import Floats
 
-_TUBE, _FIT, _FLAT = 0.7, 0.25, 0.05
-"""Shares of the amount that the smoothing, the fit of curves and the flattening may use; together all of it."""
+_TUBE, _SHIFT, _FIT, _FLAT = 0.55, 0.2, 0.2, 0.05
+"""Shares of the amount that the smoothing, the shift that gives the area back, the fit of curves and the flattening
+may use; together all of it."""
 _STEP = 0.5
 """Points stand this share of the amount apart."""
 _MOST_POINTS = 20_000
@@ -41,8 +42,8 @@ _LOOK = 8
 """Points to either side over which a direction is taken in search of corners: four amounts."""
 _LEAST_SIZE = 6.0
 """An outline smaller than this many amounts would lose its form: it stays."""
-_CALM = 1e-8
-"""Weight of nearness at first: bends shorter than 100 points (its inverse's fourth root) are calmed."""
+_CALM = 1e-7
+"""Weight of nearness at first: bends shorter than some 60 points (its inverse's fourth root) are calmed."""
 _NEARER = 10.0
 """A weight grows by no more than this in one round."""
 _SPREAD = 2
@@ -219,7 +220,26 @@ def _calmed(points: Floats, amount_mm: float, *, ring: bool) -> Floats:
         weight = np.minimum(weight * np.max(shifts, axis=0), 1e4)
     if not ring:
         calm[[0, -1]] = points[[0, -1]]
-    return calm
+    return _with_its_area(calm, points, amount_mm, ring=ring)
+
+
+def _with_its_area(calm: Floats, points: Floats, amount_mm: float, *, ring: bool) -> Floats:
+    """Return calm points shifted sideways, all of a ring alike and most in the middle of a run, to keep the area."""
+    count = len(points)
+    after = np.roll(np.arange(count), -1)
+    lost = 0.5 * float((cross(points, points[after]) - cross(calm, calm[after])).sum())
+    before = np.roll(np.arange(count), 1)
+    along = calm[after] - calm[before]
+    profile = np.ones(count)
+    if not ring:
+        profile = np.sin(np.linspace(0.0, math.pi, count))
+        along[0] = along[-1] = 0.0
+    step = lengths_of(along)
+    shift = lost / max(float((profile * step).sum()) / 2.0, 1e-300)
+    limit = _SHIFT * amount_mm
+    outward = np.stack([along[:, 1], -along[:, 0]], axis=1) / np.maximum(step, 1e-300)[:, None]
+    moved: Floats = calm + (min(max(shift, -limit), limit) * profile)[:, None] * outward
+    return moved
 
 
 class _Balance:
