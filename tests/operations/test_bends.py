@@ -129,3 +129,11 @@ def test_a_place_on_an_axis_that_makes_no_sense_is_refused(axes: str) -> None:
 def test_shapes_have_nothing_to_set() -> None:
     with pytest.raises(CannotApply):
         done(job(Shape("s", rectangle(0, 0, 1, 1), Style(fill=BLACK))), "slant")
+
+
+def test_lettering_whose_font_is_missing_is_not_set_anew_in_another() -> None:
+    lost = Lettering(**{**vars_of(word()), "family": "Nowhere Script"})
+    with pytest.raises(CannotApply) as refused:
+        done(job(lost), "slant")
+    assert "Nowhere Script" in refused.value.what
+    assert only(done(job(lost), "set-font", family="Pacifico")).family == "Pacifico"

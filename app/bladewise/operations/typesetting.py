@@ -7,7 +7,7 @@ from typing import Any
 
 from bladewise.document import Align, Fit, Height, Job, Lettering
 from bladewise.errors import CannotApply
-from bladewise.lettering import set_outline
+from bladewise.lettering import find_face, set_outline
 from bladewise.lettering.readability import readability
 from bladewise.lettering.setting import missing_letters
 from bladewise.operations.declaration import (
@@ -182,7 +182,7 @@ def _changed(job: Job, on: Selection, progress: Progress, change: Any) -> Result
     new = {}
     lacking: dict[str, None] = {}
     for count, each in enumerate(live):
-        made = set_outline(change(each))
+        made = set_outline(_with_its_font(change(each)))
         lacking.update(dict.fromkeys(missing_letters(made)))
         new[each.id] = (made,)
         progress((count + 1) / len(live))
@@ -190,6 +190,22 @@ def _changed(job: Job, on: Selection, progress: Progress, change: Any) -> Result
         (phrase("The font has no {letters}.", letters=listing(f"“{each}”" for each in lacking)),) if lacking else ()
     )
     return Result(job.replaced(new), reports, tuple(new))
+
+
+def _with_its_font(lettering: Lettering) -> Lettering:
+    """Return lettering whose font is here; without it nothing is set anew behind anybody's back.
+
+    Raises
+    ------
+    CannotApply
+        If another font would have to stand in.
+    """
+    face = find_face(lettering.family, lettering.weight, italic=lettering.italic)
+    if face is None or face.substitute:
+        what = phrase("The font “{family}” is not on this computer.", family=lettering.family)
+        hint = "The lettering keeps the outlines it was saved with. Install the font, or choose another one first."
+        raise CannotApply(what, where=lettering.name or lettering.text, hint=hint)
+    return lettering
 
 
 def _of_spacing(record: SetSpacing) -> str:
