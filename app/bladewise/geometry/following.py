@@ -242,7 +242,7 @@ def _evened(pool: _Pool, cover: _Pieces, samples: int) -> _Pieces:
     need = (count[long] - 1 + np.minimum(stub[long] / np.maximum(mean, 1e-300), 1.0)) / count[long]
     limit = pool.limit.copy()
     limit[long] *= np.clip(need**_EVENING_POWER, 0.15, 1.0)
-    better = _cover(pool._replace(limit=limit), long, samples)
+    better = _cover(pool._replace(limit=limit), long, samples, count)
     new_count, cost, new_cost = np.bincount(better.run, minlength=runs), _costs(cover, runs), _costs(better, runs)
     won = (new_count > 0) & ((new_count < count) | ((new_count == count) & (new_cost <= cost)))
     return _ordered([cover.only(~won[cover.run]), better.only(won[better.run])])
@@ -276,9 +276,13 @@ def _pooled(runs: Sequence[Run]) -> _Pool:
     )
 
 
-def _cover(pool: _Pool, todo: Ints, samples: int) -> _Pieces:
-    """Cover the runs from start to end, each with the longest piece that holds, all runs in step."""
+def _cover(pool: _Pool, todo: Ints, samples: int, most: Ints | None = None) -> _Pieces:
+    """Cover the runs from start to end, each with the longest piece that holds, all runs in step.
+
+    A run that would take more pieces than `most`, given for each run, is left out.
+    """
     parts: list[_Pieces] = []
+    whole = np.ones(len(pool.begin), np.bool_)
     run, i = todo, pool.begin[todo]
     first = pool.tangents[i]
     guess = pool.end[run] - i
@@ -287,9 +291,13 @@ def _cover(pool: _Pool, todo: Ints, samples: int) -> _Pieces:
         kind = np.where(fit.good, fit.kind, np.uint8(_CHORD))
         parts.append(_Pieces(run, i, j, kind, fit.control, fit.centres, fit.sweeps, fit.first, fit.last))
         going = j < pool.end[run]
+        if most is not None:
+            whole[run[going & (most[run] <= len(parts))]] = False
+            going &= whole[run]
         guess = np.maximum(j - i, 1)[going]
         run, i, first = run[going], j[going], fit.last[going]
-    return _joined_up(pool, _ordered(parts), samples)
+    pieces = _ordered(parts)
+    return _joined_up(pool, pieces if whole.all() else pieces.only(whole[pieces.run]), samples)
 
 
 def _farthest(pool: _Pool, run: Ints, i: Ints, first: Floats, guess: Ints, samples: int) -> tuple[Ints, _Fit]:
