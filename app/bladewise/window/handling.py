@@ -62,6 +62,9 @@ class Handling(QObject):
         bench.opened.connect(self._verb_opened)
         bench.left.connect(self._verb_left)
         desk.opened.connect(canvas.put_down)
+        bench.place.reference_chosen.connect(canvas.set_reference)
+        bench.place.left.connect(canvas.setFocus)
+        canvas.pivot_changed.connect(lambda: bench.place.set_pivot(canvas.reference, canvas.pivot))
         desk.selection_changed.connect(lambda _ids: self._measure_selection())
         desk.job_changed.connect(lambda _changes: self._measure_selection())
 

@@ -26,6 +26,7 @@ from bladewise.window.bench import fitting
 from bladewise.window.bench.fields import words
 from bladewise.window.bench.form import ACTS_ON, StepForm
 from bladewise.window.bench.message_strip import MessageStrip
+from bladewise.window.bench.place_strip import PlaceStrip
 from bladewise.window.controls import (
     ElidedLabel,
     FlowLayout,
@@ -86,7 +87,14 @@ class Bench(QFrame):
         self.pages = QStackedWidget()
         column.addWidget(self.pages, 1)
         self._verbs = _scrolling(FlowLayout(gap=6, row_gap=6))
-        self.pages.addWidget(self._verbs)
+        self.place = PlaceStrip(desk)
+        self._resting = QWidget()
+        resting = QHBoxLayout(self._resting)
+        resting.setContentsMargins(0, 0, 0, 0)
+        resting.setSpacing(16)
+        resting.addWidget(self.place, 0, Qt.AlignmentFlag.AlignTop)
+        resting.addWidget(self._verbs, 1)
+        self.pages.addWidget(self._resting)
         self._open_page: KeyFrame | None = None
         self._strip: HandStrip | None = None
         desk.selection_changed.connect(lambda _ids: self._selection_changed())
@@ -142,7 +150,7 @@ class Bench(QFrame):
         """Show the verbs again."""
         strip, self._strip = self._strip, None
         if strip is not None:
-            self.pages.setCurrentWidget(self._open_page or self._verbs)
+            self.pages.setCurrentWidget(self._open_page or self._resting)
             self.pages.removeWidget(strip)
             strip.deleteLater()
             self.refresh()
@@ -289,7 +297,7 @@ class Bench(QFrame):
         self._desk.ghosts.cancel()
         self._desk.show_ghost(None)
         page, self._open_page = self._open_page, None
-        self.pages.setCurrentWidget(self._verbs)
+        self.pages.setCurrentWidget(self._resting)
         if page is not None:
             self.pages.removeWidget(page)
             page.deleteLater()

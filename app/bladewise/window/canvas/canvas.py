@@ -21,15 +21,18 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import QToolTip, QWidget
 
 from bladewise.document import Group
-from bladewise.window.canvas import overlay, picking, rulers
+from bladewise.window.canvas import grips, overlay, picking, rulers
 from bladewise.window.canvas.gestures import Band, Gesture, Move, Nudge, Pull, Resize
+from bladewise.window.canvas.grips import Grip, Lean, MovePivot, Turn
 from bladewise.window.canvas.guides import SettingGuide
 from bladewise.window.canvas.surface import Surface
 from bladewise.window.painting import ViewMode
 
 if TYPE_CHECKING:
-    from bladewise.document import Changes, Job
+    from bladewise.document import Box, Changes, Job
+    from bladewise.geometry.path import Point
     from bladewise.operations import Step
+    from bladewise.operations.arrange import Anchor
     from bladewise.window.canvas.handiwork import Handiwork
     from bladewise.window.canvas.scene import Row
 
@@ -87,6 +90,7 @@ class Canvas(Surface):
     group_entered = Signal(object)
     work_changed = Signal(object)
     opened_leaf = Signal(str)
+    pivot_changed = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         """Make an empty canvas."""
@@ -102,6 +106,7 @@ class Canvas(Surface):
             )
         )
         self.nudge_mm, self.nudge_far_mm = NUDGE_MM, NUDGE_FAR_MM
+        self._over: Grip | None = None
         self._space = False
         self._peek_since = 0.0
         self._settle = QTimer(self)
@@ -164,8 +169,24 @@ class Canvas(Surface):
         """Select elements by id; see `Surface.set_selection`."""
         before = self.selection
         super().set_selection(ids)
+        if self.pivot is not None and self.selection != before:
+            self.set_pivot(None)
         if self.work is not None and self.selection != before:
             self.work.selection_changed()
+
+    def set_pivot(self, place: Point | None) -> None:
+        """Turn and lean about a place of the sheet; None: about the reference point."""
+        if place != self.pivot:
+            self.pivot = place
+            self.pivot_changed.emit()
+            self.update()
+
+    def set_reference(self, anchor: Anchor) -> None:
+        """Turn, lean and place by a point of what is selected."""
+        self.reference = anchor
+        self.set_pivot(None)
+        self.pivot_changed.emit()
+        self.update()
 
     def say_place(self, x_mm: float, y_mm: float) -> None:
         """Tell where the aim of the keys is."""
@@ -206,6 +227,10 @@ class Canvas(Surface):
         box = self.selection_box() if self.is_movable() else None
         if box is not None and (handle := overlay.handle_at(self.view, box, pixel)) is not None:
             return Resize(self, handle, box, pixel)
+        grip = grips.grip_at(self.view, box, self.pivot_mm(), pixel) if box is not None else None
+        free = self.pivot is not None or modifiers & Qt.KeyboardModifier.ControlModifier
+        if box is not None and grip is not None and (grip is not Grip.PIVOT or free):
+            return self._taken(grip, box, pixel)
         found = [
             picking.outermost(row.placed, self.entered_group)
             for row in picking.under(self.scene, self.view, pixel.x(), pixel.y(), self.shown_mode)
@@ -227,6 +252,15 @@ class Canvas(Surface):
         if not self.is_movable():
             return None
         return Move(self, pixel, clicked=target)
+
+    def _taken(self, grip: Grip, box: Box, pixel: QPointF) -> Gesture:
+        match grip:
+            case Grip.TURN:
+                return Turn(self, box, pixel)
+            case Grip.PIVOT:
+                return MovePivot(self, pixel)
+            case _:
+                return Lean(self, box, pixel, across=grip is Grip.ACROSS)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Follow the pointer."""
@@ -262,6 +296,11 @@ class Canvas(Surface):
             return
         if self.work is not None:
             self.work.double_click(event.position(), event.modifiers())
+            return
+        box = self.selection_box() if self.is_movable() else None
+        over = grips.grip_at(self.view, box, self.pivot_mm(), event.position()) if box is not None else None
+        if over is Grip.PIVOT and self.pivot is not None:
+            self.set_pivot(None)
             return
         row = self.row_at(event.position())
         if row is None:
@@ -316,10 +355,16 @@ class Canvas(Surface):
             return
         box = self.selection_box() if self.selection and self.is_movable() else None
         handle = overlay.handle_at(self.view, box, pixel) if box is not None else None
+        grip = None
         if handle is not None:
             self.setCursor(handle.cursor)
+        elif box is not None and (grip := grips.grip_at(self.view, box, self.pivot_mm(), pixel)) is not None:
+            self.setCursor(grips.cursor_of(grip))
         else:
             self.unsetCursor()
+        if grip is not self._over:
+            self._over = grip
+            self.say(grips.hint_of(grip) if grip is not None else "")
 
     # --- keys ----------------------------------------------------------------------------------------------------
 

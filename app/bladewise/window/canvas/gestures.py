@@ -13,10 +13,10 @@ from PySide6.QtCore import QCoreApplication, QLineF, QPointF, QRectF, Qt
 
 from bladewise import operations
 from bladewise.geometry.affine import Affine
-from bladewise.operations.arrange import Anchor
 from bladewise.units import format_length, format_number
 from bladewise.window.canvas import overlay, picking
 from bladewise.window.canvas.lining_up import LiningUp
+from bladewise.window.canvas.snapping import Magnet
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QPainter
@@ -238,7 +238,7 @@ class _Size:
 
 
 class Resize:
-    """Art is scaled by a handle: Shift keeps its proportions, Ctrl keeps its middle where it is."""
+    """Art is scaled by a handle: Shift keeps its proportions, Ctrl keeps the pivot where it is; Alt does not snap."""
 
     def __init__(self, canvas: Canvas, handle: Handle, box: Box, pixel: QPointF) -> None:
         """Take hold of a handle."""
@@ -250,6 +250,9 @@ class Resize:
         self._size = _Size(box[2] - box[0], box[3] - box[1])
         self._central = False
         self._even = False
+        self._pivot = canvas.pivot_mm()
+        self._magnet: Magnet | None = None
+        self._spot: Spot | None = None
         self.is_dragging = False
 
     def move(self, pixel: QPointF, modifiers: Modifiers) -> None:
@@ -261,14 +264,26 @@ class Resize:
                 return
             self.is_dragging = True
             self._lifted = canvas.lift(canvas.scene.leaf_ids(canvas.selection))
+            self._magnet = Magnet(canvas.scene, canvas.view, canvas.snap_rules, canvas.landmarks, self._lifted.ids)
         self._central = bool(modifiers & Modifiers.ControlModifier)
         self._even = bool(modifiers & Modifiers.ShiftModifier)
         decimals = decimals_of(canvas.view.scale)
-        reach = 2.0 if self._central else 1.0
         was = _Size(box[2] - box[0], box[3] - box[1])
-        pulled = (pixel - self._from) / canvas.view.scale * reach
-        width = max(round(was.width_mm + handle.across * pulled.x(), decimals), LEAST_MM) if handle.across else None
-        height = max(round(was.height_mm + handle.down * pulled.y(), decimals), LEAST_MM) if handle.down else None
+        start = handle.pulls.point(box)
+        moved = (pixel - self._from) / canvas.view.scale
+        to = start[0] + moved.x(), start[1] + moved.y()
+        exact = self._snapped(to, modifiers)
+        still = self._still()
+        sizes: list[float | None] = []
+        for axis, pulls, size in ((0, handle.across, was.width_mm), (1, handle.down, was.height_mm)):
+            arm = start[axis] - still[axis]
+            if not pulls or not size:
+                sizes.append(None)
+                continue
+            place = exact[axis] if exact[axis] is not None else to[axis]
+            wanted = size * (place - still[axis]) / arm if abs(arm) > 1e-3 * size else size
+            sizes.append(max(wanted if exact[axis] is not None else round(wanted, decimals), LEAST_MM))
+        width, height = sizes
         if self._even:
             factors = [
                 new / old for new, old in ((width, was.width_mm), (height, was.height_mm)) if new is not None and old
@@ -282,8 +297,25 @@ class Resize:
                 height = max(round(height, decimals), LEAST_MM)
                 width = was.width_mm * height / was.height_mm
         self._size = _Size(was.width_mm if width is None else width, was.height_mm if height is None else height)
-        canvas.say(_tr("Shift keeps the proportions, Ctrl keeps the middle where it is"))
+        if self._spot is not None:
+            canvas.say(_tr("Snapped: ") + self._spot.text)
+        else:
+            canvas.say(_tr("Shift keeps the proportions, Ctrl keeps the pivot where it is, Alt leaves snapping out"))
         canvas.update()
+
+    def _still(self) -> tuple[float, float]:
+        """Return the point that stays where it is."""
+        return self._pivot if self._central else self._handle.anchor.point(self._box)
+
+    def _snapped(self, to: tuple[float, float], modifiers: Modifiers) -> tuple[float | None, float | None]:
+        """Return where the handle snaps to across and down, None where it does not."""
+        self._spot = None
+        if self._magnet is None or self._even or modifiers & Modifiers.AltModifier:
+            return None, None
+        self._spot = self._magnet.point(*to)
+        if self._spot is None:
+            return None, None
+        return self._spot.x_mm, self._spot.y_mm
 
     def release(self, pixel: QPointF, modifiers: Modifiers) -> None:
         """Ask for one step."""
@@ -297,7 +329,10 @@ class Resize:
             values["width_mm"] = self._size.width_mm
         if was.height_mm > 0.0 and not (self._even and "width_mm" in values):
             values["height_mm"] = self._size.height_mm
-        if not self._central:
+        if self._central:
+            values |= {"about_x_mm": canvas.pivot[0], "about_y_mm": canvas.pivot[1]} if canvas.pivot is not None else {}
+            values |= {"anchor": canvas.reference.value} if canvas.pivot is None else {}
+        else:
             values["anchor"] = self._handle.anchor.value
         canvas.ask(operations.step("scale", values), self)
 
@@ -327,6 +362,9 @@ class Resize:
                 for each in (self._size.width_mm, self._size.height_mm)
             ]
             lines = [f"{sizes[0]} × {sizes[1]}", f"{_percent(affine.a)} × {_percent(affine.d)}"]
+            if self._spot is not None:
+                overlay.paint_snap_spot(painter, canvas.view, self._spot, canvas.colours)
+                lines.append(self._spot.text)
             overlay.paint_label(painter, self._at, lines, QRectF(canvas.rect()), canvas.colours)
 
     def _affine(self) -> Affine:
@@ -334,8 +372,7 @@ class Resize:
         sx = self._size.width_mm / wide if wide > 0.0 else None
         sy = self._size.height_mm / high if high > 0.0 else None
         across, down = sx if sx is not None else sy or 1.0, sy if sy is not None else sx or 1.0
-        anchor = Anchor.CENTRE if self._central else self._handle.anchor
-        return Affine.scaled(across, down, about=anchor.point(self._box))
+        return Affine.scaled(across, down, about=self._still())
 
 
 class Nudge:

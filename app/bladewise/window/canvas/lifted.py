@@ -17,7 +17,7 @@ from bladewise.window.canvas.back_buffer import SLICE_S
 from bladewise.window.canvas.scene import boxes_of
 from bladewise.window.drawing import Drawing
 from bladewise.window.painting import ViewMode, paint_hairline, paint_leaf
-from bladewise.window.paints import material_pen
+from bladewise.window.paints import material_pen, qt_transform
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -94,13 +94,7 @@ class LiftedArt:
         """Draw it under a transform that only scales and moves."""
         painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
         if self.is_exact:
-            for row in self._rows:
-                leaf = row.drawing.leaf.transformed(affine, scale_strokes=strokes)
-                drawing = Drawing(leaf, exact_stroke=False)
-                if self._mode is ViewMode.FILL:
-                    paint_leaf(painter, drawing, view)
-                else:
-                    paint_hairline(painter, drawing, view, material_pen(row.material, self._paper))
+            self._draw_exact(painter, view, affine, strokes=strokes)
             return
         window = QRectF(0.0, 0.0, size.width(), size.height())
         self._prepare(view, window, window, painter.device().devicePixelRatioF())
@@ -112,6 +106,32 @@ class LiftedArt:
         target = view.rect((*corners[0].tolist(), *corners[1].tolist()))
         painter.drawImage(target, self._image, QRectF(self._image.rect()))
         self._laid = target
+
+    def draw_turned(self, painter: QPainter, view: View, size: QSize, affine: Affine) -> None:
+        """Draw it under any transform."""
+        painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
+        if self.is_exact:
+            self._draw_exact(painter, view, affine, strokes=True)
+            return
+        window = QRectF(0.0, 0.0, size.width(), size.height())
+        self._prepare(view, window, window, painter.device().devicePixelRatioF())
+        if self._image.isNull():
+            return
+        back, _ = view.transform.inverted()
+        painter.save()
+        painter.setTransform(back * qt_transform(affine) * view.transform, combine=True)
+        painter.drawImage(self._part, self._image, QRectF(self._image.rect()))
+        painter.restore()
+        self._laid = QRectF()
+
+    def _draw_exact(self, painter: QPainter, view: View, affine: Affine, *, strokes: bool) -> None:
+        for row in self._rows:
+            leaf = row.drawing.leaf.transformed(affine, scale_strokes=strokes)
+            drawing = Drawing(leaf, exact_stroke=False)
+            if self._mode is ViewMode.FILL:
+                paint_leaf(painter, drawing, view)
+            else:
+                paint_hairline(painter, drawing, view, material_pen(row.material, self._paper))
 
     def lay_on(self, picture: QPainter, ratio: float) -> None:
         """Draw the glass where it was last shown, onto a picture that counts device pixels."""

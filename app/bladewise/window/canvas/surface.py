@@ -13,7 +13,8 @@ from PySide6.QtCore import QEvent, QPoint, Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent, QShowEvent
 
 from bladewise.document import Box, Element, bounds_of, measure_together
-from bladewise.window.canvas import aids, marks, overlay, rulers
+from bladewise.operations.arrange import Anchor
+from bladewise.window.canvas import aids, grips, marks, overlay, rulers
 from bladewise.window.canvas.back_buffer import BackBuffer
 from bladewise.window.canvas.colours import CanvasColours
 from bladewise.window.canvas.ghost import CHEAP, Ghost
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
     from bladewise.document import Changes, Job
     from bladewise.findings import Finding
+    from bladewise.geometry.path import Point
     from bladewise.window.canvas.gestures import Gesture
     from bladewise.window.canvas.handiwork import Handiwork
     from bladewise.window.canvas.scene import Row
@@ -73,6 +75,8 @@ class Surface(Viewing):
         self._gesture: Gesture | None = None
         self.work: Handiwork | None = None
         self.snap_rules = SnapRules()
+        self.reference = Anchor.CENTRE
+        self.pivot: Point | None = None
         self.landmarks = Landmarks()
         self._lifted: LiftedArt | None = None
         self._pointer: QPoint | None = None
@@ -149,6 +153,13 @@ class Surface(Viewing):
     def selection_box(self) -> Box | None:
         """Return the extent of all that is selected, in mm."""
         return self.held().box
+
+    def pivot_mm(self) -> Point:
+        """Return the point about which art is turned and leant: the one set by hand, or the reference point."""
+        if self.pivot is not None:
+            return self.pivot
+        box = self.held().box
+        return self.reference.point(box) if box is not None else (0.0, 0.0)
 
     def is_movable(self) -> bool:
         """Whether what is selected may be moved by hand: something is shown of it, and nothing is locked."""
@@ -263,12 +274,12 @@ class Surface(Viewing):
         self._draw_ghost(painter, ratio)
         painter.restore()
         if self.job is not None:
+            self._draw_aids(painter)
             if self._gesture is not None and self._gesture.is_dragging and self._lifted is not None:
                 self._gesture.paint(painter)
                 if not self._lifted.is_complete:
                     QTimer.singleShot(0, self, self.update)
             else:
-                self._draw_aids(painter)
                 self._draw_entered(painter)
                 if self.work is None or not self.work.hides_selection:
                     self._draw_selection(painter)
@@ -326,6 +337,7 @@ class Surface(Viewing):
             overlay.paint_frames(painter, self._view, held.boxes, self.colours)
         if held.is_movable:
             overlay.paint_handles(painter, self._view, held.box, self.colours)
+            grips.paint_grips(painter, self._view, held.box, self.pivot_mm(), self.colours)
         else:
             overlay.paint_frames(painter, self._view, [held.box], self.colours)
 
