@@ -211,7 +211,7 @@ class _Mender:
         """Settle the junctions after the given runs, bring the runs in order again, return the places left."""
         runs = self.runs
         failed = [run for run in junctions if not self._mended(run)]
-        failed = self._spliced(failed)
+        failed = self._collapsed(self._spliced(failed))
         self.tally.kept += len(failed)
         unsettled: Floats = runs.end[failed].reshape(-1, 2)
         keep = [place for place in range(len(runs.ring)) if place not in self.dropped]
@@ -250,6 +250,42 @@ class _Mender:
                 self.before[onward] = self.before[run]
                 self.after[self.before[run]] = onward
         return sorted(waiting)
+
+    def _collapsed(self, failed: list[int]) -> list[int]:
+        """Leave out short runs whose neighbours cross each other; return the junctions that are left.
+
+        Where three curves pass through one point their chords make a small triangle that is not there.
+        """
+        runs, waiting = self.runs, set(failed)
+        for run in failed:
+            for middle in (run, self.after[run]):
+                before, after = self.before[middle], self.after[middle]
+                apart = len({before, middle, after}) == 3 and not {before, middle, after} & self.dropped
+                short = apart and self._beside(runs.start[middle], runs.end[middle])
+                if run in waiting and short and self._crossed(before, after):
+                    self.dropped.add(middle)
+                    waiting -= {before, middle}
+                    self.after[before], self.before[after] = after, before
+        return sorted(waiting)
+
+    def _crossed(self, run: int, after: int) -> bool:
+        """Join two runs at the crossing of their curves, if it is near and neither turns back for it."""
+        runs, near = self.runs, self.runs.end[run][None].copy()
+        rows = np.array([runs.segment[run]]), np.array([runs.segment[after]])
+        if rows[0] == rows[1] or min(rows[0][0], rows[1][0]) < 0:
+            return False
+        one, two = (curves_of(self.sources, row) for row in rows)
+        t, u, place, miss = refine(one, runs.t1[[run]], two, runs.t0[[after]], near)
+        t, place = _snapped(self.sources, rows[0], t, place)
+        u, place = _snapped(self.sources, rows[1], u, place)
+        ahead = (t[0] - runs.t0[run]) * self.way[run] > 0.0 and (runs.t1[after] - u[0]) * self.way[after] > 0.0
+        inside = 0.0 <= t[0] <= 1.0 and 0.0 <= u[0] <= 1.0
+        if not (ahead and inside and miss[0] < _allowed(near)[0] and self._beside(near[0], place[0])):
+            return False
+        self.tally.neighbours += 1
+        runs.t1[run], runs.t0[after] = t[0], u[0]
+        runs.end[run] = runs.start[after] = place[0]
+        return True
 
     def _junction(self, run: int, after: int) -> bool:
         """Settle one junction; False where no crossing is found."""
