@@ -100,6 +100,7 @@ class Desk(QObject):
         self.figures = Figurer()
         self.steps = Worker(self)
         self.ghosts = Worker(self)
+        self.sketches = Worker(self)
         self.checker = Worker(self)
         self.steps.started.connect(self.work_started)
         self.steps.progressed.connect(self.work_progressed)
@@ -145,7 +146,7 @@ class Desk(QObject):
         """Stop all work; called when the window goes."""
         self._leave()
         self._leave = lambda: None
-        for worker in (self.steps, self.ghosts, self.checker, self.errands, self.writer):
+        for worker in (self.steps, self.ghosts, self.sketches, self.checker, self.errands, self.writer):
             worker.close()
 
     # --- steps ----------------------------------------------------------------------------------------------------

@@ -23,6 +23,7 @@ from bladewise.window.handling import Handling
 from bladewise.window.job_strip.strip import JobStrip
 from bladewise.window.layer_tree.panel import LayerPanel
 from bladewise.window.preferences import Preferences
+from bladewise.window.pulling import Pulling
 from bladewise.window.readiness.panel import ReadinessPanel
 from bladewise.window.recovery import Recovery
 from bladewise.window.remembered import Remembered
@@ -65,6 +66,7 @@ class MainWindow(QMainWindow):
         self.readiness = ReadinessPanel(self.desk)
         self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]])
         self.handling = Handling(self.canvas, self.bench, self.desk, self)
+        self.pulling = Pulling(self.canvas, self.bench, self.desk, self)
         self._lay_out()
         self._make_menus()
         self._connect()

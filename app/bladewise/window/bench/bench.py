@@ -20,6 +20,7 @@ from bladewise import operations
 from bladewise.document import bounds_of
 from bladewise.errors import BladewiseError, Cancelled
 from bladewise.operations import Outcome, ParameterType
+from bladewise.operations.sketches import has_sketch, sketch
 from bladewise.units import format_number
 from bladewise.window import icons
 from bladewise.window.bench import fitting
@@ -43,11 +44,17 @@ if TYPE_CHECKING:
 
     from bladewise.document import Job
     from bladewise.operations import Operation, Step
+    from bladewise.operations.sketches import Sketch
     from bladewise.window.bench.hand_strips import HandStrip
     from bladewise.window.desk import Desk
     from bladewise.window.worker import Progress
 
 GHOST_AFTER_MS = 40
+"""How long the hand rests before it is computed what would come of the numbers …"""
+
+EXACT_AFTER_MS = 120
+"""… or, where a sketch of it is shown at once, so long that a drag is followed by sketches alone."""
+
 HEIGHT = 142
 _SHOWN_MM = 3e-3
 """The fields round to a thousandth of a millimetre, or to a ten-thousandth of an inch."""
@@ -71,6 +78,7 @@ class Bench(QFrame):
         self.form: StepForm | None = None
         self._ready: tuple[Step, Job, Outcome] | None = None
         self._last_drawn: tuple[int, Step] | None = None
+        self._wanted: Step | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 8, 16, 8)
         column.setSpacing(6)
@@ -294,8 +302,7 @@ class Bench(QFrame):
         assert self.form is not None
         self.form.leave()
         self.operation = self.form = self._ready = self._last_drawn = None
-        self._desk.ghosts.cancel()
-        self._desk.show_ghost(None)
+        self._stop_ghosts()
         page, self._open_page = self._open_page, None
         self.pages.setCurrentWidget(self._resting)
         if page is not None:
@@ -370,10 +377,12 @@ class Bench(QFrame):
         step = self._step(loud=False)
         self.apply_button.setEnabled(step is not None)
         if step is None:
-            self._desk.ghosts.cancel()
-            self._desk.show_ghost(None)
+            self._stop_ghosts()
             return
         if self._ready is not None and self._ready[0] == step and self._ready[1] is self._desk.job:
+            self._desk.sketches.cancel()
+            self._desk.ghosts.cancel()
+            self._desk.show_ghost(self._ready[2])
             return
         if self._waits_for_the_hand(step):
             self._desk.tell(Message(self.tr("Draw it on the canvas.")))
@@ -381,8 +390,7 @@ class Bench(QFrame):
         job, history = self._desk.job, self._desk.session.history
         drawn = self._last_drawn if self.is_drawn() else None
         if drawn is not None and not _differs(step, drawn[1]):
-            self._desk.ghosts.cancel()
-            self._desk.show_ghost(None)
+            self._stop_ghosts()
             return
 
         def work(progress: Progress) -> Outcome:
@@ -404,7 +412,32 @@ class Bench(QFrame):
                 self._desk.show_ghost(None)
                 self._refused(error)
 
-        self._desk.ghosts.start(work, finish, failed, instead=True, after_ms=GHOST_AFTER_MS)
+        self._wanted = step
+        rest_ms = GHOST_AFTER_MS
+        if has_sketch(step):
+            rest_ms = EXACT_AFTER_MS
+            self._desk.sketches.start(
+                lambda _progress: sketch(job, step), lambda look: self._sketched(look, step, job), instead=True
+            )
+        self._desk.ghosts.start(work, finish, failed, instead=True, after_ms=rest_ms)
+
+    def _sketched(self, look: Sketch | None, step: Step, job: Job) -> None:
+        """Show about what would come of the numbers, until that has been computed."""
+        is_late = self._ready is not None and self._ready[0] == step and self._ready[1] is job
+        if (
+            look is not None
+            and self.form is not None
+            and self._wanted is step
+            and job is self._desk.job
+            and not is_late
+        ):
+            self._desk.ghost_changed.emit(*look)
+
+    def _stop_ghosts(self) -> None:
+        self._wanted = None
+        self._desk.sketches.cancel()
+        self._desk.ghosts.cancel()
+        self._desk.show_ghost(None)
 
     def _waits_for_the_hand(self, step: Step) -> bool:
         """Whether the places that the step needs are still to be drawn."""

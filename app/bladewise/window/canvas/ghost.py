@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPen
 
-from bladewise.document import Picture
+from bladewise.document import Picture, bounds_of
 from bladewise.window.drawing import Drawing
 from bladewise.window.painting import paint_hairline
 from bladewise.window.paths import near_path
@@ -45,6 +45,10 @@ class Ghost:
     def made(self) -> int:
         """How many leaves it shows."""
         return len(self._made)
+
+    def made_box(self) -> Box | None:
+        """Return the extent of what it shows as new, in mm."""
+        return bounds_of([drawing.leaf for drawing in self._made])
 
     def is_sharp(self, view: View, size: QSize) -> bool:
         """Whether its picture is the one for a view."""

@@ -18,6 +18,7 @@ from bladewise.window.canvas import aids, grips, marks, overlay, rulers
 from bladewise.window.canvas.back_buffer import BackBuffer
 from bladewise.window.canvas.colours import CanvasColours
 from bladewise.window.canvas.ghost import CHEAP, Ghost
+from bladewise.window.canvas.grip import Grip, paint_grip
 from bladewise.window.canvas.lifted import LiftedArt
 from bladewise.window.canvas.signs import Signs
 from bladewise.window.canvas.snapping import Landmarks, SnapRules
@@ -67,6 +68,7 @@ class Surface(Viewing):
         self._elements: dict[str, Element] | None = None
         self._held: Held | None = None
         self._ghost: Ghost | None = None
+        self.grip: Grip | None = None
         self._findings: Sequence[Finding] = ()
         self._trouble = marks.Trouble()
         self._current: int | None = None
@@ -187,6 +189,12 @@ class Surface(Viewing):
         self._ghost = ghost
         self.update()
 
+    def set_grip(self, grip: Grip | None) -> None:
+        """Show a grip on the ghost, or none."""
+        if grip != self.grip:
+            self.grip = grip
+            self.update()
+
     @property
     def has_ghost(self) -> bool:
         """Whether a ghost is shown that holds anything."""
@@ -288,6 +296,8 @@ class Surface(Viewing):
             marks.paint_marks(painter, self.marks(), self.colours)
             if self.work is not None:
                 self.work.paint(painter)
+            if self.grip is not None:
+                paint_grip(painter, self.grip, self._view, self.window_box(), self.colours)
         if self.job is None or (not self.scene.rows and self.work is None and self._ghost is None):
             sheet = self.job and self._view.rect((0.0, 0.0, self.job.width_mm, self.job.height_mm))
             overlay.paint_empty(painter, self.window_box(), sheet or self.window_box(), self.colours, self.font())

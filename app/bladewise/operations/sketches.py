@@ -1,0 +1,96 @@
+"""What a step comes to, near enough to be looked at while its numbers change.
+
+A sketch is shown until the step itself has been computed, and is never applied, kept or checked. Only
+steps that outline art have one: the others are quick or say how far they have come.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+from bladewise.document import BLACK, Job, Layer, Lettering, Picture, Shape, Style, bounds_of
+from bladewise.geometry.parallels import Corner
+from bladewise.geometry.regions import Region
+from bladewise.geometry.rough import rough_fill, rough_parallel, rough_stroke, rough_union
+from bladewise.operations.outlines import CUT_LINE, Bleed, CutLine, Side, SteppedOutline
+from bladewise.operations.painted import is_hairline, painted_regions, stroke_geometry
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+    from bladewise.document import Leaf
+    from bladewise.geometry.path import Path
+    from bladewise.operations.step import Step
+
+FINENESS = 3000.0
+"""The art's extent over this is how far chords may be from its curves: half a pixel on a large window."""
+
+_kept: tuple[tuple[Leaf, ...], BaseGeometry] | None = None
+"""The area last found, and of what: while a distance changes the art does not."""
+
+
+class Sketch(NamedTuple):
+    """A job with about what a step would add to it, and the ids of that."""
+
+    job: Job
+    ids: frozenset[str]
+
+
+def has_sketch(step: Step) -> bool:
+    """Whether there is a sketch of a step."""
+    return isinstance(step.record, SteppedOutline | CutLine | Bleed)
+
+
+def sketch(job: Job, step: Step) -> Sketch | None:
+    """Return about what a step would add, or None where that is nothing or there is no sketch of it."""
+    record = step.record
+    if isinstance(record, SteppedOutline):
+        sign = 1.0 if record.side is Side.OUTSIDE else -1.0
+        distances = [sign * record.distance_mm * number for number in range(record.steps, 0, -1)]
+        corner, miter_limit, together = record.corner, record.miter_limit, not record.each
+    elif isinstance(record, CutLine):
+        distances, corner, miter_limit, together = [record.distance_mm], record.corner, 4.0, True
+    elif isinstance(record, Bleed):
+        distances, corner, miter_limit, together = [record.distance_mm], Corner.ROUND, 4.0, True
+    else:
+        return None
+    leaves = tuple(placed.leaf for placed in record.on.leaves(job) if placed.leaf.material != CUT_LINE)
+    box = bounds_of(list(leaves))
+    if box is None:
+        return None
+    tolerance = max(math.hypot(box[2] - box[0], box[3] - box[1]) / FINENESS, 0.005)
+    sets = [leaves] if together else [(leaf,) for leaf in leaves]
+    shapes: list[Shape] = []
+    for each in sets:
+        area = _area(each, tolerance)
+        for distance in distances:
+            path = rough_parallel(area, distance, corner=corner, miter_limit=miter_limit, tolerance_mm=tolerance)
+            if path:
+                shapes.append(_shape(job, len(shapes), path))
+    layer = Layer(job.fresh_id("sketch"), "Sketch", tuple(shapes))
+    return Sketch(job.with_layer(layer), frozenset(shape.id for shape in shapes)) if shapes else None
+
+
+def _shape(job: Job, number: int, path: Path) -> Shape:
+    return Shape(job.fresh_id(f"sketch-{number + 1}", taken=("sketch",)), path, Style(fill=BLACK))
+
+
+def _area(leaves: tuple[Leaf, ...], tolerance_mm: float) -> BaseGeometry:
+    global _kept
+    kept = _kept
+    if kept is not None and len(kept[0]) == len(leaves) and all(a is b for a, b in zip(kept[0], leaves, strict=True)):
+        return kept[1]
+    areas = []
+    for leaf in leaves:
+        if isinstance(leaf, Picture):
+            areas += [rough_fill(region, tolerance_mm) for region in painted_regions(leaf)]
+            continue
+        path = leaf.outline if isinstance(leaf, Lettering) else leaf.path
+        if leaf.style.fill is not None:
+            areas.append(rough_fill(Region(path, leaf.style.fill_rule), tolerance_mm))
+        if leaf.style.stroke is not None and not is_hairline(leaf.style.stroke):
+            areas.append(rough_stroke(path, stroke_geometry(leaf.style.stroke), tolerance_mm))
+    area = rough_union(areas)
+    _kept = leaves, area
+    return area
