@@ -2,30 +2,50 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible
-from PySide6.QtWidgets import QApplication, QWidget
+from PySide6.QtWidgets import QApplication, QDialog, QMenu, QWidget
 
 from bladewise import operations
 from bladewise.operations import OPERATIONS
+from bladewise.window import dialogs as dialog_package
 from bladewise.window.bench.colour_fields import ColourChoice
 from bladewise.window.command_stack.editor import StepEditor
 from bladewise.window.dialogs.export import ExportDialog
+from bladewise.window.dialogs.lost_work import LostWorkDialog
 from bladewise.window.dialogs.notes import NotesDialog
+from bladewise.window.dialogs.preferences import PreferencesDialog
 from bladewise.window.dialogs.questions import show_about
 from bladewise.window.dialogs.shortcuts import ShortcutsDialog
 from bladewise.window.palette import Palette, items
+from bladewise.window.recovery import Lost
+from bladewise.window.theme import Scheme
+from bladewise.window.tour import Tour
 from window.conftest import settle, take_away
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from PySide6.QtGui import QAccessibleInterface
+    from PySide6.QtGui import QAccessibleInterface, QImage
     from pytestqt.qtbot import QtBot
 
     from bladewise.window.main_window import MainWindow
+
+
+@pytest.fixture
+def at_work(squares, qtbot):
+    """Return a window at work whose ghosts and measures are let run out."""
+    yield squares
+    squares.bench.leave()
+    squares.canvas.put_down()
+    qtbot.waitUntil(lambda: not squares.desk.ghosts.is_busy and not squares.desk.errands.is_busy, timeout=20_000)
+
 
 _SELF_NAMED = frozenset({"qt_toolbar_ext_button"})
 
@@ -82,19 +102,149 @@ def test_every_field_of_every_step_has_a_name(squares):
         take_away(editor)
 
 
-def test_every_control_of_every_dialog_has_a_name(squares):
-    dialogs = [
-        ExportDialog(squares.desk, squares),
-        NotesDialog(("1 filter effect was left out.",), "Cup", squares),
-        ShortcutsDialog(squares.actions_, squares.preferences, squares),
-        show_about(squares),
-        Palette(items(squares.actions_, squares.desk, squares.open_verb), squares),
-        ColourChoice(squares.desk, squares, None, none_word="as it is"),
+def dialogs(window: MainWindow) -> list[QWidget]:
+    """Return every page and dialog there is."""
+    lost = Lost(Path("lost.svg"), "Awning", None, 0.0)
+    return [
+        ExportDialog(window.desk, window),
+        NotesDialog(("1 filter effect was left out.",), "Cup", window),
+        NotesDialog((), "Cup", window),
+        ShortcutsDialog(window.actions_, window.preferences, window),
+        PreferencesDialog(window.preferences, window.choose_theme, window),
+        LostWorkDialog([lost], window),
+        show_about(window),
+        Palette(items(window.actions_, window.desk, window.open_verb), window),
+        ColourChoice(window.desk, window, None, none_word="as it is"),
     ]
-    for dialog in dialogs:
+
+
+def test_every_dialog_there_is_is_walked(squares):
+    """A dialog that is added to the package and forgotten here fails this."""
+    walked = {type(dialog) for dialog in dialogs(squares)}
+    for module in pkgutil.iter_modules(dialog_package.__path__):
+        found = importlib.import_module(f"{dialog_package.__name__}.{module.name}")
+        for thing in vars(found).values():
+            if isinstance(thing, type) and issubclass(thing, QDialog) and thing.__module__ == found.__name__:
+                assert thing in walked, thing.__name__
+
+
+def test_every_control_of_every_dialog_has_a_name(squares):
+    for dialog in dialogs(squares):
         dialog.show()
         assert unnamed(dialog) == [], type(dialog).__name__
+        assert dialog.windowTitle() or dialog.accessibleName(), type(dialog).__name__
         take_away(dialog)
+
+
+def test_every_control_of_the_tour_has_a_name(squares):
+    squares.show_tour()
+    (tour,) = squares.findChildren(Tour)
+    for _ in range(5):
+        assert unnamed(tour) == []
+        assert tour.card.accessibleName()
+        tour.step(1)
+
+
+@pytest.mark.parametrize("name", [operation.name for operation in OPERATIONS if not operation.by_hand])
+def test_every_control_of_every_open_verb_has_a_name(at_work, name):
+    squares = at_work
+    squares.desk.select_all() if operations.operation(name).least else squares.desk.select(())
+    squares.open_verb(name)
+    assert unnamed(squares.bench) == []
+    squares.bench.leave()
+    squares.desk.undo()
+
+
+@pytest.mark.parametrize("action", ["edit-nodes", "measure", "guide-upright", "guide-level"])
+def test_every_control_of_what_the_hand_is_about_has_a_name(at_work, action):
+    squares = at_work
+    squares.desk.select([squares.desk.job.shapes()[0].id])
+    squares.actions_[action].trigger()
+    assert unnamed(squares) == []
+    squares.bench.leave()
+
+
+def test_every_line_of_every_menu_says_something(squares):
+    squares.desk.select_all()
+    squares.layers.tree.selectAll()
+    material = next(iter(squares.strip.chips.values())).material
+    menus = [
+        *squares.menuBar().findChildren(QMenu),
+        squares.canvas_menu(),
+        squares.layers.menu(),
+        squares.stack.menu(1),
+        squares.strip.menu(material),
+    ]
+    for menu in menus:
+        assert menu.actions() or menu is squares.recent
+        for action in menu.actions():
+            assert action.isSeparator() or action.text().strip(), menu.title()
+
+
+NO_ROLES = (QAccessible.Role.NoRole, QAccessible.Role.Client, QAccessible.Role.Window)
+
+
+def test_every_control_says_what_kind_of_thing_it_is(squares):
+    QAccessible.setActive(True)
+    squares.desk.select_all()
+    for interface in _walk(QAccessible.queryAccessibleInterface(squares)):
+        state = interface.state()
+        thing = interface.object()
+        if state.focusable and not state.invisible and thing is not squares.canvas:
+            assert interface.role() not in NO_ROLES, f"{type(thing).__name__} in {_path(thing)}"
+
+
+def _focusable(within: QWidget) -> list[QWidget]:
+    return [
+        each
+        for each in within.findChildren(QWidget)
+        if each.isVisible()
+        and each.isEnabled()
+        and each.focusPolicy() & Qt.FocusPolicy.TabFocus
+        and not each.focusProxy()
+    ]
+
+
+def _look(widget: QWidget) -> QImage:
+    QApplication.processEvents()
+    return widget.grab().toImage()
+
+
+def _shows_focus(widget: QWidget, elsewhere: QWidget) -> bool:
+    """Whether something about a control, or of what it lies in, looks different while it has the focus."""
+    elsewhere.setFocus()
+    holder = widget if widget.height() >= 8 else widget.parentWidget()
+    without = _look(holder)
+    widget.setFocus(Qt.FocusReason.TabFocusReason)
+    with_it = _look(holder)
+    if QApplication.focusWidget() is not widget:
+        return True  # it hands the focus on, and that one is looked at by itself
+    return without != with_it
+
+
+@pytest.mark.parametrize("scheme", [Scheme.LIGHT, Scheme.DARK])
+def test_the_focus_shows_on_every_control_of_the_window(squares, scheme):
+    """WCAG 2.2, success criterion 2.4.7."""
+    squares.choose_theme(scheme)
+    squares.desk.select_all()
+    squares.canvas.finish_painting()
+    for widget in _focusable(squares):
+        elsewhere = squares.layers.search if widget is not squares.layers.search else squares.canvas
+        assert _shows_focus(widget, elsewhere), _path(widget)
+    squares.choose_theme(Scheme.SYSTEM)
+
+
+def test_the_focus_shows_on_every_control_of_every_dialog(squares, qtbot):
+    for dialog in dialogs(squares):
+        dialog.show()
+        dialog.activateWindow()
+        controls = _focusable(dialog)
+        for widget in controls:
+            others = [each for each in controls if each is not widget]
+            if others and isinstance(dialog, QDialog):
+                assert _shows_focus(widget, others[0]), f"{type(dialog).__name__}: {_path(widget)}"
+        take_away(dialog)
+        squares.activateWindow()
 
 
 def _stops(window: MainWindow, start: QWidget, qtbot: QtBot, most: int = 120) -> list[QWidget]:

@@ -21,6 +21,8 @@ QFrame#jobStrip {{ background: {t.panel}; border: none; border-bottom: 1px solid
 QFrame#bench {{ background: {t.panel}; border: none; border-top: 1px solid {t.line}; }}
 QFrame#canvasFoot {{ background: {t.panel}; border: none; border-top: 1px solid {t.line}; }}
 QScrollArea, QScrollArea > QWidget > QWidget#scrolled {{ background: transparent; border: none; }}
+QScrollArea#page {{ border: {FOCUS_PX}px solid transparent; border-radius: {RADIUS}px; }}
+QScrollArea#page:focus {{ border-color: {t.focus}; }}
 QToolTip {{ background: {t.text}; color: {t.panel}; border: none; padding: 4px 6px; }}
 
 QLabel {{ background: transparent; color: {t.text}; }}
@@ -134,7 +136,11 @@ QTreeView, QListView {{
     background: {t.panel}; color: {t.text}; border: none; outline: none; show-decoration-selected: 1;
 }}
 QTreeView:focus, QListView:focus {{ border: none; }}
-QTreeView::item, QListView::item {{ border: none; padding: 0; }}
+QListWidget {{ background: {t.raised}; border: 1px solid {t.border}; border-radius: {RADIUS}px; padding: 3px; }}
+QListWidget:focus {{ border: {FOCUS_PX}px solid {t.focus}; padding: 2px; }}
+QListWidget::item {{ padding: 5px 6px; border-radius: {RADIUS_SMALL}px; }}
+QListWidget::item:selected {{ background: {t.soft}; color: {t.on_soft}; }}
+QTreeView::item {{ border: none; padding: 0; }}
 QTreeView::item:hover {{ background: {t.hover}; }}
 QTreeView::item:selected {{ background: {t.soft}; color: {t.on_soft}; }}
 QTreeView::branch {{ background: transparent; }}

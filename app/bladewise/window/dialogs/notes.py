@@ -37,7 +37,7 @@ class NotesDialog(QDialog):
         area.setWidgetResizable(True)
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setAccessibleName(self.tr("Notes"))
-        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setObjectName("page")
         page = QWidget()
         page.setObjectName("scrolled")
         rows = QVBoxLayout(page)

@@ -32,6 +32,7 @@ class ShortcutsDialog(QDialog):
         area.setWidgetResizable(True)
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setAccessibleName(self.tr("Keys"))
+        area.setObjectName("page")
         page = QWidget()
         page.setObjectName("scrolled")
         halves = QHBoxLayout(page)
