@@ -18,34 +18,31 @@ and the result strays no farther from the chords between them.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from bladewise.geometry.arcs import line_rows
 from bladewise.geometry.bernstein import points_on, rational_cubics
-from bladewise.geometry.conics import Elliptic, elliptic_run, whole_circle, whole_ellipse
+from bladewise.geometry.conics import whole_circle, whole_ellipse
 from bladewise.geometry.curves import cross
 from bladewise.geometry.flatten import flatten
-from bladewise.geometry.following import Run, follow
+from bladewise.geometry.following import follow
 from bladewise.geometry.joints import touching
 from bladewise.geometry.measures import nearest_each, tangent_at
 from bladewise.geometry.path import EMPTY, Path, SegmentKind, joined, polygon
-from bladewise.geometry.tolerances import BOW_SHARE, REFIT_FLATTENING, REFIT_SMOOTH_DEG
-from bladewise.geometry.tracks import Structure, bows, directions, structure
+from bladewise.geometry.runs import Plan, Polyline, planned, without_repeats
+from bladewise.geometry.tolerances import REFIT_FLATTENING, REFIT_SMOOTH_DEG
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import ArrayLike
 
     from bladewise.geometry.arcs import Rows
     from bladewise.geometry.path import Floats
+    from bladewise.geometry.pieces import Run
 
-_SHAKY = 0.1
-"""Points that scatter by this share of the tolerance about a smooth line are freehand: nodes go on the line."""
-_AGREE = math.cos(math.radians(1.0))
-"""An elliptic run goes on in the direction of the straights beside it to this cosine."""
 _SHARES = (0.95, 0.7, 0.4)
 """Shares of the tolerance a path is fitted again to, one after the other, until the curves themselves are within all
 of it: samples do not see everything."""
@@ -104,7 +101,7 @@ def fit_polylines(
             raise ValueError(message)
         known = None if corners is None else np.asarray(corners[number], dtype=np.bool_)
         goes_round = closed if isinstance(closed, bool) else bool(closed[number])
-        every.append(_Polyline(at, goes_round, corner=known))
+        every.append(Polyline(at, goes_round, corner=known))
     return [path for path, _ in _fitted(every, tolerance_mm)]
 
 
@@ -168,24 +165,7 @@ def _require(tolerance_mm: float) -> None:
         raise ValueError(message)
 
 
-class _Polyline(NamedTuple):
-    """Vertices in order, with what is known of them."""
-
-    points: Floats
-    closed: bool
-    tangents: Floats | None = None
-    """Known directions, shape (n, 2); NaN where not known."""
-    corner: NDArray[np.bool_] | None = None
-    """Vertices known to be corners."""
-    straight: NDArray[np.bool_] | None = None
-    """Chords known to be lines."""
-    segment: NDArray[np.int64] | None = None
-    """Of samples of a path: the segment that begins at each vertex that is a node, −1 at the others."""
-    source: Path | None = None
-    """The path they are samples of."""
-
-
-def _sampled(subpath: Path, tolerance_mm: float) -> _Polyline:
+def _sampled(subpath: Path, tolerance_mm: float) -> Polyline:
     """Return a subpath as points on its curves, with their true directions."""
     flat = flatten(subpath, tolerance_mm * REFIT_FLATTENING)
     closed = bool(subpath.closed[0])
@@ -212,49 +192,14 @@ def _sampled(subpath: Path, tolerance_mm: float) -> _Polyline:
     if not closed:
         straight = straight[:-1]
     begins = np.where(t == 0.0, segment, -1)
-    return _Polyline(points, closed, tangents, corner, straight, begins, subpath)
+    return Polyline(points, closed, tangents, corner, straight, begins, subpath)
 
 
-# ---------------------------------------------------------------------------------------- into runs
-
-
-def _without_repeats(line: _Polyline) -> _Polyline:
-    points = line.points
-    if not len(points):
-        return line
-    same = (points == np.roll(points, -1, axis=0)).all(axis=1)
-    if not line.closed:
-        same[-1] = False
-    elif same.all():
-        same[0] = False
-    if not same.any():
-        return line
-    keep = ~same
-    corner = line.corner
-    if corner is not None:  # the corner moves to the vertex that stays
-        corner = (corner | (np.roll(corner, 1) & np.roll(same, 1)))[keep]
-    straight = line.straight
-    if straight is not None:
-        straight = straight[keep if line.closed else keep[:-1]]
-    tangents = None if line.tangents is None else line.tangents[keep]
-    # with places run twice, what is between the nodes is no longer each one segment
-    return _Polyline(points[keep], line.closed, tangents, corner, straight)
-
-
-class _Plan(NamedTuple):
-    """What a polyline becomes, in order: lines (start, end), and numbers of runs."""
-
-    items: list[int | Floats]
-    kept: list[int]
-    """For each item that is a run, the number of the run that keeps its nodes; else −1."""
-    elliptic: list[Elliptic | None]
-
-
-def _fitted(lines: Sequence[_Polyline], tolerance_mm: float) -> list[tuple[Path, Path | None]]:
+def _fitted(lines: Sequence[Polyline], tolerance_mm: float) -> list[tuple[Path, Path | None]]:
     """Return a path for each polyline, and one that keeps nodes; their runs are all followed together."""
     runs: list[Run] = []
-    plans: list[Path | _Plan] = []
-    shapes = [_without_repeats(line) for line in lines]
+    plans: list[Path | Plan] = []
+    shapes = [without_repeats(line) for line in lines]
     for line in shapes:
         if len(line.points) <= 2:  # nothing to fit
             plans.append(_trivial(line))
@@ -262,7 +207,7 @@ def _fitted(lines: Sequence[_Polyline], tolerance_mm: float) -> list[tuple[Path,
         whole = None
         if line.closed and (line.corner is None or not line.corner.any()):
             whole = whole_circle(line.points, tolerance_mm) or whole_ellipse(line.points, tolerance_mm)
-        plans.append(_plan(line, tolerance_mm, runs) if whole is None else whole)
+        plans.append(planned(line, tolerance_mm, runs) if whole is None else whole)
     followed = follow(runs) if runs else []
     out: list[tuple[Path, Path | None]] = []
     for line, plan in zip(shapes, plans, strict=True):
@@ -294,140 +239,8 @@ def _path(parts: Sequence[Rows], *, closed: bool) -> Path:
     return Path(points, kinds, weights, np.zeros(1, np.int64), np.array([closed]))
 
 
-def _trivial(line: _Polyline) -> Path:
+def _trivial(line: Polyline) -> Path:
     points = [(float(x), float(y)) for x, y in line.points]
     if not points:
         return EMPTY
     return polygon(points if len(points) > 1 else points * 2, closed=line.closed)
-
-
-def _plan(line: _Polyline, tolerance_mm: float, runs: list[Run]) -> _Plan:
-    """Part a polyline at its corners and straights."""
-    points = line.points
-    if line.corner is not None and line.tangents is None:
-        corner = line.corner.copy()
-        straight = np.zeros(len(points) if line.closed else len(points) - 1, np.bool_)
-    else:
-        found = structure(points, tolerance_mm, closed=line.closed)
-        corner, straight = found.corner, found.straight
-    if line.corner is not None and line.straight is not None and line.tangents is not None:
-        # what is known of the curves' own nodes stands before what the points tell
-        known = np.isfinite(line.tangents[:, 0])
-        corner = np.where(known, line.corner, corner)
-        known_edge = known & np.roll(known, -1)
-        straight = np.where(known_edge if line.closed else known_edge[:-1], line.straight, straight | line.straight)
-    if not line.closed:
-        corner[[0, -1]] = True
-    return _parted(line, Structure(corner, straight), tolerance_mm, runs)
-
-
-def _parted(line: _Polyline, found: Structure, tolerance_mm: float, runs: list[Run]) -> _Plan:
-    points, count = line.points, len(line.points)
-    corner, straight = found
-    edges = np.append(straight, False) if not line.closed else straight
-    # a boundary is a corner or the end of a straight
-    leading = np.roll(edges, 1)
-    boundary = corner | (edges != leading)
-    if not line.closed:
-        boundary[[0, -1]] = True
-    stops = np.flatnonzero(boundary)
-    plan = _Plan([], [], [])
-    if not len(stops):
-        if edges.all():
-            stops = np.array([0])
-        else:
-            across = points[:, 0] if line.segment is None else np.where(line.segment >= 0, points[:, 0], np.inf)
-            first = int(np.argmin(across))  # a smooth ring begins where it is leftmost
-            order = np.append(np.arange(first, count), np.arange(first + 1))
-            _add_run(plan, runs, line, order, tolerance_mm, (False, False), (None, None), wrap=True)
-            return plan
-    spans = np.append(stops[1:], stops[0] + count) if line.closed else stops[1:]
-    for start, end in zip(stops.tolist(), spans.tolist(), strict=False):
-        order = np.arange(start, end + 1) % count
-        if edges[start] or end == start + 1:
-            plan.items.append(points[order[[0, -1]]])
-            plan.kept.append(-1)
-            plan.elliptic.append(None)
-            continue
-        free = (bool(corner[order[0]]), bool(corner[order[-1]]))
-        ways: list[Floats | None] = [None, None]
-        if not free[0] and leading[order[0]]:
-            ways[0] = _chord_way(points, stops, order[0], -1)
-        if not free[1] and edges[order[-1]]:
-            ways[1] = _chord_way(points, stops, order[-1], 1)
-        _add_run(plan, runs, line, order, tolerance_mm, free, (ways[0], ways[1]), wrap=False)
-    return plan
-
-
-def _chord_way(points: Floats, stops: NDArray[np.int64], at: int, step: int) -> Floats:
-    """Return the unit direction of the straight that ends (step −1) or begins (+1) at a stop."""
-    place = int(np.searchsorted(stops, at))
-    other = points[stops[(place + step) % len(stops)]]
-    way = (other - points[at]) * step
-    unit: Floats = way / np.hypot(*way)
-    return unit
-
-
-def _add_run(
-    plan: _Plan,
-    runs: list[Run],
-    line: _Polyline,
-    order: NDArray[np.int64],
-    tolerance_mm: float,
-    free: tuple[bool, bool],
-    ways: tuple[Floats | None, Floats | None],
-    *,
-    wrap: bool,
-) -> None:
-    """Make a stretch of a polyline ready to be followed; once more, where it has nodes of its own to keep."""
-    points = line.points[order]
-    tangents, places = directions(points, tolerance_mm, wrap=wrap)
-    nodes = points.copy()
-    if line.tangents is not None:
-        known = line.tangents[order]
-        long = np.hypot(known[:, 0], known[:, 1])
-        use = np.isfinite(long) & (long > 0.0)
-        use[[0, -1]] &= wrap  # where runs meet, each has its own direction
-        tangents[use] = known[use] / long[use, None]
-    else:
-        shift = np.hypot(*(places - points).T)
-        scatter = math.sqrt(float(np.mean(shift**2)))
-        if scatter > _SHAKY * tolerance_mm:
-            move = shift < tolerance_mm / 2.0
-            move[[0, -1]] &= wrap
-            nodes[move] = places[move]
-            if wrap:
-                nodes[-1] = nodes[0]
-    if wrap:
-        tangents[-1] = tangents[0]
-    for end, way in zip((0, -1), ways, strict=True):
-        if way is not None:
-            tangents[end] = way
-    bow = np.clip(bows(points, closed=False), -BOW_SHARE * tolerance_mm, BOW_SHARE * tolerance_mm)
-    edge = np.diff(points, axis=0)
-    left = np.stack([edge[:, 1], -edge[:, 0]], axis=1) / np.hypot(edge[:, 0], edge[:, 1])[:, None]
-    track = np.empty((2 * len(points) - 1, 2))
-    track[::2] = points
-    track[1::2] = (points[:-1] + points[1:]) / 2.0 + bow[:, None] * left
-    allowed = np.full(len(track), tolerance_mm)
-    allowed[1::2] -= np.abs(bow)
-    spots = np.arange(0, len(track), 2)
-    plan.items.append(len(runs))
-    runs.append(Run(nodes, track, spots, allowed, tangents, free))
-    elliptic = None if wrap else elliptic_run(points, track, allowed)
-    if elliptic is not None:
-        for way, own in zip(ways, (elliptic.first, elliptic.last), strict=True):
-            if way is not None and float(way @ own) < _AGREE:
-                elliptic = None
-                break
-    plan.elliptic.append(elliptic)
-    kept = -1
-    if line.segment is not None and line.source is not None:
-        has = line.segment[order] >= 0
-        has[-1] = True
-        if has[0]:
-            kept = len(runs)
-            mine = line.segment[order[:-1]][has[:-1]]
-            rows = (line.source.points[mine], line.source.kinds[mine], line.source.weights[mine])
-            runs.append(Run(points[has], track, spots[has], allowed, tangents[has], free, rows))
-    plan.kept.append(kept)

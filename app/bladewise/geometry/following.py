@@ -2,9 +2,9 @@
 
 From a run's start the longest piece that is near enough is taken, a line if one will do, else an
 arc, else a cubic, and so on to its end: as a shorter piece is hardly ever harder to fit than a
-longer one, no other way from that start takes fewer. How long it may be is found by trying several
-lengths at once and halving. Then the tolerance is narrowed as far as the same number of pieces
-allows, which evens them out.
+longer one, no other way from that start takes fewer. How long it may be follows from how far shorter
+and longer ones stray. Then the tolerance is narrowed about as far as the same number of pieces allows,
+which evens them out.
 
 Where a run has segments of its own between its nodes, a piece over one of them alone is that segment.
 
@@ -14,15 +14,13 @@ Lengths are mm, y down.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
-import shapely
 
-from bladewise.geometry.arcs import arc_rows, line_rows
-from bladewise.geometry.bernstein import basis
-from bladewise.geometry.handles import Stretches, fit_arcs, fit_cubics, line_strain
+from bladewise.geometry.handles import fit_arcs, fit_cubics, line_strain
 from bladewise.geometry.path import SegmentKind
+from bladewise.geometry.pieces import CHORD, OWN, Pieces, Pool, Run, chords_for, into_rows, ordered, pooled, strayed
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,8 +29,7 @@ if TYPE_CHECKING:
 
     from bladewise.geometry.arcs import Rows
     from bladewise.geometry.path import Floats
-
-Ints: TypeAlias = "NDArray[np.int64]"
+    from bladewise.geometry.pieces import Ints
 
 _SAMPLES = 41
 """Points a piece is judged by while its length is sought; all of them judge it in the end."""
@@ -53,75 +50,10 @@ _EVENING_POWER = 4.0
 _CALMED, _CALMER = 0.75, 4
 """A run on which a cubic swings out between its points is followed again with this share of its tolerance, so often;
 then its chords stay."""
-_CHECKED = np.linspace(0.0, 1.0, 65)[1:-1]
-"""Where a cubic is held against the chords in the end."""
 _AGREE = math.cos(math.radians(1.0))
 """A line or an arc takes a cubic's place only if it goes on in the same direction to this cosine."""
 _LEAST_ARC = math.radians(10.0)
 """Flatter pieces are cubics, which join their neighbours more smoothly."""
-
-_OWN = 0
-"""The kind of a piece that is the run's own segment."""
-_CHORD = 9
-"""The kind of a piece that is a chord no curve follows."""
-
-
-class Run(NamedTuple):
-    """A stretch between corners and straights, ready to be followed."""
-
-    nodes: Floats
-    """Where a piece may begin or end, shape (n, 2)."""
-    track: Floats
-    """The points it is judged by, shape (m, 2): every second one given, between each two the top of the curve
-    they stand for."""
-    spots: Ints
-    """Which of the track's points each node is, shape (n,)."""
-    allowed: Floats
-    """Distance allowed at each of the track's points, shape (m,)."""
-    tangents: Floats
-    """Directions at the nodes, shape (n, 2)."""
-    free: tuple[bool, bool]
-    """Whether the start and the end are corners, where no direction need be kept."""
-    own: Rows | None = None
-    """The segments between the nodes, n − 1 of them, where there are some already."""
-
-
-class _Pool(NamedTuple):
-    """All runs in one: arrays over their points, and where each begins and ends."""
-
-    nodes: Floats
-    track: Floats
-    along: Floats
-    spots: Ints
-    allowed: Floats
-    tangents: Floats
-    begin: Ints
-    end: Ints
-    """Index of each run's first and last node."""
-    free: NDArray[np.bool_]
-    own: NDArray[np.bool_]
-    limit: Floats
-    """The share of the tolerance each run may use."""
-
-    def stretches(self, run: Ints, i: Ints, j: Ints, first: Floats, last: Floats, count: int) -> Stretches:
-        """Return the stretches from nodes i to nodes j, `count` samples each.
-
-        Of many points they are a choice; of few, all of them and places between.
-        """
-        low = self.spots[i]
-        many = (self.spots[j] - low)[:, None]
-        spot = np.linspace(0.0, 1.0, count) * many
-        nearest = np.rint(spot)
-        spot = np.where(np.abs(spot - nearest) <= many / (2.0 * (count - 1)) + 1e-9, nearest, spot)
-        index = np.minimum(spot.astype(np.int64), many - 1)
-        part = spot - index
-        index += low[:, None]
-        rest, after = 1.0 - part, index + 1
-        samples = self.track[index] * rest[..., None] + self.track[after] * part[..., None]
-        samples[:, 0], samples[:, -1] = self.nodes[i], self.nodes[j]
-        allowed = (self.allowed[index] * rest + self.allowed[after] * part) * self.limit[run][:, None]
-        along = self.along[index] * rest + self.along[after] * part - self.along[low][:, None]
-        return Stretches(samples, along, allowed, first, last)
 
 
 class _Fit(NamedTuple):
@@ -137,25 +69,7 @@ class _Fit(NamedTuple):
     last: Floats
 
 
-class _Pieces(NamedTuple):
-    """Accepted pieces of all runs, in the order of the runs and along them."""
-
-    run: Ints
-    i: Ints
-    j: Ints
-    kind: NDArray[np.uint8]
-    control: Floats
-    centres: Floats
-    sweeps: Floats
-    first: Floats
-    last: Floats
-
-    def only(self, rows: Any) -> _Pieces:
-        """Return some of the pieces."""
-        return _Pieces(*(column[rows] for column in self))
-
-
-def _best_piece(pool: _Pool, run: Ints, i: Ints, j: Ints, first: Floats, samples: int) -> _Fit:
+def _best_piece(pool: Pool, run: Ints, i: Ints, j: Ints, first: Floats, samples: int) -> _Fit:
     """Try a line, an arc and a cubic over each stretch; the simplest that is near enough is taken."""
     if len(run) > _MOST_AT_ONCE:
         halves = [slice(None, len(run) // 2), slice(len(run) // 2, None)]
@@ -181,16 +95,16 @@ def _best_piece(pool: _Pool, run: Ints, i: Ints, j: Ints, first: Floats, samples
     new_last = np.where(line[:, None], chord, np.where(arc[:, None], arcs.last, stretches.last))
     own = pool.own[run] & (j == i + 1)
     if own.any():
-        kind[own], good[own] = _OWN, True
+        kind[own], good[own] = OWN, True
         new_first[own], new_last[own] = pool.tangents[i[own]], pool.tangents[j[own]]
     return _Fit(kind, good, strain, control, arcs.centres, arcs.sweeps, new_first, new_last)
 
 
 def follow(runs: Sequence[Run]) -> list[Rows]:
     """Return the segments of each run."""
-    pool = _pooled(runs)
+    pool = pooled(runs)
     todo = np.arange(len(runs))
-    done: list[_Pieces] = []
+    done: list[Pieces] = []
     samples, calmer = _SAMPLES, 0
     every = int((pool.spots[pool.end] - pool.spots[pool.begin]).max()) + 1
     while len(todo):
@@ -203,26 +117,21 @@ def follow(runs: Sequence[Run]) -> list[Rows]:
         fails[cover.run[~good]] = samples < every
         uneven[even.run[~even_good]] = True
         fails &= uneven
-        found = _ordered([even.only(~uneven[even.run]), cover.only(uneven[cover.run] & ~fails[cover.run])])
-        strayed = _strayed(pool, found)
+        found = ordered([even.only(~uneven[even.run]), cover.only(uneven[cover.run] & ~fails[cover.run])])
+        away = strayed(pool, found)
         if calmer < _CALMER:
-            strays[found.run[strayed]] = True
+            strays[found.run[away]] = True
             pool.limit[strays] *= _CALMED
             calmer += 1
             done.append(found.only(~strays[found.run]))
         else:
-            done.append(_chords_for(pool, found, strayed))
+            done.append(chords_for(pool, found, away))
         samples = min(4 * (samples - 1) + 1, every) if fails.any() else samples
         todo = np.flatnonzero(fails | strays)
-    return _into_rows(pool, runs, _ordered(done))
+    return into_rows(pool, runs, ordered(done))
 
 
-def _ordered(parts: Sequence[_Pieces]) -> _Pieces:
-    whole = _Pieces(*(np.concatenate(columns) for columns in zip(*parts, strict=True)))
-    return whole.only(np.lexsort((whole.i, whole.run)))
-
-
-def _evened(pool: _Pool, cover: _Pieces, samples: int) -> _Pieces:
+def _evened(pool: Pool, cover: Pieces, samples: int) -> Pieces:
     """Cover the runs with as many pieces as they are, but as near as that many can be.
 
     Taking the longest piece each time leaves a stub at the end. With less of the tolerance to use
@@ -245,62 +154,40 @@ def _evened(pool: _Pool, cover: _Pieces, samples: int) -> _Pieces:
     better = _cover(pool._replace(limit=limit), long, samples, count)
     new_count, cost, new_cost = np.bincount(better.run, minlength=runs), _costs(cover, runs), _costs(better, runs)
     won = (new_count > 0) & ((new_count < count) | ((new_count == count) & (new_cost <= cost)))
-    return _ordered([cover.only(~won[cover.run]), better.only(won[better.run])])
+    return ordered([cover.only(~won[cover.run]), better.only(won[better.run])])
 
 
-def _costs(pieces: _Pieces, runs: int) -> Floats:
+def _costs(pieces: Pieces, runs: int) -> Floats:
     """Return how little there is to be said for each run's pieces: lines and arcs before cubics before chords."""
-    price = np.where(pieces.kind == SegmentKind.CUBIC, 1.0, np.where(pieces.kind == _CHORD, 1e3, 0.0))
+    price = np.where(pieces.kind == SegmentKind.CUBIC, 1.0, np.where(pieces.kind == CHORD, 1e3, 0.0))
     return np.bincount(pieces.run, weights=price, minlength=runs).astype(np.float64)
 
 
-def _pooled(runs: Sequence[Run]) -> _Pool:
-    sizes = np.array([len(run.nodes) for run in runs])
-    tracks = np.array([len(run.track) for run in runs])
-    end = np.cumsum(sizes) - 1
-    track = np.concatenate([run.track for run in runs])
-    step = np.append(0.0, np.hypot(*np.diff(track, axis=0).T))
-    spots = np.concatenate([run.spots for run in runs]) + np.repeat(np.cumsum(tracks) - tracks, sizes)
-    return _Pool(
-        np.concatenate([run.nodes for run in runs]),
-        track,
-        np.cumsum(step),
-        spots,
-        np.concatenate([run.allowed for run in runs]),
-        np.concatenate([run.tangents for run in runs]),
-        end - sizes + 1,
-        end,
-        np.array([run.free for run in runs]),
-        np.array([run.own is not None for run in runs]),
-        np.ones(len(runs)),
-    )
-
-
-def _cover(pool: _Pool, todo: Ints, samples: int, most: Ints | None = None) -> _Pieces:
+def _cover(pool: Pool, todo: Ints, samples: int, most: Ints | None = None) -> Pieces:
     """Cover the runs from start to end, each with the longest piece that holds, all runs in step.
 
     A run that would take more pieces than `most`, given for each run, is left out.
     """
-    parts: list[_Pieces] = []
+    parts: list[Pieces] = []
     whole = np.ones(len(pool.begin), np.bool_)
     run, i = todo, pool.begin[todo]
     first = pool.tangents[i]
     guess = pool.end[run] - i
     while len(run):
         j, fit = _farthest(pool, run, i, first, guess, samples)
-        kind = np.where(fit.good, fit.kind, np.uint8(_CHORD))
-        parts.append(_Pieces(run, i, j, kind, fit.control, fit.centres, fit.sweeps, fit.first, fit.last))
+        kind = np.where(fit.good, fit.kind, np.uint8(CHORD))
+        parts.append(Pieces(run, i, j, kind, fit.control, fit.centres, fit.sweeps, fit.first, fit.last))
         going = j < pool.end[run]
         if most is not None:
             whole[run[going & (most[run] <= len(parts))]] = False
             going &= whole[run]
         guess = np.maximum(j - i, 1)[going]
         run, i, first = run[going], j[going], fit.last[going]
-    pieces = _ordered(parts)
+    pieces = ordered(parts)
     return _joined_up(pool, pieces if whole.all() else pieces.only(whole[pieces.run]), samples)
 
 
-def _farthest(pool: _Pool, run: Ints, i: Ints, first: Floats, guess: Ints, samples: int) -> tuple[Ints, _Fit]:
+def _farthest(pool: Pool, run: Ints, i: Ints, first: Floats, guess: Ints, samples: int) -> tuple[Ints, _Fit]:
     """Return the farthest node each run's next piece can reach; several trials at once where runs are few.
 
     The next length to try follows from the strains of the longest that is near enough and of the
@@ -361,7 +248,7 @@ def _expected(reached: Ints, missed: Ints, low: Floats, high: Floats) -> Floats:
     return found
 
 
-def _joined_up(pool: _Pool, pieces: _Pieces, samples: int) -> _Pieces:
+def _joined_up(pool: Pool, pieces: Pieces, samples: int) -> Pieces:
     """Turn the end of each cubic into the direction of the line or arc that follows it, where it can be."""
     simple = (pieces.kind == SegmentKind.LINE) | (pieces.kind == SegmentKind.ARC)
     ready = np.flatnonzero((pieces.kind[:-1] == SegmentKind.CUBIC) & simple[1:] & (pieces.run[:-1] == pieces.run[1:]))
@@ -374,7 +261,7 @@ def _joined_up(pool: _Pool, pieces: _Pieces, samples: int) -> _Pieces:
     return pieces
 
 
-def _verified(pool: _Pool, pieces: _Pieces, samples: int) -> tuple[_Pieces, NDArray[np.bool_]]:
+def _verified(pool: Pool, pieces: Pieces, samples: int) -> tuple[Pieces, NDArray[np.bool_]]:
     """Return the pieces fitted to all of their points, and whether each is near enough to all of them.
 
     Those of few points were judged by all of them before.
@@ -384,7 +271,7 @@ def _verified(pool: _Pool, pieces: _Pieces, samples: int) -> tuple[_Pieces, NDAr
     many = pool.spots[pieces.j] - pool.spots[pieces.i]
     # in groups of about as many points
     size = np.maximum(np.ceil(np.log2(np.maximum(many, 1))).astype(np.int64), 4)
-    judged = (pieces.kind != _OWN) & (pieces.kind != _CHORD) & (many >= samples)
+    judged = (pieces.kind != OWN) & (pieces.kind != CHORD) & (many >= samples)
     for group in np.unique(size[judged]).tolist():
         count = 2**group + 1
         for kind in (SegmentKind.LINE, SegmentKind.ARC, SegmentKind.CUBIC):
@@ -403,60 +290,3 @@ def _verified(pool: _Pool, pieces: _Pieces, samples: int) -> tuple[_Pieces, NDAr
                     strain = line_strain(stretches)
                 good[rows] = strain <= 1.0
     return pieces._replace(control=control, centres=centres, sweeps=sweeps), good
-
-
-# ----------------------------------------------------------------------------------- into segments
-
-
-def _strayed(pool: _Pool, pieces: _Pieces) -> NDArray[np.bool_]:
-    """Whether each is a cubic that swings out between its points, as on a jagged line."""
-    out = np.zeros(len(pieces.run), np.bool_)
-    cubics = np.flatnonzero(pieces.kind == SegmentKind.CUBIC)
-    if not len(cubics):
-        return out
-    spots = np.einsum("cf,kfd->kcd", basis(_CHECKED), pieces.control[cubics])
-    low, high = pool.spots[pieces.i[cubics]], pool.spots[pieces.j[cubics]]
-    sizes = (high - low) // 2 + 1  # the points given, without the tops between them
-    owner = np.repeat(np.arange(len(cubics)), sizes)
-    index = np.arange(len(owner)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
-    lines = shapely.linestrings(pool.track[low[owner] + 2 * index], indices=owner)
-    away = shapely.distance(lines[:, None], shapely.points(spots)).max(axis=1)
-    out[cubics] = away > 1.001 * pool.allowed[low]
-    return out
-
-
-def _chords_for(pool: _Pool, pieces: _Pieces, which: NDArray[np.bool_]) -> _Pieces:
-    """Put the chords themselves, or the run's own segments, in the place of some pieces."""
-    if not which.any():
-        return pieces
-    parts = [pieces.only(~which)]
-    for row in np.flatnonzero(which).tolist():
-        chords = np.arange(pieces.i[row], pieces.j[row])
-        own = bool(pool.own[pieces.run[row]])
-        again = pieces.only(np.full(len(chords), row))
-        kind = np.full(len(chords), _OWN if own else _CHORD, np.uint8)
-        parts.append(again._replace(i=chords, j=chords + 1, kind=kind))
-    return _ordered(parts)
-
-
-def _into_rows(pool: _Pool, runs: Sequence[Run], pieces: _Pieces) -> list[Rows]:
-    """Return control points, kinds and weights of each run's pieces."""
-    out = []
-    bounds = np.searchsorted(pieces.run, np.arange(len(runs) + 1)).tolist()
-    for number, run in enumerate(runs):
-        parts: list[Rows] = []
-        for row in range(bounds[number], bounds[number + 1]):
-            i, j, kind = int(pieces.i[row]), int(pieces.j[row]), int(pieces.kind[row])
-            start, end = pool.nodes[i], pool.nodes[j]
-            if kind in (SegmentKind.LINE, _CHORD):
-                parts.append(line_rows(np.stack([start, end])))
-            elif kind == SegmentKind.ARC:
-                parts.append(arc_rows(start, end, pieces.centres[row], float(pieces.sweeps[row])))
-            elif kind == SegmentKind.CUBIC:
-                parts.append((pieces.control[row][None], np.array([SegmentKind.CUBIC], np.uint8), np.ones(1)))
-            elif run.own is not None:
-                own = slice(i - int(pool.begin[number]), i - int(pool.begin[number]) + 1)
-                parts.append((run.own[0][own], run.own[1][own], run.own[2][own]))
-        points, kinds, weights = (np.concatenate(column) for column in zip(*parts, strict=True))
-        out.append((points, kinds, weights))
-    return out
