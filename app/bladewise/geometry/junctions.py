@@ -211,7 +211,7 @@ class _Mender:
         """Settle the junctions after the given runs, bring the runs in order again, return the places left."""
         runs = self.runs
         failed = [run for run in junctions if not self._mended(run)]
-        failed = self._collapsed(self._spliced(failed))
+        failed = [run for run in self._collapsed(self._spliced(failed)) if not self._exact(run)]
         self.tally.kept += len(failed)
         unsettled: Floats = runs.end[failed].reshape(-1, 2)
         keep = [place for place in range(len(runs.ring)) if place not in self.dropped]
@@ -229,6 +229,14 @@ class _Mender:
     def _mended(self, run: int) -> bool:
         after = self.after[run]
         return run not in self.dropped and after not in self.dropped and self._junction(run, after)
+
+    def _exact(self, run: int) -> bool:
+        """Whether the chords crossed where the curves do, as they may in a common point of several."""
+        runs, after = self.runs, self.after[run]
+        here = point_at(*curves_of(self.sources, runs.segment[[run]]), runs.t1[[run]])
+        there = point_at(*curves_of(self.sources, runs.segment[[after]]), runs.t0[[after]])
+        away = np.hypot(*(np.concatenate([here, there]) - runs.end[run]).T)
+        return bool((away < SAME_POINT_MM).all())
 
     def _spliced(self, failed: list[int]) -> list[int]:
         """Join a curve that chords of a near-tangent neighbour had parted; return the junctions that are left.
