@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.curves import point_at
+from bladewise.geometry.distances import nearest_each
 from bladewise.geometry.measures import area, length
 from bladewise.geometry.node_edits import (
     handle_moved,
@@ -336,6 +337,33 @@ def test_the_cubic_for_two_arcs_is_the_best_one_with_its_ends_directions():
     # handles of 4/3 the radius meet the half circle in the middle and stray by 0.184; the best do better
     assert handle == pytest.approx(13.05, abs=0.15)
     assert straying < 0.184
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_other_handles_bring_the_one_cubic_nearer(seed):
+    chance = np.random.default_rng(seed)
+    lean = chance.uniform(-0.8, 0.8)
+    middle = np.array([50.0, chance.uniform(-10, 10)])
+    before, after = (middle + reach * np.array([1, lean]) for reach in (-chance.uniform(8, 25), chance.uniform(8, 25)))
+    first, last = (chance.uniform(5, 25), chance.uniform(-20, 20)), (chance.uniform(75, 95), chance.uniform(-20, 20))
+    path = drawn((first, tuple(before), tuple(middle)), (tuple(after), last, (100, 0)))
+    one = nodes_deleted(path, [1]).path
+    steps = np.hypot(*np.diff(samples(path, 400), axis=0).T)
+    along = np.append(0.0, np.cumsum(steps))
+    even = np.linspace(0.0, along[-1], 60)
+    held = np.stack([np.interp(even, along, samples(path, 400)[:, axis]) for axis in range(2)], axis=1)
+
+    def off(control):
+        cubic = drawn(tuple(tuple(each) for each in control[1:]), start=tuple(control[0]))
+        return np.sqrt((nearest_each(cubic, held).distances_mm ** 2).mean())
+
+    control = one.points[0]
+    least = off(control)
+    for end, handle in ((0, 1), (3, 2)):
+        for grown in (0.8, 0.95, 1.05, 1.25):
+            other = control.copy()
+            other[handle] = control[end] + grown * (control[handle] - control[end])
+            assert off(other) > least * 0.995
 
 
 def test_corners_of_a_polygon_go_and_leave_straight_sides():

@@ -8,7 +8,7 @@ curves: subdivision read backwards); where an arc was split, its control point i
 tangents meet and its weight follows from any point on it (the same book, the chapter on conics).
 Whether they are such halves is seen by splitting the guess again. Everything else is followed by the
 cubic that keeps the directions at both ends and lies nearest in the sense of least squares
-(`handles.fit_cubics`).
+(`one_cubic`).
 
 Lengths are mm, y down.
 """
@@ -21,10 +21,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bladewise.geometry.curves import cross, point_at, sub_segments
-from bladewise.geometry.handles import Stretches, fit_cubics
+from bladewise.geometry.curves import cross, sub_segments
 from bladewise.geometry.node_parts import Edited, Part, assembled, checked, count_of, parts_of
-from bladewise.geometry.nodes import directions
+from bladewise.geometry.one_cubic import nearest_cubic
 from bladewise.geometry.path import Path, SegmentKind
 from bladewise.geometry.tolerances import RECOMBINED_MM, SAME_POINT_MM
 
@@ -33,9 +32,6 @@ if TYPE_CHECKING:
 
     from bladewise.geometry.arcs import Rows
     from bladewise.geometry.path import Floats
-
-_SAMPLES = 128
-"""Places at which the one cubic for several segments is held to them."""
 
 _QUARTER = math.cos(math.pi / 4.0) - 1e-9
 """Weight of an arc of a quarter turn; longer arcs do not become one segment."""
@@ -100,7 +96,7 @@ def _as_one(path: Path) -> Rows:
         whole = _first_two_as_one(whole)
     if whole is not None:
         return whole.points, whole.kinds, whole.weights
-    return _row(_nearest_cubic(path), SegmentKind.CUBIC)
+    return _row(nearest_cubic(path), SegmentKind.CUBIC)
 
 
 def _first_two_as_one(path: Path) -> Path | None:
@@ -173,27 +169,6 @@ def _whole_arc(one: Floats, two: Floats) -> tuple[Floats, float, float] | None:
         return None
     t = math.sqrt(at_end) / (math.sqrt(at_start) + math.sqrt(at_end))
     return np.stack([start, control, control, end]), weight, t
-
-
-def _nearest_cubic(path: Path) -> Floats:
-    """Return the control points of the cubic that keeps an open path's end directions and lies nearest to it."""
-    each = max(2, -(-_SAMPLES // len(path)))
-    t = np.arange(each) / each
-    rows = np.repeat(np.arange(len(path)), each)
-    at = point_at(path.points[rows], path.kinds[rows], path.weights[rows], np.tile(t, len(path)))
-    dense = np.concatenate([at, path.points[-1:, 3]])
-    steps = np.hypot(*np.diff(dense, axis=0).T)
-    run = np.append(0.0, np.cumsum(steps))
-    # evenly along the way, so that every stretch of it counts by its length
-    even = np.linspace(0.0, run[-1], _SAMPLES)
-    samples = np.stack([np.interp(even, run, dense[:, axis]) for axis in range(2)], axis=1)
-    samples[0], samples[-1] = dense[0], dense[-1]
-    leaving, arriving = directions(path)
-    first, last = (way / max(float(np.hypot(*way)), 1e-300) for way in (leaving[0], arriving[-1]))
-    allowed = np.ones((1, _SAMPLES))
-    control, _ = fit_cubics(Stretches(samples[None], even[None], allowed, first[None], last[None]), rounds=30, feet=0)
-    found: Floats = control[0]
-    return found
 
 
 def _row(points: Floats, kind: SegmentKind) -> Rows:
