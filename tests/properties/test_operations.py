@@ -94,6 +94,22 @@ STEPS = st.sampled_from(
         ("delete", {"on": "s1"}),
         ("restyle", {"stroke": "#000000"}),
         ("set-material", {"material": "Gold foil"}),
+        ("skew", {"across_deg": 12.0}),
+        ("distribute", {"by": "left"}),
+        ("equal-gaps", {"gap_mm": 2.0}),
+        ("duplicate-in-ring", {"count": 3, "radius_mm": 60.0}),
+        ("duplicate-here", {"on": "s0"}),
+        ("draw-star", {}),
+        ("part-along-line", {"points_mm": [0.0, 90.0, 200.0, 110.0]}),
+        ("move-nodes", {"nodes": {"s0": [0, 2], "s1": [1]}, "dx_mm": 3.5, "dy_mm": -2.0}),
+        ("move-handle", {"nodes": {"s0": [1]}, "x_mm": 90.0, "y_mm": 70.0, "keep": "smooth"}),
+        ("node-kind", {"nodes": {"s0": [0, 1, 2, 3]}, "kind": "balanced"}),
+        ("add-node", {"segments": {"s0": [0, 2]}, "at": 0.3}),
+        ("delete-nodes", {"nodes": {"s1": [0, 2]}}),
+        ("straighten", {"segments": {"s0": [1]}}),
+        ("break-path", {"nodes": {"s0": [1]}}),
+        ("join-ends", {"nodes": {"s0": [0, 4]}, "joint": "curve"}),
+        ("reverse-path", {}),
     ]
 )
 
