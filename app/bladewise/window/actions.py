@@ -67,6 +67,26 @@ def declared() -> tuple[Declared, ...]:
         Declared(
             "select-none", tr("Select n&othing"), tr("Let go of what is selected"), "", Key.Deselect, "Ctrl+Shift+A"
         ),
+        Declared("cut", tr("Cu&t"), tr("Copy what is selected and remove it"), "cut", Key.Cut, "Ctrl+X"),
+        Declared("copy", tr("&Copy"), tr("Copy what is selected"), "copy", Key.Copy, "Ctrl+C"),
+        Declared("paste", tr("&Paste"), tr("Put in what was copied, a little beside"), "paste", Key.Paste, "Ctrl+V"),
+        Declared(
+            "paste-in-place", tr("Paste &in place"), tr("Put in what was copied, just where it was"), "paste", None,
+            "Ctrl+Shift+V"
+        ),
+        Declared(
+            "duplicate-beside", tr("&Duplicate beside"), tr("Put a copy of what is selected a little beside it"),
+            "duplicate-here", None, "Ctrl+D"
+        ),
+        Declared("same-fill", tr("Same &fill"), tr("Select all that has the same fill"), "same"),
+        Declared("same-stroke", tr("Same &stroke"), tr("Select all that has the same colour of stroke"), "same"),
+        Declared("same-layer", tr("Same &layer"), tr("Select all that lies on the same layer"), "same"),
+        Declared("same-material", tr("Same &material"), tr("Select all that is made of the same material"), "same"),
+        Declared("select-smaller", tr("Smaller &than…"), tr("Select all that is smaller than a size"), "same"),
+        Declared(
+            "select-inverted", tr("&Invert selection"), tr("Select all that is not selected"), "same", None,
+            "Ctrl+Shift+I"
+        ),
         Declared(
             "edit-nodes", tr("Edit &nodes"), tr("Show the nodes and handles of what is selected"), "move-nodes", None,
             "Ctrl+E"

@@ -13,6 +13,7 @@ from bladewise.window.bench.hand_strips import MeasureStrip, strip_for
 from bladewise.window.canvas.draw import Draw, DrawAbout, DrawBox, DrawFreehand, DrawLine, PartByLine, PlaceBaseline
 from bladewise.window.canvas.draw_path import DrawPath
 from bladewise.window.canvas.guides import SettingGuide
+from bladewise.window.canvas.handiwork import PickingSmall
 from bladewise.window.canvas.measure import Measuring
 from bladewise.window.canvas.node_actions import NODE_ACTIONS
 from bladewise.window.canvas.node_editing import NodeEditing
@@ -95,6 +96,12 @@ class Handling(QObject):
             return
         self._take_up(Measuring(self._canvas))
         self._measure_selection()
+
+    def select_smaller(self) -> None:
+        """Ask on the bench how small, and select what is smaller."""
+        self._take_up(PickingSmall(self._canvas))
+        if self._strip is not None:
+            self._strip.first_stop().setFocus(Qt.FocusReason.OtherFocusReason)
 
     def set_guide(self, *, upright: bool) -> None:
         """Set a guide, upright or level."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QPoint, QSettings, Qt
 from PySide6.QtWidgets import QMainWindow, QMenu, QSplitter, QVBoxLayout, QWidget
 
+from bladewise.operations import selecting
 from bladewise.window import theme
 from bladewise.window.actions import Actions
 from bladewise.window.bench import fitting
@@ -16,8 +17,9 @@ from bladewise.window.bench.bench import Bench
 from bladewise.window.bench.fields import words
 from bladewise.window.canvas import Canvas
 from bladewise.window.canvas_pane import CanvasPane
+from bladewise.window.clipboard import Clipboard
 from bladewise.window.command_stack.panel import StackPanel
-from bladewise.window.desk import Desk
+from bladewise.window.desk import Desk, Message
 from bladewise.window.files import Files
 from bladewise.window.handling import Handling
 from bladewise.window.job_strip.strip import JobStrip
@@ -30,11 +32,12 @@ from bladewise.window.remembered import Remembered
 from bladewise.window.theme import Scheme
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Collection
 
-    from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
+    from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
     from PySide6.QtWidgets import QDialog
 
+    from bladewise.document import Job
     from bladewise.session import Session
 
 
@@ -66,6 +69,7 @@ class MainWindow(QMainWindow):
         self.readiness = ReadinessPanel(self.desk)
         self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]])
         self.handling = Handling(self.canvas, self.bench, self.desk, self)
+        self.clipboard = Clipboard(self.desk, self.handling, self)
         self.pulling = Pulling(self.canvas, self.bench, self.desk, self)
         self._lay_out()
         self._make_menus()
@@ -121,9 +125,16 @@ class MainWindow(QMainWindow):
             "undo",
             "redo",
             "",
+            "cut",
+            "copy",
+            "paste",
+            "paste-in-place",
+            "duplicate-beside",
             "delete",
+            "",
             "select-all",
             "select-none",
+            "select-inverted",
             "",
             "edit-nodes",
             "measure",
@@ -136,6 +147,7 @@ class MainWindow(QMainWindow):
             "preferences",
         ):
             edit.addAction(a[name]) if name else edit.addSeparator()
+        self._add_select_menu(edit, before=a["select-inverted"])
         view = bar.addMenu(self.tr("&View"))
         for name in (
             "fill-view",
@@ -210,6 +222,17 @@ class MainWindow(QMainWindow):
             "preferences": self.show_preferences,
             "find-layer": self.layers_search,
             "find": self.show_palette,
+            "cut": lambda: self.clipboard.cut(),
+            "copy": lambda: self.clipboard.copy(),
+            "paste": lambda: self.clipboard.paste(),
+            "paste-in-place": lambda: self.clipboard.paste(in_place=True),
+            "duplicate-beside": lambda: self.clipboard.duplicate(),
+            "same-fill": lambda: self._select_alike(selecting.same_fill),
+            "same-stroke": lambda: self._select_alike(selecting.same_stroke),
+            "same-layer": lambda: self._select_alike(selecting.same_layer),
+            "same-material": lambda: self._select_alike(selecting.same_material),
+            "select-smaller": lambda: self.handling.select_smaller(),
+            "select-inverted": lambda: d.select(selecting.inverted(d.job, d.selection)),
             "edit-nodes": lambda: self.handling.edit_nodes(),
             "measure": lambda: self.handling.measure(),
             "guide-upright": lambda: self.handling.set_guide(upright=True),
@@ -245,6 +268,13 @@ class MainWindow(QMainWindow):
         if name == "sheet":
             self.desk.select(())
         self.bench.open(name)
+
+    def _select_alike(self, alike: Callable[[Job, Collection[str]], tuple[str, ...]]) -> None:
+        """Select what is like something selected."""
+        if self.desk.selection:
+            self.desk.select(alike(self.desk.job, self.desk.selection))
+        else:
+            self.desk.tell(Message(self.tr("Select something first, then what is like it.")))
 
     def choose_theme(self, scheme: Scheme) -> None:
         """Switch the theme and remember it."""
@@ -377,12 +407,23 @@ class MainWindow(QMainWindow):
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         if self.handling.fill_menu(menu):
             return menu
+        for name in ("cut", "copy", "paste", "edit-nodes"):
+            menu.addAction(self.actions_[name])
+        self._add_select_menu(menu)
+        menu.addSeparator()
         for number, verbs in enumerate(fitting.verbs(self.desk)):
             if number:
                 menu.addSeparator()
             for operation in verbs:
                 menu.addAction(words(operation.title), partial(self.open_verb, operation.name))
         return menu
+
+    def _add_select_menu(self, menu: QMenu, before: QAction | None = None) -> None:
+        """Put the ways to select more into a menu."""
+        more = QMenu(self.tr("Select &more"), menu)
+        for name in ("same-fill", "same-stroke", "same-layer", "same-material", "select-smaller"):
+            more.addAction(self.actions_[name])
+        menu.insertMenu(before, more) if before is not None else menu.addMenu(more)
 
     # --- in step with the desk ------------------------------------------------------------------------------------
 

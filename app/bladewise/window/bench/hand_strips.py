@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QScrollArea, QVB
 
 from bladewise import operations
 from bladewise.operations.declaration import Parameter, ParameterType
+from bladewise.operations.selecting import smaller_than
 from bladewise.window import icons
 from bladewise.window.bench.fields import TypedField
 from bladewise.window.canvas.node_actions import NODE_ACTIONS
@@ -254,6 +255,43 @@ class MeasureStrip(HandStrip):
             self._desk.tell(Message(self.tr("What was measured is on the clipboard."), Tone.GOOD))
 
 
+class SmallerStrip(HandStrip):
+    """A size; what is smaller is selected as it is typed."""
+
+    def __init__(self, work: Handiwork, desk: Desk) -> None:
+        """Make the field."""
+        help_ = QCoreApplication.translate("SmallerStrip", "What is smaller than this across and down is selected.")
+        super().__init__(work, QCoreApplication.translate("SmallerStrip", "Select small art"), help_, "same")
+        self._desk = desk
+        parameter = length_parameter("smaller_than", self.tr("Smaller than this"), optional=False, minimum=0.0)
+        self.field = TypedField(parameter, desk)
+        self.field.set_value(2.0)
+        self.field.changed.connect(self._select)
+        self.field.line.returnPressed.connect(work.canvas.put_down)
+        self.middle.addWidget(self.field, 0, Qt.AlignmentFlag.AlignTop)
+        self.count = label("", "muted")
+        self.middle.addWidget(self.count, 1, Qt.AlignmentFlag.AlignTop)
+        self.escaped.connect(work.canvas.put_down)
+        self._select()
+
+    def first_stop(self) -> QWidget:
+        """Return the field."""
+        return self.field.line
+
+    def _select(self) -> None:
+        try:
+            size = self.field.read()
+        except ValueError as error:
+            self._desk.tell(Message(str(error), Tone.TROUBLE))
+            return
+        self._desk.tell(Message(""))
+        found = smaller_than(self._desk.job, size)
+        self._desk.select(found)
+        self.count.setText(
+            self.tr("1 shape") if len(found) == 1 else self.tr("{count} shapes").format(count=len(found))
+        )
+
+
 class PlainStrip(HandStrip):
     """Only says what the hand is about."""
 
@@ -263,6 +301,8 @@ def strip_for(work: Any, desk: Desk) -> HandStrip | None:
     match work.name:
         case "nodes":
             return NodeStrip(work, desk)
+        case "smaller":
+            return SmallerStrip(work, desk)
         case "measure":
             return MeasureStrip(work, desk)
         case "guide" if not work.is_verb:

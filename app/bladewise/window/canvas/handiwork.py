@@ -207,6 +207,14 @@ class Handiwork(QObject):
             overlay.paint_label(painter, self._at, said, QRectF(canvas.rect()), canvas.colours)
 
 
+class PickingSmall(Handiwork):
+    """Small art is being picked by a size that is typed on the bench; the hand has no part in it."""
+
+    name = "smaller"
+    aims_by_keys = False
+    cursor = Qt.CursorShape.ArrowCursor
+
+
 def at_45(origin: Point, place: Point) -> Point:
     """Return the place on the nearest of the eight directions from an origin that is nearest to a place."""
     dx, dy = place[0] - origin[0], place[1] - origin[1]
