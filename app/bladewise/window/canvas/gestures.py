@@ -280,9 +280,10 @@ class Resize:
             if not pulls or not size:
                 sizes.append(None)
                 continue
-            place = exact[axis] if exact[axis] is not None else to[axis]
+            snapped = exact[axis]
+            place = to[axis] if snapped is None else snapped
             wanted = size * (place - still[axis]) / arm if abs(arm) > 1e-3 * size else size
-            sizes.append(max(wanted if exact[axis] is not None else round(wanted, decimals), LEAST_MM))
+            sizes.append(max(round(wanted, decimals) if snapped is None else wanted, LEAST_MM))
         width, height = sizes
         if self._even:
             factors = [
