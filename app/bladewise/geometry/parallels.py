@@ -23,6 +23,7 @@ from bladewise.geometry.outlines import outlines
 from bladewise.geometry.path import EMPTY, Path, joined, rectangle
 from bladewise.geometry.regions import Region
 from bladewise.geometry.rims import margin_of, on_the_rim, rim_bands
+from bladewise.geometry.tips import sharpened
 from bladewise.geometry.tolerances import FITTING_MM, PARALLEL_FITTING_MM, RIM_FLATTENING_SHARE
 
 
@@ -84,7 +85,7 @@ def parallel(
     if corner is Corner.ROUND:
         rim = _rim(shape if distance_mm > 0.0 else shape.reversed(), reach, tolerance_mm)
         if rim is not None:
-            return rim if distance_mm > 0.0 else rim.reversed()
+            return sharpened(rim if distance_mm > 0.0 else rim.reversed(), shape, distance_mm, tolerance_mm)
     drawn = outlines(
         shape if distance_mm > 0.0 else shape.reversed(),
         reach,
@@ -94,7 +95,7 @@ def parallel(
         sides=(LEFT,),
     )
     if distance_mm > 0.0:
-        return resolve(Region(drawn))
+        return sharpened(resolve(Region(drawn)), shape, distance_mm, tolerance_mm)
     box = drawn.bounds()
     if box is None:
         return EMPTY
@@ -107,7 +108,7 @@ def parallel(
         for ring in grown.subpaths()
         if not (np.isin(ring.points[:, 0, 0], corners[:, 0]) & np.isin(ring.points[:, 0, 1], corners[:, 1])).any()
     ]
-    return joined(inner).reversed()
+    return sharpened(joined(inner).reversed(), shape, distance_mm, tolerance_mm)
 
 
 def _rim(shape: Path, reach: float, tolerance_mm: float) -> Path | None:

@@ -21,6 +21,7 @@ from bladewise.geometry.dashes import dashed
 from bladewise.geometry.outlines import dots, outlines
 from bladewise.geometry.path import EMPTY, Path, joined
 from bladewise.geometry.regions import Region
+from bladewise.geometry.tips import sharpened
 from bladewise.geometry.tolerances import FITTING_MM
 
 MOST_OVERLAPS = 100_000
@@ -90,7 +91,15 @@ def stroke_to_shape(path: Path, stroke: StrokeGeometry, *, tolerance_mm: float =
     (0.0, -1.0, 10.0, 1.0)
     """
     parts = _drawn(path, stroke, tolerance_mm)
-    return resolve(Region(parts[0])) if len(parts) == 1 else merge([Region(part) for part in parts])
+    shape = resolve(Region(parts[0])) if len(parts) == 1 else merge([Region(part) for part in parts])
+    if not shape:
+        return shape
+    space, half = _pen_space(stroke)
+    if space.is_similarity:
+        return sharpened(shape, path, half, tolerance_mm)
+    flipped = space.determinant < 0.0
+    inner, back = space.inverse(), -half if flipped else half
+    return sharpened(shape.transformed(inner), path.transformed(inner), back, tolerance_mm).transformed(space)
 
 
 def stroke_outline(path: Path, stroke: StrokeGeometry, *, tolerance_mm: float = FITTING_MM) -> Path:
@@ -101,15 +110,20 @@ def stroke_outline(path: Path, stroke: StrokeGeometry, *, tolerance_mm: float = 
     return joined(_drawn(path, stroke, tolerance_mm))
 
 
-def _drawn(path: Path, stroke: StrokeGeometry, tolerance_mm: float) -> list[Path]:
-    """Return unresolved outlines; each dash apart, since many small shapes merge faster than one resolves."""
+def _pen_space(stroke: StrokeGeometry) -> tuple[Affine, float]:
+    """Return the pen, brought to the size of a millimetre so that tolerances mean what they say, and half the width."""
     pen = stroke.pen or Affine()
     scale = pen.mean_scale
+    return pen.after(Affine.scaled(1.0 / scale)), 0.5 * stroke.width_mm * scale
+
+
+def _drawn(path: Path, stroke: StrokeGeometry, tolerance_mm: float) -> list[Path]:
+    """Return unresolved outlines; each dash apart, since many small shapes merge faster than one resolves."""
+    scale = (stroke.pen or Affine()).mean_scale
     half = 0.5 * stroke.width_mm * scale
     if not path or not math.isfinite(half) or half <= 0.0:
         return [EMPTY]
-    # the pen is brought to the size of a millimetre, so that tolerances mean what they say
-    space = pen.after(Affine.scaled(1.0 / scale))
+    space, half = _pen_space(stroke)
     turned = space.is_similarity
     inner = path if turned else path.transformed(space.inverse())
     stretch = 1.0 if turned else float(np.linalg.norm([[space.a, space.c], [space.b, space.d]], 2))
