@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from bladewise.geometry.measures import area, curvature_at, nearest_each, tangent_at
+from bladewise.geometry.overlaps import crossings
 from bladewise.geometry.path import EMPTY, PathBuilder, SegmentKind, circle, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.rounding import Bend, round_corners
@@ -145,6 +146,29 @@ def test_a_drop_with_one_corner_is_rounded():
     path = round_corners(pen.path(), 2.0).path
     assert kinks_deg(path).max() < 1e-6
     np.testing.assert_allclose(radii(path), 2.0, rtol=1e-9)
+
+
+def test_a_side_whose_handle_has_no_length_is_rounded_like_any_other():
+    """Its derivative vanishes at the corner; the search once ran into a division of nothing by nothing."""
+    pen = PathBuilder()
+    pen.move_to((-20.0, 0.0))
+    pen.line_to((0.0, 0.0))
+    pen.cubic_to((0.0, 0.0), (2.0, 10.0), (10.0, 20.0))
+    for radius in (0.5, 3.0, 60.0):
+        rounding = round_corners(pen.path(), radius)
+        assert rounding.corners[0].radius_mm > 0.0
+        assert kinks_deg(rounding.path).max() < 1e-6
+
+
+def test_an_arc_never_crosses_another_part_of_the_path():
+    """A slot reaches almost into the corner that is rounded."""
+    sheet = rectangle(0.0, 0.0, 40.0, 40.0)
+    slot = polygon([(1.0, 1.0), (1.0, 1.2), (20.0, 20.2), (20.0, 20.0)]).reversed()
+    rounding = round_corners(joined([sheet, slot]), 10.0, sharper_than_deg=100.0, bend=Bend.OUTSIDE)
+    assert crossings(list(rounding.path.subpaths())) == []
+    by_place = {(corner.x, corner.y): corner.radius_mm for corner in rounding.corners}
+    assert 1.0 < by_place[0.0, 0.0] < 5.0
+    assert by_place[40.0, 40.0] == 10.0
 
 
 def test_a_line_that_turns_right_back_stays():

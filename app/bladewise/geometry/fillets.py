@@ -174,9 +174,10 @@ def _touching(chains: list[_Chain], turn: Floats, radius: Floats) -> Fillets:
         (a, da), (b, db) = (_parallel_at(curves, segments[side], t[:, side], away) for side in (0, 1))
         miss = b - a
         det = cross(da, -db)
-        safe = np.where(np.abs(det) > 1e-300, det, 1e-300)
-        change = np.stack([cross(miss, -db) / safe, cross(da, miss) / safe], axis=1)
-        t = np.clip(t + np.clip(change, -0.5, 0.5), 0.0, 1.0)
+        with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+            change = np.stack([cross(miss, -db) / det, cross(da, miss) / det], axis=1)
+        change = np.where(np.isfinite(change), np.clip(change, -0.5, 0.5), 0.0)
+        t = np.clip(t + change, 0.0, 1.0)
     (a, _), (b, _) = (_parallel_at(curves, segments[side], t[:, side], away) for side in (0, 1))
     good = seen & (lengths_of(b - a) <= 1e-9 * (1.0 + np.abs(distance)))
     centre = (a + b) / 2.0
@@ -202,7 +203,8 @@ def _normal_at(curves: Curves, segments: Ints, t: Floats) -> Floats:
 def _parallel_at(curves: Curves, segments: Ints, t: Floats, away: Floats) -> tuple[Floats, Floats]:
     """Return points of the parallels and their derivatives, O′ = P′·(1 − d·κ); shapes (k, 2)."""
     point, first, second = (values[:, 0] for values in curves.at(segments, t[:, None]))
-    speed = np.maximum(lengths_of(first), 1e-300)[:, None]
+    # at a handle of no length the curvature is not to be had; the floor's cube is still a number
+    speed = np.maximum(lengths_of(first), 1e-100)[:, None]
     curvature = cross(first, second)[:, None] / speed**3
     return point + away * normals_of(first / speed), first * (1.0 - away * curvature)
 

@@ -2,8 +2,9 @@
 
 An arc begins and ends where its circle touches the true curves (`fillets`), so the path goes on
 without a kink; what lies between is left out, everything else keeps its bits. Where the sides are
-too short for the radius, or two corners share a side that is too short for both, the radii shrink
-until all fit, both of a side in the same measure, as the corners of a box do in SVG and CSS.
+too short for the radius, two corners share a side that is too short for both, or an arc would cross
+another part of the path, the radii shrink until all fit, both of a side in the same measure, as the
+corners of a box do in SVG and CSS.
 
 Lengths are mm, y down.
 """
@@ -22,14 +23,18 @@ from bladewise.geometry.fillets import Fillets, Sides, fillets
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.measures import tangent_at
 from bladewise.geometry.offset_curves import dot, lengths_of
+from bladewise.geometry.overlaps import crossings
 from bladewise.geometry.path import Path
 from bladewise.geometry.regions import FillRule, Region
-from bladewise.geometry.tolerances import ROUNDED_CORNER_DEG, SAME_POINT_MM, SMOOTH_JOINT_DEG
+from bladewise.geometry.tolerances import COINCIDENT_MM, ROUNDED_CORNER_DEG, SAME_POINT_MM, SMOOTH_JOINT_DEG
 from bladewise.geometry.winding import contains
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
+    from bladewise.geometry.overlaps import Crossing
     from bladewise.geometry.path import Floats
 
     Ints = NDArray[np.int64]
@@ -40,6 +45,8 @@ _BACK = math.radians(179.0)
 """Turns beyond this go back the way they came: no circle touches both sides."""
 _FITTINGS = 30
 """Rounds in which the radii of neighbours are brought to fit."""
+_RETRIES = 8
+"""Times the radius is taken down where an arc would cross another part of the path; then the corner stays."""
 
 
 class Bend(StrEnum):
@@ -112,10 +119,32 @@ def round_corners(
     corners = np.flatnonzero(meant)
     if not len(corners):
         return Rounding(path, ())
-    found = _fitted(path, nodes, corners, radius_mm)
+    radius = np.full(len(corners), radius_mm)
+    found = _fitted(path, nodes, corners, radius)
+    new = _rebuilt(path, nodes, corners, found)
+    known = crossings(list(path.subpaths()))
+    for attempt in range(_RETRIES):
+        across = _crossing(new, known, found)
+        if not across.any():
+            break
+        radius = np.where(across, 0.6 * found.radius if attempt < _RETRIES - 1 else 0.0, radius)
+        found = _fitted(path, nodes, corners, radius)
+        new = _rebuilt(path, nodes, corners, found)
     at = path.points[live[corners], 0]
     told = tuple(RoundedCorner(x, y, got) for (x, y), got in zip(at.tolist(), found.radius.tolist(), strict=True))
-    return Rounding(_rebuilt(path, nodes, corners, found), told)
+    return Rounding(new, told)
+
+
+def _crossing(new: Path, known: Sequence[Crossing], found: Fillets) -> NDArray[np.bool_]:
+    """Whether each corner's circle passes through a place where the new path crosses itself and the old one did not."""
+    out = np.zeros(len(found.radius), np.bool_)
+    now = crossings(list(new.subpaths()))
+    for each in now if len(now) > len(known) else ():
+        if any(math.hypot(each.x - other.x, each.y - other.y) < COINCIDENT_MM for other in known):
+            continue
+        away = np.abs(np.hypot(*(found.centre - (each.x, each.y)).T) - found.radius)
+        out |= (away < COINCIDENT_MM) & (found.radius > 0.0)
+    return out
 
 
 class _Nodes:
@@ -161,10 +190,9 @@ class _Nodes:
         return Sides(before, after, self.turn[corners])
 
 
-def _fitted(path: Path, nodes: _Nodes, corners: Ints, radius_mm: float) -> Fillets:
+def _fitted(path: Path, nodes: _Nodes, corners: Ints, radius: Floats) -> Fillets:
     """Return touching circles none of which reaches into another's part of the path."""
     sides = nodes.sides(corners)
-    radius = np.full(len(corners), radius_mm)
     found = fillets(path, sides, radius)
     follower, between = _neighbours(path, nodes, corners)
     for attempt in range(_FITTINGS):
