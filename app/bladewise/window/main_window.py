@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from functools import partial
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPoint, QSettings, Qt
-from PySide6.QtWidgets import QMainWindow, QMenu, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtCore import QEvent, QPoint, QSettings, Qt, QTimer
+from PySide6.QtWidgets import QApplication, QMenu, QSplitter, QVBoxLayout, QWidget
 
 from bladewise.operations import selecting
 from bladewise.window import theme
@@ -24,6 +23,7 @@ from bladewise.window.files import Files
 from bladewise.window.handling import Handling
 from bladewise.window.job_strip.strip import JobStrip
 from bladewise.window.layer_tree.panel import LayerPanel
+from bladewise.window.pages import Pages
 from bladewise.window.preferences import Preferences
 from bladewise.window.pulling import Pulling
 from bladewise.window.readiness.panel import ReadinessPanel
@@ -33,15 +33,15 @@ from bladewise.window.theme import Scheme
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection
+    from pathlib import Path
 
     from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
-    from PySide6.QtWidgets import QDialog
 
     from bladewise.document import Job
     from bladewise.session import Session
 
 
-class MainWindow(QMainWindow):
+class MainWindow(Pages):
     """One job in one window."""
 
     def __init__(
@@ -201,6 +201,9 @@ class MainWindow(QMainWindow):
         self.readiness.export_wanted.connect(self.show_export)
         self.strip.sheet.clicked.connect(lambda _checked=False: self.open_verb("sheet"))
         theme.keeper().changed.connect(self._theme_changed)
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)
+        application.focusChanged.connect(self._focus_changed)
 
     def _handlers(self) -> dict[str, Callable[[], object]]:
         f, d = self.files, self.desk
@@ -282,86 +285,6 @@ class MainWindow(QMainWindow):
         self.actions_[f"theme-{scheme}"].setChecked(True)
         theme.keeper().choose(scheme)
 
-    def show_palette(self) -> None:
-        """Find any action by its words."""
-        from bladewise.window.palette import Palette, items
-
-        palette = Palette(items(self.actions_, self.desk, self.open_verb), self)
-        palette.open_over(self)
-
-    def show_preferences(self) -> None:
-        """Show everything that can be set."""
-        from bladewise.window.dialogs.preferences import PreferencesDialog
-
-        self._show(PreferencesDialog(self.preferences, self.choose_theme, self))
-
-    def layers_search(self) -> None:
-        """Put the cursor where one types what to find in the layers."""
-        self.layers.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
-        self.layers.search.selectAll()
-
-    def show_tour(self) -> None:
-        """Show the window in five cards."""
-        from bladewise.window.tour import Tour
-
-        Tour(self).begin()
-
-    def show_export(self) -> None:
-        """Ask how to write the files, and write them."""
-        from bladewise.window.dialogs.export import ExportDialog
-
-        dialog = ExportDialog(self.desk, self)
-
-        def write() -> None:
-            self.files.export(
-                Path(dialog.folder.text()).expanduser(),
-                per_colour=dialog.per_colour.isChecked(),
-                marks=dialog.registration_marks(),
-                despite_findings=dialog.despite.isChecked() and bool(dialog.double_cuts),
-            )
-
-        dialog.accepted.connect(write)
-        self._show(dialog)
-
-    def show_notes(self) -> None:
-        """Show what the reader left out of the artwork."""
-        from bladewise.window.dialogs.notes import NotesDialog
-
-        self._show(NotesDialog(self.desk.job.notes, self.desk.job.name, self))
-
-    def show_shortcuts(self) -> None:
-        """Show all keys."""
-        from bladewise.window.dialogs.shortcuts import ShortcutsDialog
-
-        self._show(ShortcutsDialog(self.actions_, self.preferences, self))
-
-    def greet(self) -> None:
-        """Say what is to be said at the start: first of all, what was lost; else, once, the tour."""
-        if not self.offer_lost_work() and not self.preferences.tour_seen and self.isVisible():
-            self.show_tour()
-
-    def offer_lost_work(self) -> bool:
-        """Offer what was not saved when the program last ended; return whether there is any."""
-        from bladewise.window.dialogs.lost_work import LostWorkDialog
-
-        if lost := self.recovery.lost():
-            dialog = LostWorkDialog(lost, self)
-            dialog.wanted.connect(lambda each: self.files.bring_back(each, lambda: self.recovery.take_over(each)))
-            dialog.unwanted.connect(self.recovery.drop)
-            self._show(dialog)
-        return bool(lost)
-
-    def show_about(self) -> None:
-        """Say who we are."""
-        from bladewise.window.dialogs.questions import show_about
-
-        self._show(show_about(self))
-
-    def _show(self, dialog: QDialog) -> None:
-        """Open a dialog over the window; it goes away for good when it is closed."""
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.open()
-
     def _signs_chosen(self) -> None:
         """Show or hide signs on the outlines, in the view that has them."""
         direction, hidden = (self.actions_[name].isChecked() for name in ("show-direction", "show-hidden"))
@@ -393,6 +316,22 @@ class MainWindow(QMainWindow):
             if target is not None:
                 target.setFocus(Qt.FocusReason.TabFocusReason)
                 return
+
+    def _focus_changed(self, old: QWidget | None, new: QWidget | None) -> None:
+        """Whoever works by keys is never left nowhere: when what had the focus goes, the canvas gets it."""
+        if old is not None and new is None and self.isActiveWindow():
+            QTimer.singleShot(0, self, self._find_focus)
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Have the focus somewhere when the window comes to the front again."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow():
+            QTimer.singleShot(0, self, self._find_focus)
+
+    def _find_focus(self) -> None:
+        nowhere = QApplication.focusWidget() is None and QApplication.activePopupWidget() is None
+        if nowhere and self.isActiveWindow() and self.isVisible():
+            self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _full_screen(self) -> None:
         self.setWindowState(self.windowState() ^ Qt.WindowState.WindowFullScreen)

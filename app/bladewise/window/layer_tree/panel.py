@@ -90,9 +90,7 @@ class LayerPanel(QFrame):
         if changes is None:
             self._unfold(None if len(list(self._desk.job.elements())) <= OPEN_AT_FIRST else 1)
         elif changes.added or changes.structure:
-            for layer in self._desk.job.layers:
-                if any(child.id in changes.added for child in layer.children):
-                    self.tree.expand(self.model.index_of(layer.id))
+            self._reveal(changes.added)
             if self.model.is_filtered:
                 self._unfold(None)
         self._ours = False
@@ -203,6 +201,19 @@ class LayerPanel(QFrame):
             for node in self.model.meant:
                 ids.update([node.id] if not isinstance(node.what, Layer) else [child.id for child in node.children])
             self._desk.select(ids)
+
+    def _reveal(self, added: frozenset[str]) -> None:
+        """Unfold what new art lies in: its layers, and in a small job its groups too."""
+        small = self._desk.leaf_count <= OPEN_AT_FIRST
+        unfolded: set[str] = set()
+        for each in added:
+            node = self.model.find(each)
+            above = node.parent if node is not None else None
+            while above is not None and above.what is not None:
+                if above.id not in unfolded and (small or isinstance(above.what, Layer)):
+                    unfolded.add(above.id)
+                    self.tree.expand(self.model.index_of(above.id))
+                above = above.parent
 
     def _unfold(self, depth: int | None) -> None:
         """Unfold what holds something, down to a depth; leaves are left out, for Qt would keep an index for each."""

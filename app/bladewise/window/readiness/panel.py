@@ -210,10 +210,16 @@ class ReadinessPanel(QFrame):
 
     def _fill_with(self, page: QWidget) -> None:
         kept = self.area.verticalScrollBar().value()
+        focus = self.area.focusWidget()
+        was_here = focus is not None and focus.hasFocus() and self.area.isAncestorOf(focus)
+        place = next((number for number, row in enumerate(self.rows) if row is focus or row.remedy is focus), 0)
         live = set(page.findChildren(FindingRow))
         self.rows = [row for row in self.rows if row in live]
         self.area.setWidget(page)
         self.area.verticalScrollBar().setValue(kept)
+        if was_here:  # what had the focus is gone: go on with what has come into its place
+            stop = self.rows[min(place, len(self.rows) - 1)] if self.rows else self.first_stop()
+            (stop or self).setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _show_more(self) -> None:
         self._most += 5 * AT_FIRST

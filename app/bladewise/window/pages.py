@@ -1,0 +1,120 @@
+"""The pages and dialogs of the window: what opens over it when it is asked for, or at the start."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QMainWindow
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QDialog
+
+    from bladewise.window.actions import Actions
+    from bladewise.window.desk import Desk
+    from bladewise.window.files import Files
+    from bladewise.window.layer_tree.panel import LayerPanel
+    from bladewise.window.main_window import MainWindow
+    from bladewise.window.preferences import Preferences
+    from bladewise.window.recovery import Recovery
+    from bladewise.window.theme import Scheme
+
+
+class Pages(QMainWindow):
+    """The part of the main window that opens pages; each is imported when it is first wanted."""
+
+    actions_: Actions
+    desk: Desk
+    files: Files
+    layers: LayerPanel
+    preferences: Preferences
+    recovery: Recovery
+
+    def open_verb(self, name: str) -> None:
+        """Open a verb on the bench; the window itself does."""
+        raise NotImplementedError
+
+    def choose_theme(self, scheme: Scheme) -> None:
+        """Switch the theme and remember it; the window itself does."""
+        raise NotImplementedError
+
+    def greet(self) -> None:
+        """Say what is to be said at the start: first of all, what was lost; else, once, the tour."""
+        if not self.offer_lost_work() and not self.preferences.tour_seen and self.isVisible():
+            self.show_tour()
+
+    def offer_lost_work(self) -> bool:
+        """Offer what was not saved when the program last ended; return whether there is any."""
+        from bladewise.window.dialogs.lost_work import LostWorkDialog
+
+        if lost := self.recovery.lost():
+            dialog = LostWorkDialog(lost, self)
+            dialog.wanted.connect(lambda each: self.files.bring_back(each, lambda: self.recovery.take_over(each)))
+            dialog.unwanted.connect(self.recovery.drop)
+            self._show(dialog)
+        return bool(lost)
+
+    def show_tour(self) -> None:
+        """Show the window in five cards."""
+        from bladewise.window.tour import Tour
+
+        Tour(cast("MainWindow", self)).begin()
+
+    def show_palette(self) -> None:
+        """Find any action by its words."""
+        from bladewise.window.palette import Palette, items
+
+        palette = Palette(items(self.actions_, self.desk, self.open_verb), self)
+        palette.open_over(self)
+
+    def show_preferences(self) -> None:
+        """Show everything that can be set."""
+        from bladewise.window.dialogs.preferences import PreferencesDialog
+
+        self._show(PreferencesDialog(self.preferences, self.choose_theme, self))
+
+    def show_export(self) -> None:
+        """Ask how to write the files, and write them."""
+        from bladewise.window.dialogs.export import ExportDialog
+
+        dialog = ExportDialog(self.desk, self)
+
+        def write() -> None:
+            self.files.export(
+                Path(dialog.folder.text()).expanduser(),
+                per_colour=dialog.per_colour.isChecked(),
+                marks=dialog.registration_marks(),
+                despite_findings=dialog.despite.isChecked() and bool(dialog.double_cuts),
+            )
+
+        dialog.accepted.connect(write)
+        self._show(dialog)
+
+    def show_notes(self) -> None:
+        """Show what the reader left out of the artwork."""
+        from bladewise.window.dialogs.notes import NotesDialog
+
+        self._show(NotesDialog(self.desk.job.notes, self.desk.job.name, self))
+
+    def show_shortcuts(self) -> None:
+        """Show all keys."""
+        from bladewise.window.dialogs.shortcuts import ShortcutsDialog
+
+        self._show(ShortcutsDialog(self.actions_, self.preferences, self))
+
+    def show_about(self) -> None:
+        """Say who we are."""
+        from bladewise.window.dialogs.questions import show_about
+
+        self._show(show_about(self))
+
+    def layers_search(self) -> None:
+        """Put the cursor where one types what to find in the layers."""
+        self.layers.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        self.layers.search.selectAll()
+
+    def _show(self, dialog: QDialog) -> None:
+        """Open a dialog over the window; it goes away for good when it is closed."""
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
