@@ -164,7 +164,7 @@ def blobs(draw):
     return resolve(Region(pen.path()))
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(blobs(), st.floats(0.0, 360.0), st.floats(0.1, 30.0))
 def test_a_width_turns_moves_and_grows_with_its_shape(path, turn_deg, scale):
     affine = Affine.moved(123.0, -45.0).after(Affine.rotated(turn_deg)).after(Affine.scaled(scale, scale))
@@ -173,14 +173,14 @@ def test_a_width_turns_moves_and_grows_with_its_shape(path, turn_deg, scale):
     np.testing.assert_allclose([one.width_mm for one in again], [scale * one.width_mm for one in found], rtol=2e-3)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(blobs())
 def test_what_is_a_width_inside_is_a_gap_of_the_shape_run_backwards(path):
     widths, gaps = narrow_widths(path, 3.0), narrow_gaps(path.reversed(), 3.0)
     np.testing.assert_allclose([one.width_mm for one in gaps], [one.width_mm for one in widths], rtol=2e-3)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(blobs())
 def test_the_circle_over_a_width_lies_inside_and_no_outline_runs_through_it(path):
     for found in narrow_widths(path, 4.0):
@@ -192,7 +192,7 @@ def test_the_circle_over_a_width_lies_inside_and_no_outline_runs_through_it(path
             np.testing.assert_allclose(on_curve, foot.point, atol=1e-9)
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(blobs(), st.sampled_from([1.0, -1.0]))
 def test_no_circle_that_shrinks_to_fit_is_a_narrower_place(path, side):
     """Medial axis by shrinking balls (J. Ma, S. W. Bae and S. Choi 2012) on dense samples of the outline."""
@@ -233,7 +233,7 @@ def shrunk_balls(path, side, per_segment=400):
     return 2.0 * radius[some], math.pi - angle, centre
 
 
-@settings(max_examples=50)
+@settings(max_examples=25)
 @given(closed_paths(), closed_paths())
 def test_every_meeting_lies_on_both_paths_and_no_crossing_of_samples_is_missed(first, second):
     found = meetings(first, second)
@@ -253,7 +253,7 @@ def test_every_meeting_lies_on_both_paths_and_no_crossing_of_samples_is_missed(f
         assert len(found.points) >= np.count_nonzero(apart < 1e-3) / 2
 
 
-@settings(max_examples=50)
+@settings(max_examples=25)
 @given(closed_paths(), closed_paths())
 def test_meetings_are_the_same_whichever_path_is_asked_and_whichever_way_it_runs(first, second):
     one, other, back = meetings(first, second), meetings(second, first), meetings(first.reversed(), second)

@@ -58,13 +58,15 @@ _ROUNDS = 14
 _CIRCLE = 0.005
 """Part of its radius by which a circle may lie over the outline: a chord askew by 5° asks for 0.4 %."""
 _FIRST_LIMIT = 1.0 / 64.0
-"""The search for the least width begins with this part of the extent and doubles until something is found."""
+_LEAST_LIMIT = 1e-6
+"""The search for the least width begins with a quarter of the usual chord, between these parts of the extent, and
+doubles until something is found: a limit far above the detail of a large document would look at everything."""
 _FARTHER_IN = (0.55, 1.0, 0.0, np.inf)
 """Where a strip ends blunt its circle stands half a width from the end, or more where the end is askew: how many widths
 to go in; then (0) to the middle of the stretch and at last to its other end."""
 _TRIED = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Where on its stretch a chord is tried when the shortest one's sides are not parallel."""
-_HALVINGS = 16
+_HALVINGS = 10
 """How often the way from there to the shortest chord is halved, to find where the sides begin to close."""
 _SAME = 0.25
 """Circles whose middles lie within this part of their width are one place, found from two sides."""
@@ -160,7 +162,9 @@ class _Search:
         self.extent = max(box[2] - box[0], box[3] - box[1])
 
     def least(self) -> Narrow | None:
-        limit = self.extent * _FIRST_LIMIT
+        chords = self.path.points[:, 3] - self.path.points[:, 0]
+        usual = float(np.median(np.hypot(chords[:, 0], chords[:, 1]))) if self.path else 0.0
+        limit = max(min(usual / 4.0, self.extent * _FIRST_LIMIT), self.extent * _LEAST_LIMIT)
         while limit > 0.0 and np.isfinite(limit):
             found = self.below(limit)
             if found:
@@ -361,7 +365,7 @@ def _start(one: Floats, two: Floats, pairs: Chords) -> tuple[Floats, Floats]:
 
 
 def _ratio(top: Floats, bottom: Floats) -> Floats:
-    quotient: Floats = np.divide(top, bottom, out=np.zeros_like(top), where=bottom > 1e-200)
+    quotient: Floats = np.divide(top, bottom, out=np.zeros_like(top), where=bottom > 1e-100)
     return quotient
 
 
@@ -376,7 +380,7 @@ def _farther_in(outline: Outline, chords: Chords, widths: float) -> tuple[Floats
     mover, other = np.where(first, chords.one, chords.two), np.where(first, chords.two, chords.one)
     at = np.where(first, chords.t, chords.u)
     velocity = derivatives(outline.parts.control[mover], at[:, None])[1][:, 0]
-    share = _ratio(np.minimum(widths * chords.width_mm, 1e300), np.hypot(velocity[:, 0], velocity[:, 1]))
+    share = _ratio(np.minimum(widths * chords.width_mm, 1e100), np.hypot(velocity[:, 0], velocity[:, 1]))
     at = np.clip(np.where(at <= 0.5, at + share, at - share), 0.0, 1.0)
     if widths == 0.0:
         at[:] = 0.5
