@@ -5,15 +5,22 @@ import math
 import numpy as np
 import pytest
 
+from bladewise.geometry.booleans import cut_out, keep_common
 from bladewise.geometry.measures import (
     area,
     centroid,
     curvature_at,
     length,
+    meetings,
+    narrow_gaps,
+    narrowest_gap,
+    narrowest_width,
     nearest_each,
+    perimeter,
     point_at_length,
 )
-from bladewise.geometry.path import PathBuilder, circle, ellipse
+from bladewise.geometry.path import PathBuilder, circle, ellipse, joined
+from bladewise.geometry.regions import Region
 
 
 def ellipse_perimeter(a, b):
@@ -91,3 +98,43 @@ def test_points_at_equal_lengths_of_a_circle_are_at_equal_angles():
     steps = np.arange(0.0, 20.0 * math.pi, math.pi / 3.0)
     angles = np.arctan2(*point_at_length(path, steps).points.T[::-1]) % (2.0 * math.pi)
     np.testing.assert_allclose(angles, steps / 10.0, atol=1e-11)
+
+
+@pytest.mark.parametrize("apart", [0.5, 3.0, 9.9])
+def test_the_lens_of_two_circles_has_the_handbook_s_area_and_rim(apart):
+    """2r²·acos(d/2r) − (d/2)·√(4r² − d²), rim 4r·acos(d/2r): any handbook of geometry."""
+    r = 5.0
+    one, two = Region(circle((0.0, 0.0), r)), Region(circle((apart, 0.0), r))
+    lens = keep_common([one, two])
+    half = math.acos(apart / (2.0 * r))
+    expected = 2.0 * r * r * half - apart / 2.0 * math.sqrt(4.0 * r * r - apart * apart)
+    assert area(lens) == pytest.approx(expected, rel=1e-9)
+    assert perimeter(lens) == pytest.approx(4.0 * r * half, rel=1e-9)
+    corner = math.sqrt(r * r - apart * apart / 4.0)
+    found = np.sort(meetings(one.path, two.path).points, axis=0)
+    np.testing.assert_allclose(found, [[apart / 2.0, -corner], [apart / 2.0, corner]], atol=1e-9)
+
+
+def test_a_ring_has_the_area_of_its_circles_difference_and_its_wall_s_width():
+    ring = cut_out(Region(circle((0.0, 0.0), 7.0)), [Region(circle((0.0, 0.0), 6.4))])
+    assert area(ring) == pytest.approx(math.pi * (49.0 - 6.4**2), rel=1e-12)
+    assert narrowest_width(ring).width_mm == pytest.approx(0.6, abs=1e-9)
+    assert narrow_gaps(ring, 12.0) == []
+    assert narrowest_gap(ring).width_mm == pytest.approx(12.8, abs=1e-9)
+
+
+def test_a_parabola_and_a_line_below_are_nearest_at_the_vertex():
+    """Between y = x² + d and the line y = 0 the gap is d, at the vertex."""
+    pen = PathBuilder()
+    pen.move_to((-2.0, 4.3))
+    pen.quadratic_to((0.0, -3.7), (2.0, 4.3))
+    pen.close()
+    below = PathBuilder()
+    below.move_to((-3.0, 0.0))
+    for point in ((3.0, 0.0), (3.0, -1.0), (-3.0, -1.0)):
+        below.line_to(point)
+    below.close()
+    parts = joined([part if area(part) > 0.0 else part.reversed() for part in (pen.path(), below.path())])
+    found = narrowest_gap(parts)
+    assert found.width_mm == pytest.approx(0.3, abs=1e-9)
+    assert found.place == pytest.approx((0.0, 0.15), abs=1e-6)
