@@ -247,12 +247,7 @@ def _arranged(
         if isinstance(element, Group):
             children = tuple(copied(child, words, move) for child in element.children)
             return replace(element, id=fresh(element.id), children=children)
-        leaf = words.get(element.id, element)
-        moved = leaf.transformed(move)
-        if record.merge and isinstance(moved, Lettering):
-            path = booleans.merge([Region(letter) for _, letter in word_outlines(moved, per="letter")])
-            return Shape(fresh(element.id), path, moved.style, moved.name, moved.material, moved.visible, moved.locked)
-        return replace(moved, id=fresh(element.id))
+        return replace(words.get(element.id, element).transformed(move), id=fresh(element.id))
 
     box = _room(design, made)
     step_x, step_y = box[2] - box[0] + record.gap_mm, box[3] - box[1] + record.gap_mm
@@ -262,12 +257,31 @@ def _arranged(
         children = tuple(copied(element, {old.id: new for old, new in words}, move) for element in design)
         groups.append(Group(fresh("row"), children, name))
         progress(0.5 + 0.5 * (count + 1) / len(made))
+    if record.merge:
+        groups = _merged(groups)
     without = job.replaced({element.id: () for element in design})
     layer = Layer(fresh("roster"), f"{len(groups)} × {job.name}" if job.name else str(len(groups)), tuple(groups))
     wide = max(job.width_mm, box[0] + step_x * min(record.across, len(groups)))
     high = max(job.height_mm, box[1] + step_y * -(-len(groups) // record.across))
     result = replace(without.with_layer(layer), width_mm=wide, height_mm=high)
     return Filled(result, tuple(name for name, _ in made), wrong, layer.id)
+
+
+def _merged(groups: list[Group]) -> list[Group]:
+    """Return the pieces with their lettering as shapes, merged to what is one; all at once, for they lie apart."""
+    live = [leaf for group in groups for leaf in _leaves(group.children) if isinstance(leaf, Lettering)]
+    letters = [[Region(path) for _, path in word_outlines(each, per="letter")] for each in live]
+    shapes = {
+        each.id: Shape(each.id, path, each.style, each.name, each.material, each.visible, each.locked)
+        for each, path in zip(live, booleans.merge_each(letters), strict=True)
+    }
+
+    def swapped(element: Element) -> Element:
+        if isinstance(element, Group):
+            return replace(element, children=tuple(swapped(child) for child in element.children))
+        return shapes.get(element.id, element)
+
+    return [replace(group, children=tuple(swapped(child) for child in group.children)) for group in groups]
 
 
 def _room(design: list[Element], made: list[tuple[str, list[tuple[Lettering, Lettering]]]]) -> Box:
