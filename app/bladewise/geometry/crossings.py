@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.geometry.curves import derivative_at, homogeneous, rational_at
+from bladewise.geometry.curves import derivative_at, homogeneous, point_at, rational_at
 from bladewise.geometry.path import SegmentKind
 
 if TYPE_CHECKING:
@@ -23,6 +23,10 @@ _LEAP = 0.25
 
 _SAMPLES = 9
 """Places at which a curve is sampled before the nearest is refined; a cubic turns at most three times."""
+
+
+_SHARES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
+"""Of the way from a crossing of chords to that of the curves: where the curves are held against each other."""
 
 
 class Curves(NamedTuple):
@@ -74,6 +78,29 @@ def refine(first: Curves, t: Floats, second: Curves, u: Floats, near: Floats) ->
         miss = np.hypot(*(place_b - place_a).T)
     miss = np.where(np.isfinite(miss), miss, np.inf)
     return t, u, 0.5 * (place_a + place_b) + near, miss
+
+
+def side_by_side(
+    first: Curves, second: Curves, old: tuple[Floats, Floats], new: tuple[Floats, Floats], apart_mm: float
+) -> NDArray[np.bool_]:
+    """Return whether curves stay near each other all the way from where their chords crossed to where they do.
+
+    Curves that all but touch run side by side for long, and their crossing may lie far along them.
+
+    Parameters
+    ----------
+    first, second
+        n segments each.
+    old, new
+        The parameters on both at which the chords and the curves cross, each of shape (n,).
+    apart_mm
+        How far apart they may be on the way.
+    """
+    near = np.ones(len(old[0]), np.bool_)
+    for one, two, begin, end in ((first, second, old[0], new[0]), (second, first, old[1], new[1])):
+        for share in _SHARES:
+            near &= project(two, point_at(*one, begin + share * (end - begin)))[1] < apart_mm
+    return near
 
 
 def project(curves: Curves, places: Floats) -> tuple[Floats, Floats]:

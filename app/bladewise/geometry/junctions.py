@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from bladewise.geometry.crossings import Curves, project, refine
+from bladewise.geometry.crossings import Curves, refine, side_by_side
 from bladewise.geometry.curves import point_at
 from bladewise.geometry.path import Floats
-from bladewise.geometry.tolerances import ON_CURVE_MM, REACH, SAME_POINT_MM
+from bladewise.geometry.tolerances import BESIDE, ON_CURVE_MM, REACH, SAME_POINT_MM
 
 if TYPE_CHECKING:
     from bladewise.geometry.rebuild import Tally
@@ -25,12 +25,6 @@ if TYPE_CHECKING:
 _SLACK = 1e-9
 """A parameter this little outside 0…1 is the end itself."""
 
-
-_SHARES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
-"""Of the way from a crossing of chords to that of the curves: where the curves are held against each other."""
-
-_BESIDE = 2.0
-"""Curves whose chords cross and that stay this many flattening tolerances apart at most run side by side."""
 
 _ROUNDING = 1e-14
 """Relative rounding of a point on a curve."""
@@ -121,8 +115,9 @@ def settle(runs: Runs, sources: Sources, tolerance_mm: float, tally: Tally) -> F
     far = np.flatnonzero(sound & (np.hypot(*(place - near).T) >= REACH * tolerance_mm))
     if len(far):
         run, follower = open_ends[far], nexts[far]
+        one, two = curves_of(sources, runs.segment[run]), curves_of(sources, runs.segment[follower])
         old, new = (runs.t1[run], runs.t0[follower]), (t[far], u[far])
-        sound[far] = _side_by_side(sources, (runs.segment[run], runs.segment[follower]), old, new, tolerance_mm)
+        sound[far] = side_by_side(one, two, old, new, BESIDE * tolerance_mm)
     rows, nexts_sound = open_ends[sound], nexts[sound]
     t_old, u_old = runs.t1.copy(), runs.t0.copy()
     runs.t1[rows], runs.t0[nexts_sound] = t[sound], u[sound]
@@ -139,26 +134,6 @@ def settle(runs: Runs, sources: Sources, tolerance_mm: float, tally: Tally) -> F
     if empty.any():
         runs.take(np.flatnonzero(~empty))
     return unsettled
-
-
-def _side_by_side(
-    sources: Sources,
-    segments: tuple[NDArray[np.int64], NDArray[np.int64]],
-    old: tuple[Floats, Floats],
-    new: tuple[Floats, Floats],
-    tolerance_mm: float,
-) -> NDArray[np.bool_]:
-    """Whether two curves stay near each other all the way from where their chords crossed to where they do.
-
-    Curves that all but touch run side by side for long, and their crossing may lie far along them.
-    """
-    near = np.ones(len(old[0]), np.bool_)
-    for mine, other in ((0, 1), (1, 0)):
-        one, two = curves_of(sources, segments[mine]), curves_of(sources, segments[other])
-        for share in _SHARES:
-            places = point_at(*one, old[mine] + share * (new[mine] - old[mine]))
-            near &= project(two, places)[1] < _BESIDE * tolerance_mm
-    return near
 
 
 def curves_of(sources: Sources, rows: NDArray[np.int64]) -> Curves:

@@ -32,6 +32,10 @@ SAME_POINT_MM = 1e-9
 REACH = 12.0
 """A refined crossing may move this many flattening tolerances away from where the chords crossed."""
 
+BESIDE = 2.0
+"""Curves whose chords cross and that stay this many flattening tolerances apart at most run side by side: their
+crossing may lie farther along than `REACH`."""
+
 FINEST_SHARE = 1e-3
 """The flattening tolerance never exceeds this share of the artwork's extent, and what counts as coincident or as a
 sliver shrinks with it, so that art of a few millimetres and less keeps its form."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import shapely
 
-from bladewise.geometry.crossings import Curves, refine
+from bladewise.geometry.crossings import Curves, refine, side_by_side
 from bladewise.geometry.curves import point_at, sub_segments
 from bladewise.geometry.kernel import ATTEMPTS, FINER, Kernel
 from bladewise.geometry.meeting import Meetings
@@ -20,7 +20,7 @@ from bladewise.geometry.path import EMPTY, Path, SegmentKind
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.regions import Region
 from bladewise.geometry.sources import Sources, gather
-from bladewise.geometry.tolerances import ON_CURVE_MM, REACH
+from bladewise.geometry.tolerances import BESIDE, ON_CURVE_MM, REACH
 from bladewise.geometry.weave import unwoven
 
 if TYPE_CHECKING:
@@ -94,19 +94,13 @@ def _cuts(
     if not len(mine):
         return out, places
     frame = kernel.sources
-    exact_t, exact_u, exact, miss = refine(
-        Curves(lines.points[mine], lines.kinds[mine], lines.weights[mine]),
-        t,
-        Curves(frame.points[theirs], frame.kinds[theirs], frame.weights[theirs]),
-        u,
-        places,
-    )
-    sound = (
-        (miss < ON_CURVE_MM)
-        & (np.hypot(*(exact - places).T) < REACH * kernel.rebuilder.tolerance_mm)
-        & (np.abs(exact_t - 0.5) <= 0.5)
-        & (np.abs(exact_u - 0.5) <= 0.5 + 1e-9)
-    )
+    one = Curves(lines.points[mine], lines.kinds[mine], lines.weights[mine])
+    two = Curves(frame.points[theirs], frame.kinds[theirs], frame.weights[theirs])
+    exact_t, exact_u, exact, miss = refine(one, t, two, u, places)
+    sound = (miss < ON_CURVE_MM) & (np.abs(exact_t - 0.5) <= 0.5) & (np.abs(exact_u - 0.5) <= 0.5 + 1e-9)
+    tolerance_mm = kernel.rebuilder.tolerance_mm
+    near = np.hypot(*(exact - places).T) < REACH * tolerance_mm
+    sound &= near | side_by_side(one, two, (t, u), (exact_t, exact_u), BESIDE * tolerance_mm)
     ends = [0.0, 1.0]  # a shared stretch ends at a node: nothing is to be refined there
     missed = places[~sound & ~np.isin(t, ends) & ~np.isin(u, ends)]
     t = np.where(sound, exact_t, t)
