@@ -10,6 +10,8 @@ from PySide6.QtCore import QCoreApplication, QLibraryInfo, QLocale, QSettings, Q
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
+from bladewise.window.language import dictionary
+
 
 def open_window(path: Path | None = None, settings: QSettings | None = None) -> int:
     """Open the window, on a file if one is given, and run until it is closed; return the exit code."""
@@ -55,9 +57,8 @@ def _translate(application: QApplication, language: str) -> None:
         old.deleteLater()
     locale = QLocale(language) if language else QLocale.system()
     QLocale.setDefault(locale)
-    ours = str(Path(__file__).parent / "languages")
-    theirs = QLibraryInfo.path(QLibraryInfo.LibraryPath.TranslationsPath)
-    for name, folder in (("qtbase", theirs), ("bladewise", ours)):
-        translator = QTranslator(application)
-        if translator.load(locale, name, "_", folder):
-            application.installTranslator(translator)
+    theirs = QTranslator(application)
+    if theirs.load(locale, "qtbase", "_", QLibraryInfo.path(QLibraryInfo.LibraryPath.TranslationsPath)):
+        application.installTranslator(theirs)
+    if (ours := dictionary(locale, application)) is not None:
+        application.installTranslator(ours)

@@ -1,0 +1,143 @@
+"""Gather every text the operator can see, and keep the dictionaries of other languages in step with it.
+
+    python packaging/words.py            update app/bladewise/window/languages/*.json: what is new stands
+                                         there without a translation, what is gone is dropped
+    python packaging/words.py --check    change nothing; exit 1 if a text lacks a translation
+
+Texts of the window are the literals given to `tr` and `translate`; those of the core are the literals given to
+`phrase`, to errors and remedies, and what operations declare: titles, help, names and choices of parameters.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import json
+import string
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+PACKAGE = Path(__file__).resolve().parents[1] / "app" / "bladewise"
+LANGUAGES = PACKAGE / "window" / "languages"
+
+_CALLS = {"phrase", "CannotRead", "CannotApply", "CannotWrite", "BladewiseError", "Remedy"}
+_NAMES = {"what", "hint", "msg", "message", "title", "help"}
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+def literals(node: ast.expr | None) -> Iterator[str]:
+    """Yield the strings an expression may stand for: a literal, or a choice between literals."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield node.value
+    elif isinstance(node, ast.IfExp):
+        yield from literals(node.body)
+        yield from literals(node.orelse)
+    elif isinstance(node, (ast.Tuple, ast.List)):
+        for each in node.elts:
+            yield from literals(each)
+    elif isinstance(node, ast.Dict):
+        for each in node.values:
+            yield from literals(each)
+
+
+def _called(node: ast.Call) -> str:
+    return node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+
+
+def texts_of_window(tree: ast.AST) -> Iterator[str]:
+    """Yield the texts of a module of the window."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            name = _called(node)
+            if name == "tr" and node.args:
+                yield from literals(node.args[0])
+            elif name in ("translate", "QT_TRANSLATE_NOOP") and len(node.args) > 1:
+                yield from literals(node.args[1])
+
+
+def texts_of_core(tree: ast.AST) -> Iterator[str]:
+    """Yield the texts of a module of the core."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            if _called(node) in _CALLS and node.args:
+                yield from literals(node.args[0])
+            for keyword in node.keywords:
+                if keyword.arg in _NAMES:
+                    yield from literals(keyword.value)
+        elif isinstance(node, ast.Assign) and any(
+            isinstance(target, ast.Name) and (target.id in _NAMES or target.id.isupper()) for target in node.targets
+        ):
+            yield from (text for text in literals(node.value) if " " in text)
+
+
+def texts_of_operations() -> Iterator[str]:
+    """Yield what operations declare."""
+    from bladewise import operations
+    from bladewise.findings import Severity
+
+    for operation in operations.OPERATIONS:
+        yield operation.title
+        yield operation.help
+        for parameter in operation.parameters:
+            yield parameter.title
+            yield parameter.help
+            yield from parameter.choices
+    yield from (severity.text for severity in Severity)
+
+
+def all_texts() -> list[str]:
+    """Return every text, each once, in the order of the modules."""
+    found: dict[str, None] = {}
+    for module in sorted(PACKAGE.rglob("*.py")):
+        tree = ast.parse(module.read_text(encoding="utf-8"))
+        room = module.relative_to(PACKAGE).parts[0]
+        if room == "cli":
+            continue
+        gather = texts_of_window if room == "window" else texts_of_core
+        found.update(dict.fromkeys(gather(tree)))
+        if room == "window":
+            found.update(dict.fromkeys(text for text in texts_of_core(tree) if "{" in text and text in found))
+    found.update(dict.fromkeys(texts_of_operations()))
+    return [text for text in found if any(letter.isalpha() for letter in text)]
+
+
+def places(text: str) -> set[str]:
+    """Return the names in braces."""
+    return {name for _, name, _, _ in string.Formatter().parse(text) if name is not None}
+
+
+def faults(language: dict[str, str], wanted: list[str]) -> list[str]:
+    """Return what is wrong with a dictionary."""
+    wrong = [f"no translation: {text!r}" for text in wanted if not language.get(text)]
+    for text, other in language.items():
+        if other and places(text) != places(other):
+            wrong.append(f"other places in braces: {text!r} → {other!r}")
+    return wrong
+
+
+def main() -> int:
+    """Update or check the dictionaries."""
+    options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    options.add_argument("--check", action="store_true", help="change nothing, only say what is missing")
+    chosen = options.parse_args()
+    sys.path.insert(0, str(PACKAGE.parent))
+    wanted = all_texts()
+    wrong = 0
+    for path in sorted(LANGUAGES.glob("*.json")):
+        language = json.loads(path.read_text(encoding="utf-8"))
+        updated = {text: language.get(text, "") for text in wanted}
+        if not chosen.check:
+            path.write_text(json.dumps(updated, ensure_ascii=False, indent=1) + "\n", encoding="utf-8")
+        found = faults(updated, wanted)
+        wrong += len(found)
+        print(f"{path.name}: {len(wanted)} texts, {len(found)} to do")
+        for line in found[:20]:
+            print(f"  {line}")
+    return 1 if wrong and chosen.check else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
