@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import os
 import sys
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication, QLibraryInfo, QLocale, QSettings, QTimer, QTranslator
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
 from bladewise.window.language import dictionary
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def open_window(path: Path | None = None, settings: QSettings | None = None) -> int:
