@@ -269,6 +269,8 @@ class Bench(QFrame):
         history = self._desk.session.history
         if history.position and history.rows[history.position - 1].entry.step == step:
             self._last_drawn = (history.position - 1, step)
+            self._desk.ghosts.cancel()  # of a second one, asked for before this one was known
+            self._desk.show_ghost(None)
             self._desk.tell(Message(self.tr("Drawn. Draw another, change its numbers here, or Escape to end.")))
 
     def is_drawn(self) -> bool:

@@ -151,6 +151,8 @@ class Canvas(Surface):
         self.put_down()
         self._stop_gesture()
         self.work = work
+        self._over = None
+        self.say("")
         self.setCursor(work.cursor)
         self.work_changed.emit(work)
         self.update()

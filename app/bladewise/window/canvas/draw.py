@@ -44,6 +44,7 @@ class Draw(Handiwork):
     """A verb that makes art, done by hand."""
 
     name = "draw"
+    hides_selection = True
     tells = False
     """Whether the bench shows its ghost of the numbers while the hand gives them."""
     shaping = Signal(dict)
@@ -160,7 +161,7 @@ class TwoPlaces(Draw):
 
     def _finish(self) -> None:
         values = self.values()
-        self.start = self.end = None
+        self.start = self.end = self.spot = None
         if values is not None:
             self.drawn.emit(values)
         self.canvas.update()
@@ -267,6 +268,8 @@ class DrawLine(TwoPlaces):
 
 class PartByLine(DrawLine):
     """A line across shapes, along which they come apart."""
+
+    hides_selection = False
 
     def values(self) -> dict[str, Any] | None:
         """Return the line."""

@@ -186,6 +186,7 @@ class DrawPath(Draw):
     def _finish(self, *, closed: bool) -> None:
         values = self.values(closed=closed)
         self.nodes, self._pressed, self._closing = [], None, False
+        self.spot = None
         if values is not None:
             if not self.curved:
                 values["closed"] = closed or self._numbers().get("closed", True)

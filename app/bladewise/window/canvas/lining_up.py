@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF
 
+from bladewise.geometry.landmarks import segments_of
 from bladewise.operations.arrange import Anchor
 from bladewise.units import format_length
 from bladewise.window.canvas.snapping import REACH_PX, Magnet, Spot, is_guide
@@ -21,15 +22,17 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from bladewise.document import Box
-    from bladewise.geometry.path import Floats, Point
+    from bladewise.geometry.path import Floats, Path, Point
     from bladewise.window.canvas.scene import Scene
-    from bladewise.window.canvas.snapping import Landmarks, SnapRules
+    from bladewise.window.canvas.snapping import Landmark, Landmarks, SnapRules
     from bladewise.window.view import View
 
 _MOST = 500
 """So many elements in view are lined up with at most."""
 _MOST_TARGETS = 20_000
 """With more nodes than this in view they lie denser than the reach of snapping; then none is meant."""
+_LARGE = 2_000
+"""Of outlines of more segments than this only those in view are looked at."""
 _MOST_OWN = 24
 """So many nodes of the moved art, those nearest the hand, look for something to snap to."""
 
@@ -74,7 +77,7 @@ class LiningUp:
         if len(nearest) and away[nearest[0]] * view.scale <= REACH_PX * 1.5:
             x, y = own_nodes[nearest[0]].tolist()
             self._grip = x, y
-        self._gather_targets(scene, window, without)
+        self._gather_targets(scene, window, without, store)
 
     def snap(self, dx_mm: float, dy_mm: float) -> Snapped:
         """Return a move, corrected to what is near."""
@@ -134,19 +137,32 @@ class LiningUp:
         ox, oy = self._own[number].tolist()
         return self._hit(Spot(x, y, kind, words[kind].format(name=name)), (ox, oy), own)
 
-    def _gather_targets(self, scene: Scene, window: Box, without: frozenset[str]) -> None:
+    @staticmethod
+    def _near_part(landmark: Landmark, window: Box) -> Path:
+        """Return the segments of a long outline that are in view."""
+        middle = (window[0] + window[2]) / 2.0, (window[1] + window[3]) / 2.0
+        reach = max(window[2] - window[0], window[3] - window[1]) / 2.0
+        return segments_of(landmark.path, landmark.hood.near(middle, reach))
+
+    def _gather_targets(self, scene: Scene, window: Box, without: frozenset[str], store: Landmarks) -> None:
         kinds = self._rules.kinds
         points: list[Floats] = []
         codes: list[int] = []
         owners: list[int] = []
         self._target_names: list[str] = []
         count = 0
-        for index in scene.within(window).tolist():
+        seen = scene.within(window)
+        costs = scene.costs[seen]
+        if costs[costs < _LARGE].sum() > 2 * _MOST_TARGETS:
+            seen = seen[:0]
+        for index in seen.tolist():
             row = scene.rows[index]
             leaf = row.placed.leaf
             if leaf.id in without or is_guide(row):
                 continue
             path = row.drawing.path
+            if len(path) >= _LARGE:
+                path = self._near_part(store.of(row), window)
             here: list[tuple[int, Floats]] = []
             if Snap.NODES in kinds and path:
                 here.append((0, path.points[:, 0]))

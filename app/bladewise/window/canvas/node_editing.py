@@ -75,6 +75,7 @@ class NodeEditing(Handiwork):
         """The segment that was clicked last."""
         self.drag: Drag | None = None
         self.preview: dict[str, Edited] = {}
+        self._shown: dict[str, NodeShape] = {}
         self._expected: dict[str, Edited] = {}
         self._nudged = (0.0, 0.0)
         self._lifted = False
@@ -337,6 +338,7 @@ class NodeEditing(Handiwork):
     def show_preview(self, edited: dict[str, Edited]) -> None:
         """Show what would come of it; the art is taken out of the picture meanwhile where it is painted anew."""
         self.preview = edited
+        self._shown = {key: carried(self.shapes[key], each) for key, each in edited.items()}
         small = frozenset(key for key, each in edited.items() if len(each.path) <= PAINTED_WHOLE)
         if small and not self._lifted:
             self.canvas.lift(small)
@@ -411,11 +413,15 @@ class NodeEditing(Handiwork):
             else:
                 leaf = row.placed.leaf
                 assert isinstance(leaf, Shape)
-                drawing = Drawing(replace(leaf, path=edited.path), exact_stroke=False)
-                if self._lifted and len(edited.path) <= PAINTED_WHOLE:
-                    self._paint_leaf(painter, drawing, key)
-                node_painting.paint_outline(painter, drawing, canvas.view, canvas.colours)
-                shown = carried(shape, edited)
+                if len(edited.path) > PAINTED_WHOLE:
+                    node_painting.paint_outline(painter, row.drawing, canvas.view, canvas.colours)
+                    node_painting.paint_changed(painter, shape.path, edited.path, canvas.view, canvas.colours)
+                else:
+                    drawing = Drawing(replace(leaf, path=edited.path), exact_stroke=False)
+                    if self._lifted:
+                        self._paint_leaf(painter, drawing, key)
+                    node_painting.paint_outline(painter, drawing, canvas.view, canvas.colours)
+                shown = self._shown[key]
             held = self.held
             lone = self.segment.segment if self.segment is not None and self.segment.shape == key else None
             node_painting.paint_nodes(

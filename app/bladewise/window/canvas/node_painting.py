@@ -23,7 +23,7 @@ from bladewise.window.painting import paint_hairline
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from bladewise.geometry.path import Floats
+    from bladewise.geometry.path import Floats, Path
     from bladewise.window.canvas.colours import CanvasColours
     from bladewise.window.view import View
 
@@ -39,6 +39,19 @@ def paint_outline(painter: QPainter, drawing: Drawing, view: View, colours: Canv
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     if drawing.path:
         paint_hairline(painter, drawing, view, pen)
+
+
+def paint_changed(painter: QPainter, before: Path, after: Path, view: View, colours: CanvasColours) -> None:
+    """Paint the segments of a long outline that an edit changes, over the outline as it is."""
+    if len(before) == len(after):
+        rows = np.flatnonzero((before.points != after.points).any(axis=(1, 2)))
+    else:  # an arc became several cubics: the rows behind it have moved on
+        old, new = (np.ascontiguousarray(each.points).reshape(len(each), -1) for each in (before, after))
+        rows = np.flatnonzero(~np.isin(new.view("V64").ravel(), old.view("V64").ravel()))
+    if len(rows):
+        pen = QPen(colours.ghost, 1.0)
+        pen.setCosmetic(True)
+        paint_hairline(painter, Drawing(Shape("changed", segments_of(after, rows))), view, pen)
 
 
 def paint_nodes(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -52,14 +53,18 @@ class NodeShape:
     id: str
     path: Path
     table: NodeTable
-    hood: Neighbourhood
     chosen: frozenset[int] = frozenset()
 
     @classmethod
     def of(cls, key: str, path: Path, chosen: Iterable[int] = ()) -> NodeShape:
         """Return a shape with the nodes of its path; numbers that are not there are left out."""
         count = count_of(path)
-        return cls(key, path, node_table(path), Neighbourhood(path), frozenset(each for each in chosen if each < count))
+        return cls(key, path, node_table(path), frozenset(each for each in chosen if each < count))
+
+    @cached_property
+    def hood(self) -> Neighbourhood:
+        """Its segments in boxes, for what lies under the pointer; made when first asked for."""
+        return Neighbourhood(self.path)
 
     def choosing(self, nodes: Iterable[int]) -> NodeShape:
         """Return the shape with other nodes picked."""

@@ -28,10 +28,11 @@ from bladewise.geometry.path import Path, SegmentKind, joined, rectangle
 from bladewise.window.preferences import SNAP_AT_FIRST, Snap
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Sequence
 
     from numpy.typing import NDArray
 
+    from bladewise.document import Box
     from bladewise.geometry.path import Floats, Point
     from bladewise.window.canvas.scene import Row, Scene
     from bladewise.window.view import View
@@ -39,11 +40,13 @@ if TYPE_CHECKING:
 REACH_PX = 7.0
 """How near something must be to be snapped to."""
 
-_MOST_SHAPES = 48
-_MOST_SEGMENTS = 320
+_MOST_SHAPES = 24
+_MOST_SEGMENTS = 128
 """Beyond so many near one place they are denser than a hand can mean; the topmost of them count."""
-_MOST_CROSSING = 16
-"""So many of the nearest segments are crossed with one another."""
+_MOST_MEANT = 8
+"""So many of the nearest segments are looked at for middles, crossings and tangents …"""
+_DENSE = 40
+"""… and none where more than so many pass within the reach: there only nodes, edges and centres can be meant."""
 _MOST_KEPT = 4_000
 """Neighbourhoods kept for shapes that were looked at."""
 
@@ -101,14 +104,14 @@ class Landmarks:
         if not path and leaf.bounds is not None:
             x0, y0, x1, y1 = leaf.bounds
             path = rectangle(x0, y0, x1 - x0, y1 - y0)
-        return self._of(leaf.id, path, row.drawing.path)
+        return self._of(leaf.id, path, row.drawing.path, leaf.bounds)
 
     def of_sheet(self, width_mm: float, height_mm: float) -> Landmark:
         """Return the sheet as a shape."""
         path = rectangle(0.0, 0.0, width_mm, height_mm)
-        return self._of(SHEET, path, path)
+        return self._of(SHEET, path, path, (0.0, 0.0, width_mm, height_mm))
 
-    def _of(self, key: str, path: Path, source: Path) -> Landmark:
+    def _of(self, key: str, path: Path, source: Path, box: Box | None) -> Landmark:
         known = self._kept.get(key)
         if known is not None and (known.path is path or (known.path == path and len(path) <= 4)):
             return known
@@ -116,7 +119,6 @@ class Landmarks:
             self._kept.clear()
         arcs = arc_centres(source)
         arcs = arcs[~np.isnan(arcs[:, 0])]
-        box = path.bounds()
         middle = [] if box is None else [[(box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0]]
         centres = np.concatenate([arcs, np.array(middle).reshape(-1, 2)])
         if len(centres) > 1:
@@ -175,50 +177,54 @@ class Magnet:
         near = self._near(landmarks, place, reach)
         found: list[tuple[float, Spot]] = []
 
-        def offer(
-            points: Floats, kind: Snap, text: str, malus: float, lines: tuple[tuple[Point, Point], ...] = ()
-        ) -> None:
-            for x, y in points.tolist():
-                away = float(np.hypot(x - x_mm, y - y_mm))
-                if away <= reach:
-                    found.append((away / reach + malus, Spot(x, y, kind, text, lines)))
+        def offer(points: Floats, kind: Snap, texts: Sequence[str], malus: float) -> None:
+            away = np.hypot(points[:, 0] - x_mm, points[:, 1] - y_mm)
+            for row in np.flatnonzero(away <= reach).tolist():  # what is nowhere, NaN, is not near either
+                x, y = points[row].tolist()
+                found.append((float(away[row]) / reach + malus, Spot(x, y, kind, texts[row])))
 
         if extra is not None and len(extra):
-            offer(extra, Snap.NODES, extra_text, 0.0)
-        for index, path_rows in self._by_owner(near):
-            name, guide = names[index], guides[index]
-            part = segments_of(near.path, path_rows)
-            if Snap.NODES in kinds and not guide:
-                is_sheet = landmarks[index] is self._sheet
-                word = (
-                    translate("Snapping", "corner of {name}") if is_sheet else translate("Snapping", "node of {name}")
-                )
-                ends = np.unique(np.concatenate([part.points[:, 0], part.points[:, 3]]), axis=0)
-                offer(ends, Snap.NODES, word.format(name=name), 0.0)
-            if Snap.MIDPOINTS in kinds and not guide:
-                offer(
-                    middles(part),
-                    Snap.MIDPOINTS,
-                    translate("Snapping", "middle of an edge of {name}").format(name=name),
-                    0.15,
-                )
-            if origin is not None and Snap.TANGENTS in kinds:
-                touch, square = tangent_places(part, origin, place), square_places(part, origin, place)
-                texts = translate("Snapping", "touches {name}"), translate("Snapping", "square to {name}")
-                for points, text in zip((touch, square), texts, strict=True):
-                    good = points[~np.isnan(points[:, 0])]
-                    offer(good, Snap.TANGENTS, text.format(name=name), 0.1)
+            offer(extra, Snap.NODES, [extra_text] * len(extra), 0.0)
+        owners = near.owner.tolist()
+        if Snap.NODES in kinds and owners:
+            word, corner = translate("Snapping", "node of {name}"), translate("Snapping", "corner of {name}")
+            whose = [(corner if landmarks[each] is self._sheet else word).format(name=names[each]) for each in owners]
+            open_to = np.array([not guides[each] for each in owners])
+            ends = np.where(open_to[:, None, None], near.path.points[:, [0, 3]], np.nan)
+            offer(ends[:, 0], Snap.NODES, whose, 0.0)
+            offer(ends[:, 1], Snap.NODES, whose, 0.0)
+        meant = np.argsort(near.away, kind="stable")[: _MOST_MEANT if len(owners) <= _DENSE else 0]
+        part = segments_of(near.path, meant)
+        whose = [names[owners[row]] for row in meant.tolist()]
+        if Snap.MIDPOINTS in kinds and part:
+            text = translate("Snapping", "middle of an edge of {name}")
+            places = middles(part)
+            places[[guides[owners[row]] for row in meant.tolist()]] = np.nan
+            offer(places, Snap.MIDPOINTS, [text.format(name=name) for name in whose], 0.15)
+        if origin is not None and Snap.TANGENTS in kinds and part:
+            touches, square = translate("Snapping", "touches {name}"), translate("Snapping", "square to {name}")
+            offer(
+                tangent_places(part, origin, place), Snap.TANGENTS, [touches.format(name=name) for name in whose], 0.1
+            )
+            offer(square_places(part, origin, place), Snap.TANGENTS, [square.format(name=name) for name in whose], 0.1)
         if Snap.CENTRES in kinds:
+            text = translate("Snapping", "centre of {name}")
             for landmark, name, guide in zip(landmarks, names, guides, strict=True):
-                if not guide:
-                    offer(
-                        landmark.centres, Snap.CENTRES, translate("Snapping", "centre of {name}").format(name=name), 0.1
-                    )
-        if Snap.INTERSECTIONS in kinds and len(near.path) > 1:
-            self._offer_crossings(near, names, place, reach, found)
+                if not guide and len(landmark.centres):
+                    offer(landmark.centres, Snap.CENTRES, [text.format(name=name)] * len(landmark.centres), 0.1)
+        if Snap.INTERSECTIONS in kinds and len(part) > 1:
+            crossings, pairs = crossings_near(part, place, reach)
+            offer(crossings, Snap.INTERSECTIONS, [self._crossing(owners, names, meant[pair]) for pair in pairs], 0.05)
         if found:
             return min(found, key=lambda each: each[0])[1]
         return self._line_or_grid(near, names, guides, place, reach)
+
+    @staticmethod
+    def _crossing(owners: list[int], names: list[str], pair: NDArray[np.int64]) -> str:
+        first, second = (names[index] for index in sorted(owners[row] for row in pair.tolist()))
+        if first == second:
+            return translate("Snapping", "where {name} crosses itself").format(name=first)
+        return translate("Snapping", "where {first} and {second} cross").format(first=first, second=second)
 
     # --- what is near ---------------------------------------------------------------------------------------------
 
@@ -266,24 +272,6 @@ class Magnet:
         _, away, foot = feet(path, place)
         keep = np.flatnonzero(away <= reach)
         return _Near(segments_of(path, keep), np.concatenate(owners)[keep], away[keep], foot[keep])
-
-    def _by_owner(self, near: _Near) -> Iterator[tuple[int, NDArray[np.int64]]]:
-        for index in np.unique(near.owner).tolist():
-            yield index, np.flatnonzero(near.owner == index)
-
-    def _offer_crossings(
-        self, near: _Near, names: list[str], place: Point, reach: float, found: list[tuple[float, Spot]]
-    ) -> None:
-        rows = np.argsort(near.away, kind="stable")[:_MOST_CROSSING]
-        places, pairs = crossings_near(segments_of(near.path, rows), place, reach)
-        for (x, y), pair in zip(places.tolist(), pairs, strict=True):
-            first, second = (names[index] for index in sorted(near.owner[rows[pair]].tolist()))
-            if first == second:
-                text = translate("Snapping", "where {name} crosses itself").format(name=first)
-            else:
-                text = translate("Snapping", "where {first} and {second} cross").format(first=first, second=second)
-            away = float(np.hypot(x - place[0], y - place[1]))
-            found.append((away / reach + 0.05, Spot(x, y, Snap.INTERSECTIONS, text)))
 
     def _line_or_grid(
         self, near: _Near, names: list[str], guides: list[bool], place: Point, reach: float
