@@ -110,7 +110,39 @@ def canvas_keys(preferences: Preferences | None = None) -> tuple[PartKey, ...]:
         PartKey("fit", tr("Whole job"), ("0",)),
         PartKey("peek", tr("Peek at the outlines"), ("E",), tr("hold E")),
         PartKey("pan", tr("Pan"), ("Space",), tr("Space and drag")),
+        PartKey("nodes", tr("Nodes of the shape"), ("Return", "Enter")),
         PartKey("let-go", tr("Let go"), ("Esc",)),
+    )
+
+
+def node_keys() -> tuple[PartKey, ...]:
+    """Return the keys while nodes are shown: those of what can be done with them, and those to get about."""
+    from bladewise.window.canvas.node_actions import NODE_ACTIONS
+
+    form = QKeySequence.SequenceFormat.PortableText
+    doing = tuple(
+        PartKey(name, action.title(), tuple(QKeySequence(key).toString(form) for key in action.keys))
+        for name, action in NODE_ACTIONS.items()
+    )
+    return (
+        PartKey("next", tr("Next node"), ("Tab",)),
+        PartKey("previous", tr("Previous node"), ("Shift+Tab",)),
+        PartKey("all", tr("All nodes"), ("Ctrl+A",)),
+        PartKey("handles", tr("To the handles of the node"), ("H",)),
+        *doing,
+        PartKey("done", tr("Leave the nodes"), ("Return", "Enter", "Esc")),
+    )
+
+
+def drawing_keys() -> tuple[PartKey, ...]:
+    """Return the keys while something is drawn or measured on the canvas."""
+    return (
+        PartKey("aim", tr("Move the aim"), ("Left", "Right", "Up", "Down"), tr("arrows, Shift+arrows")),
+        PartKey("press", tr("Press there"), ("Return", "Enter")),
+        PartKey("back", tr("Take the last node back"), ("Backspace", "Del")),
+        PartKey("free", tr("Leave snapping out"), ("Alt",), tr("hold Alt")),
+        PartKey("straight", tr("Square, or steps of 45°"), ("Shift",), tr("hold Shift")),
+        PartKey("give-up", tr("Give up, then leave"), ("Esc",)),
     )
 
 

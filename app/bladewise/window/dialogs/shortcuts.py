@@ -58,6 +58,8 @@ class ShortcutsDialog(QDialog):
     def _parts(self, preferences: Preferences) -> list[tuple[str, list[tuple[str, str]]]]:
         parts = (
             (self.tr("Canvas"), keys.canvas_keys(preferences)),
+            (self.tr("Nodes on the canvas"), keys.node_keys()),
+            (self.tr("Drawing and measuring"), keys.drawing_keys()),
             (self.tr("Materials"), keys.chip_keys()),
             (self.tr("Layers"), keys.layer_keys()),
             (self.tr("Find in layers"), keys.find_keys()),
