@@ -110,6 +110,7 @@ class Desk(QObject):
         self.writer.started.connect(self.work_started)
         self.writer.rested.connect(self.work_ended)
         self.leaf_count = 0
+        self._selected: tuple[Job | None, frozenset[str], list[Any]] = (None, self.selection, [])
         self._families: list[str] | None = None
         self._leave: Callable[[], None] = lambda: None
         self.take(self.session)
@@ -215,7 +216,13 @@ class Desk(QObject):
 
     def selected_leaves(self) -> list[Any]:
         """Return the leaves that are selected, back to front, as placed in the job."""
-        return [placed for placed in self.job.walk() if self._is_selected(placed)] if self.selection else []
+        if not self.selection:
+            return []
+        job, ids, leaves = self._selected
+        if job is not self.job or ids is not self.selection:
+            leaves = [placed for placed in self.job.walk() if self._is_selected(placed)]
+            self._selected = self.job, self.selection, leaves
+        return list(leaves)
 
     def edit_stack(self, edit: Callable[[History, Progress], History], *, title: str) -> None:
         """Change the command stack and recompute what follows, in a worker."""

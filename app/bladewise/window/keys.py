@@ -151,3 +151,9 @@ def meant(keys: tuple[PartKey, ...], event: QKeyEvent) -> str:
     held = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
     pressed = QKeySequence(QKeyCombination(held, Qt.Key(event.key())))
     return next((key.name for key in keys if any(QKeySequence(each) == pressed for each in key.keys)), "")
+
+
+def typed(shortcuts: list[QKeySequence]) -> list[QKeySequence]:
+    """Return the shortcuts that any keyboard can type: a few have keys of their own for "open" or "copy" besides."""
+    named = range(Qt.Key.Key_Back.value, Qt.Key.Key_Multi_key.value)
+    return [each for each in shortcuts if each[0].key().value not in named]  # type: ignore[index]

@@ -67,7 +67,7 @@ class MainWindow(Pages):
         self.layers = LayerPanel(self.desk)
         self.stack = StackPanel(self.desk)
         self.readiness = ReadinessPanel(self.desk)
-        self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]])
+        self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]], self.actions_["find"])
         self.handling = Handling(self.canvas, self.bench, self.desk, self)
         self.clipboard = Clipboard(self.desk, self.handling, self)
         self.pulling = Pulling(self.canvas, self.bench, self.desk, self)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
+from PySide6.QtCore import QAbstractListModel, QCoreApplication, QModelIndex, QPersistentModelIndex, QRect, QSize, Qt
 from PySide6.QtGui import QFocusEvent, QFont, QFontMetrics, QKeyEvent, QPainter, QPen
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -55,6 +55,8 @@ class Item:
             return None
         if not wanted:
             return 1 if self.reason_not else 0
+        if title == typed.casefold().strip():
+            return -1
         begins = title.startswith(typed.casefold().strip())
         inside = all(word in title for word in wanted)
         return (0 if begins else 2 if inside else 4) + (1 if self.reason_not else 0)
@@ -62,13 +64,15 @@ class Item:
 
 def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> list[Item]:
     """Return everything that can be found."""
+    selected = fitting.Selected.on(desk)
+    not_now = QCoreApplication.translate("Palette", "not now")
     found = [
         Item(
             words(operation.title),
             words(operation.help),
             operation.name,
             "",
-            fitting.reason_not(operation, desk),
+            fitting.reason_not(operation, desk, selected),
             partial(open_verb, operation.name),
         )
         for operation in OPERATIONS
@@ -82,7 +86,7 @@ def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> lis
                     action.toolTip() if action.toolTip() != action.text().replace("&", "") else "",
                     icon_of(name),
                     action.shortcut().toString(action.shortcut().SequenceFormat.NativeText),
-                    "" if action.isEnabled() else "not now",
+                    "" if action.isEnabled() else not_now,
                     action.trigger,
                 )
             )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -66,8 +67,8 @@ class Bench(QFrame):
     opened = Signal(str)
     left = Signal()
 
-    def __init__(self, desk: Desk, makers: list[QAction]) -> None:
-        """`makers` are the window's own ways to bring in art, offered when nothing is selected."""
+    def __init__(self, desk: Desk, makers: list[QAction], find: QAction) -> None:
+        """`makers` are the window's ways to bring in art, offered when nothing is selected; `find` finds any action."""
         super().__init__()
         self.setObjectName("bench")
         self.setAccessibleName(self.tr("Bench"))
@@ -91,6 +92,10 @@ class Bench(QFrame):
         head.addWidget(self.extent)
         head.addSpacing(8)
         head.addWidget(self.strip, 1)
+        self.find_button = push_button(self.tr("All actions"), find.trigger, kind="link", icon="search")
+        keys = find.shortcut().toString(QKeySequence.SequenceFormat.NativeText)
+        self.find_button.setToolTip(f"{find.toolTip()} ({keys})")
+        head.addWidget(self.find_button)
         column.addLayout(head)
         self.pages = QStackedWidget()
         column.addWidget(self.pages, 1)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from PySide6.QtCore import QCoreApplication
+
 from bladewise.document import Group, Lettering, Picture, Shape
 from bladewise.operations import OPERATIONS, Operation
 from bladewise.operations.painted import is_hairline
@@ -112,12 +114,21 @@ def verbs(desk: Desk) -> list[list[Operation]]:
     return list(families.values())
 
 
-def reason_not(operation: Operation, desk: Desk) -> str:
-    """Return why a verb does not fit now, in a few words; empty if it does or needs nothing selected."""
+def reason_not(operation: Operation, desk: Desk, selected: Selected | None = None) -> str:
+    """Return why a verb does not fit now, in a few words; empty if it does or needs nothing selected.
+
+    `selected` saves looking at the selection again for each of many verbs.
+    """
     if operation.least == 0:
         return ""
-    selected = Selected.on(desk)
+    selected = selected or Selected.on(desk)
     if selected.count < operation.least:
-        return "select something first" if operation.least == 1 else f"select {operation.least} or more first"
+        if operation.least == 1:
+            return _tr("select something first")
+        return _tr("select {n} or more first").format(n=operation.least)
     needs = _NEEDS.get(operation.name)
-    return "" if needs is None or needs(selected) else "does not fit what is selected"
+    return "" if needs is None or needs(selected) else _tr("does not fit what is selected")
+
+
+def _tr(text: str) -> str:
+    return QCoreApplication.translate("Fitting", text)

@@ -150,7 +150,7 @@ class PlaceStrip(QWidget):
         row.addWidget(self.picker, 0, Qt.AlignmentFlag.AlignTop)
         grid = QGridLayout()
         grid.setHorizontalSpacing(6)
-        grid.setVerticalSpacing(5)
+        grid.setVerticalSpacing(4)
         declared = (
             ("x_mm", self.tr("x"), self.tr("How far its reference point is from the left of the sheet"), None),
             ("y_mm", self.tr("y"), self.tr("How far its reference point is from the top of the sheet"), None),
@@ -171,7 +171,7 @@ class PlaceStrip(QWidget):
         self.strokes.setChecked(True)
         self.strokes.setToolTip(self.tr("Strokes grow with the art; otherwise they keep their width"))
         ticks = QHBoxLayout()
-        ticks.setSpacing(10)
+        ticks.setSpacing(8)
         ticks.addWidget(self.lock)
         ticks.addWidget(self.strokes)
         grid.addLayout(ticks, 1, 4, 1, 2)

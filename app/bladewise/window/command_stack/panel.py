@@ -61,6 +61,14 @@ class StackPanel(QFrame):
         self.list = _List(self)
         self.list.setModel(self.model)
         column.addWidget(self.list, 1)
+        self.nothing = label(
+            self.tr("What you do is listed here step by step, with its numbers. Double-click a step to change them."),
+            "muted",
+        )
+        self.nothing.setWordWrap(True)
+        self.nothing.setContentsMargins(12, 0, 12, 12)
+        self.nothing.setAlignment(Qt.AlignmentFlag.AlignTop)
+        column.addWidget(self.nothing, 4)
         self.model.switch_wanted.connect(self.switch)
         desk.stack_changed.connect(self.refresh)
         desk.opened.connect(self.leave)
@@ -72,6 +80,7 @@ class StackPanel(QFrame):
         self.undo.setEnabled(session.can_undo)
         self.redo.setEnabled(session.can_redo)
         self.recipe.setEnabled(bool(session.history.rows))
+        self.nothing.setVisible(not session.history.rows)
         if session.history is self._shown:
             return
         self._shown = session.history

@@ -73,12 +73,14 @@ class PreferencesDialog(QDialog):
         sheet.addWidget(self._line("sheet-width", self.tr("Width of a new sheet")))
         sheet.addWidget(label("×", "muted"))
         sheet.addWidget(self._line("sheet-height", self.tr("Height of a new sheet")))
+        sheet.addStretch(1)
         self._row(grid, self.tr("New sheet"), sheet, self.tr("width and height"))
         nudge = QHBoxLayout()
         nudge.setSpacing(design.NEAR)
         nudge.addWidget(self._line("nudge", self.tr("Nudge")))
         nudge.addWidget(label(self.tr("with Shift"), "muted"))
         nudge.addWidget(self._line("big-nudge", self.tr("Nudge with Shift")))
+        nudge.addStretch(1)
         self._row(grid, self.tr("Nudge"), nudge, self.tr("how far an arrow key moves"))
         self._row(
             grid,

@@ -23,7 +23,7 @@ class ShortcutsDialog(QDialog):
         """List the keys."""
         super().__init__(parent)
         self.setWindowTitle(self.tr("Keys"))
-        self.resize(720, 560)
+        self.resize(900, 640)
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 24, 24, 16)
         column.setSpacing(12)
@@ -33,16 +33,17 @@ class ShortcutsDialog(QDialog):
         area.setFrameShape(QFrame.Shape.NoFrame)
         area.setAccessibleName(self.tr("Keys"))
         area.setObjectName("page")
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         page = QWidget()
         page.setObjectName("scrolled")
         halves = QHBoxLayout(page)
-        halves.setContentsMargins(0, 0, 12, 0)
+        halves.setContentsMargins(8, 8, 12, 8)
         halves.setSpacing(24)
         form = QKeySequence.SequenceFormat.NativeText
         window = [
-            (action.text().replace("&", "").rstrip("…"), ", ".join(key.toString(form) for key in action.shortcuts()))
+            (action.text().replace("&", "").rstrip("…"), ", ".join(key.toString(form) for key in typed))
             for action in actions.all.values()
-            if action.shortcuts()
+            if (typed := keys.typed(action.shortcuts()))
         ]
         halves.addLayout(self._column([(self.tr("Anywhere"), window)]))
         halves.addLayout(self._column(self._parts(preferences)))

@@ -23,7 +23,7 @@ from PySide6.QtWidgets import (
 from bladewise.document import Colour, Material, MaterialKind
 from bladewise.findings import Severity
 from bladewise.window.bench.bench import size_text
-from bladewise.window.controls import push_button, rule
+from bladewise.window.controls import label, push_button, rule
 from bladewise.window.design import HEAD_TYPE
 from bladewise.window.job_strip.chip import MaterialChip
 
@@ -58,6 +58,8 @@ class JobStrip(QFrame):
         self._row.addStretch(1)
         self._area = _Sideways(self._holder)
         row.addWidget(self._area, 1)
+        self.nothing = label(self.tr("The materials of the job stand here: what to load, and how much."), "muted")
+        row.addWidget(self.nothing, 1)
         desk.opened.connect(lambda: self.name.setModified(False))
         desk.job_changed.connect(lambda _changes: self.refresh())
         desk.checked.connect(self.refresh)
@@ -93,6 +95,8 @@ class JobStrip(QFrame):
                 unit=self._desk.unit,
                 title=titles[material.id],
             )
+        self.nothing.setVisible(not self.chips)
+        self._area.setVisible(bool(self.chips))
         if self._desk.material_filter is not None and self._desk.material_filter not in self.chips:
             self._desk.filter_material(None)
         self._show_filter()

@@ -212,7 +212,10 @@ class ReadinessPanel(QFrame):
         kept = self.area.verticalScrollBar().value()
         focus = self.area.focusWidget()
         was_here = focus is not None and focus.hasFocus() and self.area.isAncestorOf(focus)
-        place = next((number for number, row in enumerate(self.rows) if row is focus or row.remedy is focus), 0)
+        holders = [
+            number for number, row in enumerate(self.rows) if was_here and (row is focus or focus in row.children())
+        ]
+        place = holders[0] if holders else 0
         live = set(page.findChildren(FindingRow))
         self.rows = [row for row in self.rows if row in live]
         self.area.setWidget(page)
