@@ -40,14 +40,13 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
     from bladewise.geometry.arcs import Rows
-    from bladewise.geometry.path import Floats
     from bladewise.geometry.pieces import Run
 
 _SHARES = (0.95, 0.7, 0.4)
 """Shares of the tolerance a path is fitted again to, one after the other, until the curves themselves are within all
 of it: samples do not see everything."""
-_LOOKED_AT = np.linspace(0.0, 1.0, 17)
-"""Where on each new segment that is looked at."""
+_LOOKED_AT, _CLOSELY = np.linspace(0.0, 1.0, 25), 0.02
+"""Where on each new segment that is looked at, and to which share of the tolerance the old ones are."""
 _EXACT = 0.05
 """Points this near to an ellipse, as a share of what is allowed, are one, even if it takes an arc more."""
 
@@ -132,9 +131,9 @@ def refit_all(paths: Sequence[Path], tolerance_mm: float) -> list[Path]:
         sampled = [_sampled(every[row], tolerance_mm) for row in waiting]
         fits = _fitted(sampled, share * tolerance_mm)
         again = []
-        for row, line, fit in zip(waiting, sampled, fits, strict=True):
+        for row, fit in zip(waiting, fits, strict=True):
             new = _fewest(every[row], *fit)
-            if new is every[row] or _apart(every[row], new, line.points) <= tolerance_mm:
+            if new is every[row] or _apart(every[row], new, tolerance_mm) <= tolerance_mm:
                 after[row] = new
             else:
                 again.append(row)
@@ -143,11 +142,11 @@ def refit_all(paths: Sequence[Path], tolerance_mm: float) -> list[Path]:
     return [joined(next(left) for _ in some) for some in before]
 
 
-def _apart(old: Path, new: Path, points: Floats) -> float:
-    """Return how far two paths are apart, both ways, looked at closely; `points` are samples of the old one."""
+def _apart(old: Path, new: Path, tolerance_mm: float) -> float:
+    """Return how far two paths are apart, both ways, looked at closely."""
     back = points_on(rational_cubics(new), _LOOKED_AT).reshape(-1, 2)
-    there = nearest_each(new, points).distances_mm.max()
-    return float(max(there, nearest_each(old, back).distances_mm.max()))
+    there = flatten(old, _CLOSELY * tolerance_mm).coords
+    return float(max(nearest_each(new, there).distances_mm.max(), nearest_each(old, back).distances_mm.max()))
 
 
 def _fewest(old: Path, new: Path, kept: Path | None) -> Path:
