@@ -186,7 +186,7 @@ class PlaceStrip(QWidget):
         field.caption.hide()
         field.line.setAccessibleName(word)
         field.line.returnPressed.connect(lambda: self._typed(name))
-        caption = label(word, "muted", scale=0.92)
+        caption = label(word, "muted", scale=0.9)
         caption.setBuddy(field.line)
         grid.addWidget(caption, row, column, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         grid.addWidget(field, row, column + 1)
