@@ -5,12 +5,9 @@ from __future__ import annotations
 import time
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QPointF, Qt
 from PySide6.QtGui import (
     QContextMenuEvent,
-    QDragEnterEvent,
-    QDragLeaveEvent,
-    QDropEvent,
     QFocusEvent,
     QHelpEvent,
     QKeyEvent,
@@ -18,33 +15,26 @@ from PySide6.QtGui import (
     QNativeGestureEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QToolTip, QWidget
 
 from bladewise.document import Group
 from bladewise.window.canvas import grips, overlay, picking, rulers
 from bladewise.window.canvas.gestures import Band, Gesture, Move, Nudge, Pull, Resize
 from bladewise.window.canvas.grips import Grip, Lean, MovePivot, Turn
 from bladewise.window.canvas.guides import SettingGuide
-from bladewise.window.canvas.surface import Surface
+from bladewise.window.canvas.receiving import Receiving
 from bladewise.window.painting import ViewMode
 
 if TYPE_CHECKING:
-    from bladewise.document import Box, Changes, Job
-    from bladewise.geometry.path import Point
-    from bladewise.operations import Step
-    from bladewise.operations.arrange import Anchor
-    from bladewise.window.canvas.handiwork import Handiwork
+    from PySide6.QtWidgets import QWidget
+
+    from bladewise.document import Box
     from bladewise.window.canvas.scene import Row
 
-NUDGE_MM = 0.1
-NUDGE_FAR_MM = 1.0
 WHEEL_FACTOR = 1.25
 """How much one notch of the wheel enlarges."""
 TAP_S = 0.25
 """A peek key let go within this time was tapped, not held."""
 PAN_PX = 48
-SETTLE_MS = 4_000
-"""How long moved art may hang in the air when no step answers."""
 
 _ARROWS = {
     Qt.Key.Key_Left: (-1.0, 0.0),
@@ -56,7 +46,7 @@ _Button = Qt.MouseButton
 _Shift = Qt.KeyboardModifier.ShiftModifier
 
 
-class Canvas(Surface):
+class Canvas(Receiving):
     """The job, to look at and to take hold of.
 
     Signals
@@ -83,15 +73,6 @@ class Canvas(Surface):
         A shape was double-clicked, or Enter was pressed on it: its nodes are wanted.
     """
 
-    step_wanted = Signal(object)
-    pointer_moved = Signal(float, float)
-    context_wanted = Signal(QPoint)
-    files_dropped = Signal(list)
-    group_entered = Signal(object)
-    work_changed = Signal(object)
-    opened_leaf = Signal(str)
-    pivot_changed = Signal()
-
     def __init__(self, parent: QWidget | None = None) -> None:
         """Make an empty canvas."""
         super().__init__(parent)
@@ -105,100 +86,9 @@ class Canvas(Surface):
                 "The job. Tab steps through the art, arrows move it, + and - zoom, 0 shows all, E shows outlines.",
             )
         )
-        self.nudge_mm, self.nudge_far_mm = NUDGE_MM, NUDGE_FAR_MM
         self._over: Grip | None = None
         self._space = False
         self._peek_since = 0.0
-        self._settle = QTimer(self)
-        self._settle.setSingleShot(True)
-        self._settle.setInterval(SETTLE_MS)
-        self._settle.timeout.connect(self.settle)
-
-    # --- steps ---------------------------------------------------------------------------------------------------
-
-    def set_job(self, job: Job, changes: Changes | None = None) -> None:
-        """Show a job; see `Surface.set_job`."""
-        self._settle.stop()
-        super().set_job(job, changes)
-        if self.work is not None:
-            self.work.job_changed()
-        if self.entered_group is not None and not isinstance(self.elements().get(self.entered_group), Group):
-            self.leave_group()
-
-    def selection_plain(self) -> dict[str, list[str]]:
-        """Return the selection as a step refers to it, back to front."""
-        order = {key: index for index, key in enumerate(self.elements())}
-        return {"id": sorted(self.selection, key=order.__getitem__)}
-
-    def ask(self, step: Step, gesture: Gesture) -> None:
-        """Ask for a step; the gesture is shown as it ended until the answer comes."""
-        self._gesture = gesture
-        self._settle.start()
-        self.step_wanted.emit(step)
-
-    def settle(self) -> None:
-        """Lay art back that no step moved: for when the step did not apply."""
-        self._settle.stop()
-        self._end_gesture()
-        self.lay_down()
-        if self.work is not None:
-            self.work.settle()
-
-    # --- works of the hand ---------------------------------------------------------------------------------------
-
-    def take_up(self, work: Handiwork) -> None:
-        """Let the hand be about something; what it was about before is left."""
-        self.put_down()
-        self._stop_gesture()
-        self.work = work
-        self._over = None
-        self.say("")
-        self.setCursor(work.cursor)
-        self.work_changed.emit(work)
-        self.update()
-
-    def put_down(self) -> None:
-        """Leave what the hand is about."""
-        work, self.work = self.work, None
-        if work is not None:
-            work.leave()
-            self.unsetCursor()
-            self.say("")
-            self.work_changed.emit(None)
-            self.update()
-
-    def set_selection(self, ids: frozenset[str]) -> None:
-        """Select elements by id; see `Surface.set_selection`."""
-        before = self.selection
-        super().set_selection(ids)
-        if self.pivot is not None and self.selection != before:
-            self.set_pivot(None)
-        if self.work is not None and self.selection != before:
-            self.work.selection_changed()
-
-    def set_pivot(self, place: Point | None) -> None:
-        """Turn and lean about a place of the sheet; None: about the reference point."""
-        if place != self.pivot:
-            self.pivot = place
-            self.pivot_changed.emit()
-            self.update()
-
-    def set_reference(self, anchor: Anchor) -> None:
-        """Turn, lean and place by a point of what is selected."""
-        self.reference = anchor
-        self.set_pivot(None)
-        self.pivot_changed.emit()
-        self.update()
-
-    def say_place(self, x_mm: float, y_mm: float) -> None:
-        """Tell where the aim of the keys is."""
-        self.pointer_moved.emit(x_mm, y_mm)
-
-    def leave_group(self) -> None:
-        """Let clicks select outermost groups again."""
-        if self.entered_group is not None:
-            self.entered_group = None
-            self.group_entered.emit(None)
 
     # --- pointer -------------------------------------------------------------------------------------------------
 
@@ -385,7 +275,7 @@ class Canvas(Surface):
                 event.accept()
                 return True
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
-            self._tell(event)
+            self.explain(event)
             return True
         if isinstance(event, QNativeGestureEvent) and event.gestureType() == Qt.NativeGestureType.ZoomNativeGesture:
             self.zoom_by(1.0 + event.value(), event.position().toPoint())
@@ -503,46 +393,3 @@ class Canvas(Surface):
             self.set_selection(frozenset())
         else:
             super().keyPressEvent(event)
-
-    def _stop_gesture(self) -> None:
-        if self._gesture is not None and not self._settle.isActive():
-            gesture = self._gesture
-            self._end_gesture()
-            gesture.cancel()
-            self.update()
-
-    # --- words and files -----------------------------------------------------------------------------------------
-
-    def _tell(self, event: QHelpEvent) -> None:
-        reach = 11.0
-        spot = QRectF(event.pos().x() - reach, event.pos().y() - reach, 2.0 * reach, 2.0 * reach)
-        for mark in reversed(self.marks()):
-            if spot.contains(mark.place):
-                lines = [self._findings[index].message for index in mark.findings[:4]]
-                if len(mark.findings) > len(lines):
-                    lines.append(f"… {len(mark.findings) - len(lines)} more")
-                QToolTip.showText(event.globalPos(), "\n".join(lines), self)
-                return
-        QToolTip.hideText()
-        event.ignore()
-
-    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
-        """Take files from the disk, and show that they are taken."""
-        if any(url.isLocalFile() for url in event.mimeData().urls()):
-            event.acceptProposedAction()
-            self._dropping = True
-            self.update()
-
-    def dragLeaveEvent(self, event: QDragLeaveEvent) -> None:
-        """Show that nothing will be taken any more."""
-        self._dropping = False
-        self.update()
-
-    def dropEvent(self, event: QDropEvent) -> None:
-        """Hand on the files."""
-        self._dropping = False
-        self.update()
-        paths = [url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()]
-        if paths:
-            event.acceptProposedAction()
-            self.files_dropped.emit(paths)

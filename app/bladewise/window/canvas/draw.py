@@ -162,6 +162,7 @@ class TwoPlaces(Draw):
     def _finish(self) -> None:
         values = self.values()
         self.start = self.end = self.spot = None
+        self.canvas.say("")
         if values is not None:
             self.drawn.emit(values)
         self.canvas.update()

@@ -28,16 +28,18 @@ if TYPE_CHECKING:
     from bladewise.window.view import View
 
 _NODE_PX, _HANDLE_PX = 4.5, 3.4
+_MOST_WITH_HALO = 800
+"""A wide pen takes ten times as long as a hairline; longer outlines go without a halo."""
 _MOST_SHAPED = 1_500
 """With more nodes than this in view they are shown as plain points."""
 
 
 def paint_outline(painter: QPainter, drawing: Drawing, view: View, colours: CanvasColours) -> None:
     """Paint the outline that is edited as a hairline."""
-    pen = QPen(colours.selection, 1.0)
-    pen.setCosmetic(True)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-    if drawing.path:
+    halo, line = QPen(colours.handle, 3.0), QPen(colours.selection, 1.0)
+    for pen in (halo, line) if len(drawing.path) <= _MOST_WITH_HALO else (line,):
+        pen.setCosmetic(True)
         paint_hairline(painter, drawing, view, pen)
 
 

@@ -345,7 +345,7 @@ class Surface(Viewing):
                     paint_hairline(painter, row.drawing, self._view, pen)
         if 1 < len(held.boxes) <= _MOST_FRAMES:
             overlay.paint_frames(painter, self._view, held.boxes, self.colours)
-        if held.is_movable:
+        if held.is_movable and self.work is None:
             overlay.paint_handles(painter, self._view, held.box, self.colours)
             grips.paint_grips(painter, self._view, held.box, self.pivot_mm(), self.colours)
         else:
