@@ -18,10 +18,11 @@ from PySide6.QtGui import (
 
 from bladewise.document import Group
 from bladewise.window.canvas import grips, overlay, picking, rulers
-from bladewise.window.canvas.gestures import Band, Gesture, Move, Nudge, Pull, Resize
+from bladewise.window.canvas.gestures import Band, Gesture, Move, Nudge, Pull
 from bladewise.window.canvas.grips import Grip, Lean, MovePivot, Turn
 from bladewise.window.canvas.guides import SettingGuide
 from bladewise.window.canvas.receiving import Receiving
+from bladewise.window.canvas.resizing import Resize
 from bladewise.window.painting import ViewMode
 
 if TYPE_CHECKING:

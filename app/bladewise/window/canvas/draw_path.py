@@ -14,7 +14,7 @@ from bladewise.document import Shape
 from bladewise.geometry.path import PathBuilder
 from bladewise.units import format_number
 from bladewise.window.canvas.draw import Draw
-from bladewise.window.canvas.gestures import START_PX
+from bladewise.window.canvas.gestures import is_far
 from bladewise.window.canvas.handiwork import ENTER
 from bladewise.window.drawing import Drawing
 from bladewise.window.measuring import angle_deg
@@ -72,7 +72,7 @@ class DrawPath(Draw):
                 self.canvas.say(translate("Canvas", "Click to close the path"))
             else:
                 self._say(self._hint())
-        elif self.curved and self.nodes and _far(self._pressed, pixel):
+        elif self.curved and self.nodes and is_far(self._pressed, pixel):
             end = self.aim(pixel, modifiers | _Alt, origin=self._held_node())
             node = self._held_node()
             mirrored = (2.0 * node[0] - end[0], 2.0 * node[1] - end[1])
@@ -147,7 +147,7 @@ class DrawPath(Draw):
         """Show the path as far as it goes, on to the pointer, with its nodes and handles."""
         canvas = self.canvas
         painter.setRenderHint(painter.RenderHint.Antialiasing)
-        path = self._so_far()
+        path = self._sois_far()
         if path:
             for pen in (QPen(canvas.colours.halo, 1.0), QPen(canvas.colours.ghost, 1.0)):
                 pen.setCosmetic(True)
@@ -166,7 +166,7 @@ class DrawPath(Draw):
             painter.drawRect(int(place.x() - size), int(place.y() - size), int(2 * size), int(2 * size))
         self.paint_aim(painter, self.lines())
 
-    def _so_far(self) -> Path | None:
+    def _sois_far(self) -> Path | None:
         if not self.nodes:
             return None
         pen = PathBuilder()
@@ -212,7 +212,3 @@ class DrawPath(Draw):
         if not self.nodes:
             return translate("Canvas", "Click sets a corner, a drag a smooth node; Enter ends the path")
         return translate("Canvas", "Enter or a double-click ends here, Backspace takes the last node back")
-
-
-def _far(start: QPointF, pixel: QPointF) -> bool:
-    return math.hypot(pixel.x() - start.x(), pixel.y() - start.y()) >= START_PX

@@ -13,7 +13,7 @@ from bladewise.geometry.node_edits import handle_moved, nodes_moved, segment_pul
 from bladewise.geometry.nodes import NodeKind
 from bladewise.units import format_length, format_number
 from bladewise.window.canvas import overlay
-from bladewise.window.canvas.gestures import START_PX, decimals_of
+from bladewise.window.canvas.gestures import decimals_of, is_far
 from bladewise.window.canvas.handiwork import at_45
 from bladewise.window.canvas.node_shapes import nodes_in
 from bladewise.window.measuring import angle_deg
@@ -58,7 +58,7 @@ class NodesDrag:
 
     def move(self, pixel: QPointF, modifiers: Modifiers) -> None:
         """Show the shapes as they would be."""
-        if self._moved is None and not _far(self._from, pixel):
+        if self._moved is None and not is_far(self._from, pixel):
             return
         work = self._work
         off = pixel - self._from
@@ -111,7 +111,7 @@ class HandleDrag:
 
     def move(self, pixel: QPointF, modifiers: Modifiers) -> None:
         """Show the shape as it would be."""
-        if self._to is None and not _far(self._from, pixel):
+        if self._to is None and not is_far(self._from, pixel):
             return
         work, handle = self._work, self._handle
         view = work.canvas.view
@@ -166,7 +166,7 @@ class SegmentDrag:
 
     def move(self, pixel: QPointF, modifiers: Modifiers) -> None:
         """Show the shape as it would be."""
-        if self._moved is None and not _far(self._from, pixel):
+        if self._moved is None and not is_far(self._from, pixel):
             return
         work, segment = self._work, self._segment
         start = work.canvas.view.to_px(segment.x_mm, segment.y_mm)
@@ -208,7 +208,7 @@ class BandDrag:
     def move(self, pixel: QPointF, modifiers: Modifiers) -> None:
         """Stretch."""
         self._to = pixel
-        self._is_band = self._is_band or _far(self._from, pixel)
+        self._is_band = self._is_band or is_far(self._from, pixel)
 
     def release(self, pixel: QPointF, modifiers: Modifiers) -> None:
         """Pick."""
@@ -247,7 +247,3 @@ def _moved_lines(work: NodeEditing, moved: tuple[float, float]) -> list[str]:
         f"{sign} {format_length(abs(value), unit=unit, decimals=decimals)}"
         for sign, value in (("→" if moved[0] >= 0.0 else "←", moved[0]), ("↓" if moved[1] >= 0.0 else "↑", moved[1]))
     ]
-
-
-def _far(start: QPointF, pixel: QPointF) -> bool:
-    return math.hypot(pixel.x() - start.x(), pixel.y() - start.y()) >= START_PX
