@@ -21,6 +21,7 @@ import numpy as np
 from bladewise.geometry.handles import fit_arcs, fit_cubics, line_strain
 from bladewise.geometry.path import SegmentKind
 from bladewise.geometry.pieces import CHORD, OWN, Pieces, Pool, Run, chords_for, into_rows, ordered, pooled, strayed
+from bladewise.geometry.tolerances import LEAST_ARC_DEG, SMOOTH_JOINT_DEG
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -50,9 +51,9 @@ _EVENING_POWER = 4.0
 _CALMED, _CALMER = 0.75, 4
 """A run on which a cubic swings out between its points is followed again with this share of its tolerance, so often;
 then its chords stay."""
-_AGREE = math.cos(math.radians(1.0))
+_AGREE = math.cos(math.radians(SMOOTH_JOINT_DEG))
 """A line or an arc takes a cubic's place only if it goes on in the same direction to this cosine."""
-_LEAST_ARC = math.radians(10.0)
+_LEAST_ARC = math.radians(LEAST_ARC_DEG)
 """Flatter pieces are cubics, which join their neighbours more smoothly."""
 
 

@@ -21,6 +21,7 @@ from bladewise.geometry.arcs import arc_rows
 from bladewise.geometry.curves import cross
 from bladewise.geometry.measures import nearest_each
 from bladewise.geometry.path import Path, SegmentKind
+from bladewise.geometry.tolerances import NO_KINK_DEG
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 
 _HAIR = math.radians(1.5)
 """Turns of more than this, in radians, are corners."""
-_NO_KINK = math.radians(0.02)
+_NO_KINK = math.radians(NO_KINK_DEG)
 """Turns of less than this are none: arcs stay arcs of circles."""
 _WIDEST = math.radians(170.0)
 """An arc that turns by more than this between two lines has no circle near it that touches both."""

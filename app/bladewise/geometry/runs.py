@@ -12,7 +12,7 @@ import numpy as np
 
 from bladewise.geometry.conics import Elliptic, elliptic_run
 from bladewise.geometry.pieces import Run
-from bladewise.geometry.tolerances import BOW_SHARE
+from bladewise.geometry.tolerances import BOW_SHARE, SMOOTH_JOINT_DEG
 from bladewise.geometry.tracks import Structure, bows, directions, structure
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 _SHAKY = 0.1
 """Points that scatter by this share of the tolerance about a smooth line are freehand: nodes go on the line."""
-_AGREE = math.cos(math.radians(1.0))
+_AGREE = math.cos(math.radians(SMOOTH_JOINT_DEG))
 """An elliptic run goes on in the direction of the straights beside it to this cosine."""
 
 

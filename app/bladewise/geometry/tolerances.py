@@ -58,7 +58,7 @@ TOUCHING_MM = 1e-6
 """Sides nearer than this touch: a touch has no width and is no gap."""
 
 ROUNDED_CORNER_DEG = 175.0
-"""Two sides that enclose less than this, in degrees, make a corner one sees; flatter joints of 5° are none to a knife."""
+"""Two sides that enclose less than this, in degrees, make a corner one sees; a turn of 5° is none to a knife."""
 
 SMOOTH_JOINT_DEG = 1.0
 """A path turns by less than this, in degrees, where two segments run on smoothly: drawing programs' own rounding."""
@@ -105,3 +105,15 @@ RIM_FLATTENING_SHARE = 0.05
 
 PARALLEL_FITTING_MM = 0.003
 """What `FITTING_MM` is for strokes, for parallels: nothing else moves them, so that 0.005 mm keep some room."""
+
+LEAST_ARC_DEG = 10.0
+"""Chords that turn by less than this, in degrees, are followed by a cubic, which joins its neighbours more smoothly."""
+
+NO_KINK_DEG = 0.02
+"""Fitted lines and arcs that meet at less than this, in degrees, are left as they are: arcs stay arcs of circles."""
+
+SHARP_BEND_DEG = 30.0
+"""A polyline that turns by more than this, in degrees, within some tolerances of a place may have a corner there."""
+
+DRAWN_KINK_DEG = 8.0
+"""A straight and the chords of a curve that meet at more than this, in degrees, were drawn with a corner between."""

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 import shapely
 
-from bladewise.geometry.tolerances import BOW_SHARE
+from bladewise.geometry.tolerances import BOW_SHARE, DRAWN_KINK_DEG, SHARP_BEND_DEG
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,11 +29,11 @@ _MERGE_SHARE = 0.125
 _LOOK = 4.0
 """A corner is looked for over this many tolerances to either side: a curve that fills a right angle
 to within the tolerance begins 2.4 tolerances from its tip."""
-_SHARP = math.radians(30.0)
+_SHARP = math.radians(SHARP_BEND_DEG)
 """Turn over that distance from which a place may be a corner."""
 _STAND_OUT = 2.5
 """How many times sharper than one of its surroundings it must be then."""
-_KINK = math.radians(8.0)
+_KINK = math.radians(DRAWN_KINK_DEG)
 """Turn between a straight and a curve from which the place is a corner."""
 _WINDOW = 12.0
 """Directions are taken from the points within this many tolerances, two to twelve to either side."""
