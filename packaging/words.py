@@ -64,6 +64,8 @@ def texts_of_core(tree: ast.AST) -> Iterator[str]:
         if isinstance(node, ast.Call):
             if _called(node) in _CALLS and node.args:
                 yield from literals(node.args[0])
+            if _called(node) in ("counted", "describe"):
+                yield from ("{count} " + text for each in node.args[-2:] for text in literals(each))
             for keyword in node.keywords:
                 if keyword.arg in _NAMES:
                     yield from literals(keyword.value)

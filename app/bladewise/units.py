@@ -9,6 +9,8 @@ import re
 from fractions import Fraction
 from typing import NamedTuple
 
+from bladewise.phrases import phrase
+
 MM_PER_INCH = 25.4
 MM_PER_PX = MM_PER_INCH / 96.0
 
@@ -267,4 +269,4 @@ def format_length(mm: float, *, unit: str = "mm", decimals: int | None = None) -
 
 def counted(number: int, one: str, many: str) -> str:
     """Return a count with its noun: "1 hole", "3 holes"."""
-    return f"{number} {one if number == 1 else many}"
+    return phrase(f"{{count}} {one if number == 1 else many}", count=number)

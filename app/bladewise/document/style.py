@@ -11,6 +11,7 @@ from bladewise.geometry.affine import IDENTITY, Affine
 from bladewise.geometry.path import Point
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineCap, LineJoin
+from bladewise.phrases import phrase
 
 
 class Colour(NamedTuple):
@@ -34,7 +35,7 @@ class Colour(NamedTuple):
             if len(digits) == 3:
                 digits = "".join(digit * 2 for digit in digits)
             return cls(int(digits[:2], 16), int(digits[2:4], 16), int(digits[4:], 16))
-        msg = f"“{text}” is not a colour; write it as #rrggbb."
+        msg = phrase("“{text}” is not a colour; write it as #rrggbb.", text=text)
         raise ValueError(msg)
 
     @property

@@ -12,6 +12,7 @@ from bladewise.formats.file_names import file_name
 from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
 from bladewise.formats.svg import read_svg, svg_text, write_svg
+from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -77,9 +78,9 @@ def write(job: Job, path: FilePath | str) -> None:
     writer = WRITERS.get(path.suffix.lower())
     if writer is None:
         raise CannotWrite(
-            f"“{path.suffix}” is not a kind of file that can be written.",
+            phrase("“{suffix}” is not a kind of file that can be written.", suffix=path.suffix),
             where=path.name,
-            hint=f"Known: {', '.join(WRITERS)}.",
+            hint=phrase("Known: {join}.", join=", ".join(WRITERS)),
         )
     writer(job, path)
 

@@ -12,6 +12,7 @@ import tempfile
 from pathlib import Path as FilePath
 
 from bladewise.errors import CannotWrite
+from bladewise.phrases import phrase
 
 
 def write_atomically(path: FilePath, data: bytes) -> None:
@@ -39,7 +40,7 @@ def write_atomically(path: FilePath, data: bytes) -> None:
             with contextlib.suppress(OSError):
                 FilePath(temporary).unlink()
         raise CannotWrite(
-            f"The file could not be written: {error.strerror or error}.",
+            phrase("The file could not be written: {strerror}.", strerror=error.strerror or error),
             where=path.name,
             hint=_hint(path),
         ) from None
@@ -88,7 +89,7 @@ def make_folder(folder: FilePath) -> None:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise CannotWrite(
-            f"The folder could not be made: {error.strerror or error}.",
+            phrase("The folder could not be made: {strerror}.", strerror=error.strerror or error),
             where=folder.name,
             hint="Choose another folder.",
         ) from None

@@ -16,6 +16,7 @@ from bladewise.formats.file_names import file_name, unique
 from bladewise.formats.marks import RegistrationMarks, mark_shapes
 from bladewise.formats.svg import svg_text
 from bladewise.operations.painted import HAIRLINE_MM, is_hairline
+from bladewise.phrases import phrase
 from bladewise.units import format_length
 
 if TYPE_CHECKING:
@@ -77,14 +78,18 @@ def _outlines(job: Job, material: Material, leaves: list[Leaf], mark_layers: tup
             continue  # no knife follows a picture, and it says so by being one
         if isinstance(leaf, Lettering):
             raise CannotWrite(
-                f"The lettering “{leaf.text[:40]}” is still live.",
+                phrase("The lettering “{text}” is still live.", text=leaf.text[:40]),
                 where=leaf.name or leaf.id,
                 hint="Turn it into shapes first.",
             )
         stroke = leaf.style.stroke
         if leaf.style.fill is None and stroke is not None and not is_hairline(stroke):
             raise CannotWrite(
-                f"“{leaf.name or leaf.id}” is only a stroke, {format_length(stroke.width_mm)} wide: no edge to cut.",
+                phrase(
+                    "“{name}” is only a stroke, {width} wide: no edge to cut.",
+                    name=leaf.name or leaf.id,
+                    width=format_length(stroke.width_mm),
+                ),
                 where=leaf.name or leaf.id,
                 hint="Use stroke to shape first, or give it the width of a hairline.",
             )

@@ -23,6 +23,7 @@ from bladewise.formats.svg.names import OURS, PREFIX, SVG, VERSION
 from bladewise.formats.svg.reader import Reader
 from bladewise.formats.svg.tree import Node, Progress, Tree, read_tree
 from bladewise.formats.svg.writer import Markup, document, escaped, svg_text
+from bladewise.phrases import phrase
 
 CHANGED_ELSEWHERE = (
     "The art was changed in another program since it was saved; it is as that program left it, "
@@ -68,7 +69,11 @@ def read_job_file(path: FilePath, *, progress: Progress | None = None) -> JobFil
     version = root.ours("version")
     if version not in (None, VERSION):
         raise CannotRead(
-            f"The job was saved by a later version of Bladewise (format {version}; this one reads {VERSION}).",
+            phrase(
+                "The job was saved by a later version of Bladewise (format {version}; this one reads {version2}).",
+                version=version,
+                version2=VERSION,
+            ),
             where=path.name,
             hint="Open it with that version.",
         )

@@ -13,6 +13,7 @@ from bladewise.document import BLACK, Shape, Stroke, Style
 from bladewise.errors import CannotWrite
 from bladewise.geometry.path import Path, Point, circle, polygon, rectangle
 from bladewise.operations.painted import HAIRLINE_MM
+from bladewise.phrases import phrase
 
 MARK_KINDS = ("cross", "square", "round")
 ARM_SHARE = 0.2
@@ -53,7 +54,10 @@ def mark_shapes(marks: RegistrationMarks, width_mm: float, height_mm: float) -> 
         If the kind is not known, or the marks do not fit the sheet.
     """
     if marks.kind not in MARK_KINDS:
-        raise CannotWrite(f"“{marks.kind}” is no registration mark.", hint=f"Known: {', '.join(MARK_KINDS)}.")
+        raise CannotWrite(
+            phrase("“{kind}” is no registration mark.", kind=marks.kind),
+            hint=phrase("Known: {join}.", join=", ".join(MARK_KINDS)),
+        )
     if not (marks.size_mm > 0.0 and math.isfinite(marks.size_mm) and marks.line_mm > 0.0):
         raise CannotWrite("Registration marks need a size and a line above 0 mm.")
     reach = marks.size_mm / 2.0
@@ -62,7 +66,13 @@ def mark_shapes(marks: RegistrationMarks, width_mm: float, height_mm: float) -> 
     for x, y in places:
         if not (reach <= x <= width_mm - reach and reach <= y <= height_mm - reach):
             raise CannotWrite(
-                f"A registration mark at {x:g}, {y:g} mm does not fit the sheet of {width_mm:g} × {height_mm:g} mm.",
+                phrase(
+                    "A registration mark at {x:g}, {y:g} mm does not fit the sheet of {width:g} × {height:g} mm.",
+                    x=x,
+                    y=y,
+                    width=width_mm,
+                    height=height_mm,
+                ),
                 hint="Make the marks smaller, or set them further in.",
             )
     style = Style(stroke=Stroke(BLACK, marks.line_mm))

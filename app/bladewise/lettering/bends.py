@@ -16,6 +16,7 @@ from bladewise.errors import CannotApply
 from bladewise.geometry import bending as maps
 from bladewise.geometry.measures import curvature_at, length, point_at_length
 from bladewise.geometry.path import EMPTY, Floats, Path
+from bladewise.phrases import phrase
 
 _SAMPLES = 2000
 """Places along a path at which its curvature is looked up for even spaces."""
@@ -97,12 +98,14 @@ def _along_arc(bending: Bending, room: Room) -> maps.Bend | None:
     if abs(radius) <= inward:
         raise CannotApply(
             "The arc is too tight: the letters would run into its centre.",
-            hint=f"Take a radius of more than {inward:.1f} mm, or smaller letters.",
+            hint=phrase("Take a radius of more than {inward:.1f} mm, or smaller letters.", inward=inward),
         )
     if room.wide > 2.0 * math.pi * abs(radius):
         raise CannotApply(
             "The lettering is longer than the whole circle.",
-            hint=f"Take a radius of more than {room.wide / (2.0 * math.pi):.1f} mm, or smaller letters.",
+            hint=phrase(
+                "Take a radius of more than {wide:.1f} mm, or smaller letters.", wide=room.wide / (2.0 * math.pi)
+            ),
         )
     middle = 0.5 * (room.left + room.right)
     bend = maps.AlongArc(radius, middle)
@@ -148,7 +151,7 @@ def _arch(bending: Bending, room: Room) -> maps.Bend | None:
     if abs(bending.rise_mm) > 0.5 * room.wide:
         raise CannotApply(
             "The arch would be higher than half its width.",
-            hint=f"Let it rise by {0.5 * room.wide:.1f} mm at most.",
+            hint=phrase("Let it rise by {wide:.1f} mm at most.", wide=0.5 * room.wide),
         )
     return maps.UprightArch(bending.rise_mm, room.left, room.right)
 

@@ -100,6 +100,16 @@ def joins(face: Face) -> bool:
     return met >= _MOST_MEET * sum(len(text) - 1 for text in _SAMPLES)
 
 
+@lru_cache(maxsize=512)
+def substitutions(face: Face) -> tuple[str, ...]:
+    """Return the tags of the features by which a face takes other glyphs, sorted; none of a file without any."""
+    try:
+        with face.file.open("rb") as stream, TTFont(stream, fontNumber=face.index, lazy=True) as font:
+            return _features(font)
+    except (TTLibError, OSError, KeyError, AssertionError, ValueError):
+        return ()
+
+
 def lacking(face: Face, text: str) -> str:
     """Return the characters of a text that a face has no glyph for, each once."""
     font = loaded(face, face.weight)

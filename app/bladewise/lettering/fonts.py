@@ -49,6 +49,15 @@ def families() -> list[str]:
     return sorted({face.family for face in _all_faces()}, key=str.casefold)
 
 
+def faces_of(family: str) -> list[Face]:
+    """Return the faces of a family, upright ones first, each from light to heavy; one for each weight."""
+    found: dict[tuple[bool, int], Face] = {}
+    for face in _all_faces():
+        if face.family.casefold() == family.casefold():
+            found.setdefault((face.italic, face.weight), face)
+    return [found[key] for key in sorted(found)]
+
+
 def find_face(family: str, weight: int = 400, *, italic: bool = False) -> Face | None:
     """Return the nearest face of a family, or one that stands in; None only where no font exists at all.
 

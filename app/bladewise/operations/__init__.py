@@ -31,6 +31,7 @@ from bladewise.operations.declaration import Operation, Outcome, Parameter, Para
 from bladewise.operations.places import Places
 from bladewise.operations.selection import ALL, Selection
 from bladewise.operations.step import Step
+from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -73,8 +74,8 @@ def operation(name: str) -> Operation:
     found = _BY_NAME.get(name)
     if found is None:
         near = difflib.get_close_matches(name, _BY_NAME, n=1, cutoff=0.5)
-        hint = f"Did you mean “{near[0]}”?" if near else "`bladewise steps` lists them all."
-        msg = f"There is no step “{name}”. {hint}"
+        hint = phrase("Did you mean “{near}”?", near=near[0]) if near else "`bladewise steps` lists them all."
+        msg = phrase("There is no step “{name}”. {hint}", name=name, hint=hint)
         raise ValueError(msg)
     return found
 

@@ -21,6 +21,7 @@ from bladewise.operations.declaration import (
     switch,
 )
 from bladewise.operations.selection import Selection, nothing_matches
+from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -241,7 +242,12 @@ OPERATIONS = (
         "Move art by so much to the right and down.",
         Move,
         move,
-        lambda r: f"Move {r.on.describe()} by {format_number(r.dx_mm)}, {format_number(r.dy_mm)} mm",
+        lambda r: phrase(
+            "Move {describe} by {dx}, {dy} mm",
+            describe=r.on.describe(),
+            dx=format_number(r.dx_mm),
+            dy=format_number(r.dy_mm),
+        ),
     ),
     Operation(
         "scale",
@@ -249,7 +255,7 @@ OPERATIONS = (
         "Bring art to an exact width, height or both.",
         Scale,
         scale,
-        lambda r: f"Scale {r.on.describe()} to {_size_text(r)}",
+        lambda r: phrase("Scale {describe} to {size_text}", describe=r.on.describe(), size_text=_size_text(r)),
     ),
     Operation(
         "rotate",
@@ -257,7 +263,7 @@ OPERATIONS = (
         "Turn art about its centre or a corner.",
         Rotate,
         rotate,
-        lambda r: f"Rotate {r.on.describe()} by {format_number(r.angle_deg)}°",
+        lambda r: phrase("Rotate {describe} by {angle}°", describe=r.on.describe(), angle=format_number(r.angle_deg)),
     ),
     Operation(
         "mirror",
@@ -273,7 +279,12 @@ OPERATIONS = (
         "Lean art sideways, or slant it downwards.",
         Skew,
         skew,
-        lambda r: f"Skew {r.on.describe()} by {format_number(r.across_deg)}°, {format_number(r.down_deg)}°",
+        lambda r: phrase(
+            "Skew {describe} by {across}°, {down}°",
+            describe=r.on.describe(),
+            across=format_number(r.across_deg),
+            down=format_number(r.down_deg),
+        ),
     ),
     Operation(
         "sheet",
@@ -284,7 +295,11 @@ OPERATIONS = (
         lambda r: (
             "Fit the sheet around the art"
             if r.fit
-            else f"Sheet {format_number(r.width_mm or 0.0)} × {format_number(r.height_mm or 0.0)} mm"
+            else phrase(
+                "Sheet {width} × {height} mm",
+                width=format_number(r.width_mm or 0.0),
+                height=format_number(r.height_mm or 0.0),
+            )
         ),
         least=0,
     ),

@@ -26,6 +26,7 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.painted import is_hairline, label, reshaped
 from bladewise.operations.selection import Selection, shapes_or_refuse
+from bladewise.phrases import phrase
 from bladewise.units import counted
 
 if TYPE_CHECKING:
@@ -112,7 +113,11 @@ def merge(job: Job, record: Merge, progress: Progress) -> Result:
     for number, together in enumerate(sets):
         path = booleans.merge([shape.region for shape in together])
         if not path:
-            reports.append(f"{label(together[-1])}: these shapes have no area; they were left as they are.")
+            reports.append(
+                phrase(
+                    "{together}: these shapes have no area; they were left as they are.", together=label(together[-1])
+                )
+            )
             continue
         survivor = _survivor(together, record.survivor)
         piece = reshaped(survivor, path)
@@ -123,7 +128,7 @@ def merge(job: Job, record: Merge, progress: Progress) -> Result:
         made.append(piece.id)
         parts = len(booleans.pieces(path))
         if parts > 1:
-            reports.append(f"{label(piece)} is {parts} pieces that do not touch.")
+            reports.append(phrase("{piece} is {parts} pieces that do not touch.", piece=label(piece), parts=parts))
         progress((number + 1) / len(sets))
     reports += _live_strokes([shape for each in sets for shape in each])
     return Result(job.replaced(replacements), tuple(reports), tuple(made))
@@ -138,7 +143,7 @@ def cut_out(job: Job, record: CutOut, progress: Progress) -> Result:
     for number, shape in enumerate(shapes):
         path = booleans.cut_out(shape.region, regions)
         if not path:
-            reports.append(f"{label(shape)} lies wholly under the cutter; nothing of it is left.")
+            reports.append(phrase("{shape} lies wholly under the cutter; nothing of it is left.", shape=label(shape)))
             replacements[shape.id] = ()
         elif path != shape.path:
             replacements[shape.id] = (reshaped(shape, path),)
@@ -197,7 +202,12 @@ def fit_inside(job: Job, record: FitInside, progress: Progress) -> Result:
         msg = "None of the pattern lies inside the frame."
         raise CannotApply(msg, where=record.on.describe(job), hint="Move the pattern over the frame, or swap the two.")
     reports = (
-        (f"{counted(outside, 'shape', 'shapes')} lay wholly outside the frame; nothing of that is left.",)
+        (
+            phrase(
+                "{counted} lay wholly outside the frame; nothing of that is left.",
+                counted=counted(outside, "shape", "shapes"),
+            ),
+        )
         if outside
         else ()
     ) + _live_strokes([shape for shape in shapes if shape.id in replacements])
@@ -220,7 +230,14 @@ def visible_parts(job: Job, record: VisibleParts, progress: Progress) -> Result:
         if path != shape.path:
             replacements[shape.id] = (reshaped(shape, path),) if path else ()
     reports = (
-        (f"{counted(hidden, 'shape was', 'shapes were')} wholly covered; nothing of that is left.",) if hidden else ()
+        (
+            phrase(
+                "{counted} wholly covered; nothing of that is left.",
+                counted=counted(hidden, "shape was", "shapes were"),
+            ),
+        )
+        if hidden
+        else ()
     ) + _live_strokes([shape for shape in shapes if shape.id in replacements])
     return Result(job.replaced(replacements), reports, _left(shapes, replacements))
 
@@ -257,7 +274,7 @@ def _parted(job: Job, on: Selection, others: Selection | None, what: str) -> tup
     ids = {shape.id for shape in acting}
     rest = [shape for shape in shapes_or_refuse(on, job) if shape.id not in ids]
     if not rest:
-        msg = f"There is nothing to {what}: every shape selected is also the one that acts."
+        msg = phrase("There is nothing to {what}: every shape selected is also the one that acts.", what=what)
         raise CannotApply(msg, where=on.describe(job), hint="Select other shapes as well.")
     return acting, _filled(rest, least=1)
 
@@ -268,7 +285,9 @@ def _live_strokes(changed: list[Shape]) -> tuple[str, ...]:
     if not live:
         return ()
     strokes = counted(live, "live stroke follows the new edges", "live strokes follow the new edges")
-    return (f"{strokes}, or went with the old. Turn strokes into shapes first to keep the look.",)
+    return (
+        phrase("{strokes}, or went with the old. Turn strokes into shapes first to keep the look.", strokes=strokes),
+    )
 
 
 def _survivor(shapes: list[Shape], rule: Survivor) -> Shape:
@@ -320,7 +339,9 @@ OPERATIONS = (
         "Take the area of one or more shapes from others.",
         CutOut,
         cut_out,
-        lambda r: f"Cut {r.cutters.describe() if r.cutters else 'the topmost'} out of {_on(r)}",
+        lambda r: phrase(
+            "Cut {value} out of {on}", value=r.cutters.describe() if r.cutters else "the topmost", on=_on(r)
+        ),
         least=2,
     ),
     Operation(
@@ -329,7 +350,7 @@ OPERATIONS = (
         "Keep only what lies in all the shapes.",
         KeepCommon,
         keep_common,
-        lambda r: f"Keep what is common to {_on(r)}",
+        lambda r: phrase("Keep what is common to {on}", on=_on(r)),
         least=2,
     ),
     Operation(
@@ -338,7 +359,7 @@ OPERATIONS = (
         "Every region of the overlap becomes its own shape, in the colour that shows there.",
         SplitAtOverlaps,
         split_at_overlaps,
-        lambda r: f"Split {_on(r)} at overlaps",
+        lambda r: phrase("Split {on} at overlaps", on=_on(r)),
         least=2,
     ),
     Operation(
@@ -347,7 +368,7 @@ OPERATIONS = (
         "Keep a pattern only inside a word or shape; the pattern keeps its colours.",
         FitInside,
         fit_inside,
-        lambda r: f"Fit {_on(r)} inside {r.frame.describe() if r.frame else 'the topmost'}",
+        lambda r: phrase("Fit {on} inside {value}", on=_on(r), value=r.frame.describe() if r.frame else "the topmost"),
         least=2,
     ),
     Operation(
@@ -356,7 +377,7 @@ OPERATIONS = (
         "Each shape keeps only what shows; everything above it is cut away.",
         VisibleParts,
         visible_parts,
-        lambda r: f"Keep what shows of {_on(r)}",
+        lambda r: phrase("Keep what shows of {on}", on=_on(r)),
         least=2,
     ),
 )

@@ -22,6 +22,7 @@ from typing import Any
 from bladewise.document import Changes, Colour, Job
 from bladewise.operations.places import Places
 from bladewise.operations.selection import ALL, Selection
+from bladewise.phrases import phrase
 from bladewise.units import format_number, parse_length, parse_number
 
 Progress = Callable[[float], None]
@@ -88,7 +89,7 @@ class Parameter:
         if raw is None or (self.optional and raw in ("", "none")):
             if self.optional:
                 return None
-            msg = f"“{self.name}” needs a value."
+            msg = phrase("“{name}” needs a value.", name=self.name)
             raise ValueError(msg)
         match self.type:
             case ParameterType.SELECTION:
@@ -98,13 +99,15 @@ class Parameter:
             case ParameterType.INTEGER:
                 value = self._number(raw)
                 if value != int(value):
-                    msg = f"“{self.name}” takes a whole number, not {format_number(value)}."
+                    msg = phrase(
+                        "“{name}” takes a whole number, not {value}.", name=self.name, value=format_number(value)
+                    )
                     raise ValueError(msg)
                 return int(value)
             case ParameterType.SWITCH:
                 if isinstance(raw, bool):
                     return raw
-                msg = f"“{self.name}” takes true or false."
+                msg = phrase("“{name}” takes true or false.", name=self.name)
                 raise ValueError(msg)
             case ParameterType.CHOICE:
                 return self._choice(raw)
@@ -119,7 +122,7 @@ class Parameter:
             case _:
                 if isinstance(raw, str):
                     return raw
-                msg = f"“{self.name}” takes a text."
+                msg = phrase("“{name}” takes a text.", name=self.name)
                 raise ValueError(msg)
 
     def plain(self, value: Any) -> Any:
@@ -151,7 +154,7 @@ class Parameter:
 
     def _number(self, raw: Any) -> float:
         if isinstance(raw, bool) or not isinstance(raw, (int, float, str)):
-            msg = f"“{self.name}” takes a number."
+            msg = phrase("“{name}” takes a number.", name=self.name)
             raise ValueError(msg)  # noqa: TRY004 - every bad value is a ValueError with a sentence
         if isinstance(raw, str):
             value = parse_length(raw) if self.unit == "mm" else parse_number(raw.strip().removesuffix("°"))
@@ -160,12 +163,20 @@ class Parameter:
         low, high, unit = self.minimum, self.maximum, self.unit and f" {self.unit}"
         if value != value or (low is not None and value < low) or (high is not None and value > high):
             if low is not None and high is not None:
-                bounds = f"between {format_number(low)} and {format_number(high)}{unit}"
+                bounds = phrase(
+                    "between {low} and {high}{unit}", low=format_number(low), high=format_number(high), unit=unit
+                )
             elif low is not None:
-                bounds = f"at least {format_number(low)}{unit}"
+                bounds = phrase("at least {low}{unit}", low=format_number(low), unit=unit)
             else:
-                bounds = f"at most {format_number(high or 0.0)}{unit}"
-            msg = f"“{self.name}” must be {bounds}, not {format_number(value)}{unit}."
+                bounds = phrase("at most {high}{unit}", high=format_number(high or 0.0), unit=unit)
+            msg = phrase(
+                "“{name}” must be {bounds}, not {value}{unit}.",
+                name=self.name,
+                bounds=bounds,
+                value=format_number(value),
+                unit=unit,
+            )
             raise ValueError(msg)
         return value
 
@@ -173,8 +184,14 @@ class Parameter:
         if raw in self.choices:
             return str(raw)
         near = difflib.get_close_matches(str(raw), self.choices, n=1)
-        hint = f" Did you mean “{near[0]}”?" if near else ""
-        msg = f"“{self.name}” is one of {', '.join(self.choices)}; “{raw}” is not.{hint}"
+        hint = phrase(" Did you mean “{near}”?", near=near[0]) if near else ""
+        msg = phrase(
+            "“{name}” is one of {join}; “{raw}” is not.{hint}",
+            name=self.name,
+            join=", ".join(self.choices),
+            raw=raw,
+            hint=hint,
+        )
         raise ValueError(msg)
 
 
@@ -359,8 +376,12 @@ class Operation:
         for name, raw in values.items():
             if name not in known:
                 near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-                hint = f"Did you mean “{near[0]}”?" if near else f"It takes: {', '.join(known)}."
-                msg = f"“{self.name}” has no “{name}”. {hint}"
+                hint = (
+                    phrase("Did you mean “{near}”?", near=near[0])
+                    if near
+                    else phrase("It takes: {join}.", join=", ".join(known))
+                )
+                msg = phrase("“{name}” has no “{name2}”. {hint}", name=self.name, name2=name, hint=hint)
                 raise ValueError(msg)
             value = known[name].parse(raw)
             parsed[name] = kinds[name](value) if kinds[name] is not None and value is not None else value

@@ -27,6 +27,7 @@ from bladewise.operations.declaration import (
     wording,
 )
 from bladewise.operations.selection import Selection
+from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -276,7 +277,12 @@ def at_front(job: Job, element: Element) -> Job:
 
 
 def _size(title: str) -> Callable[[DrawRectangle | DrawEllipse], str]:
-    return lambda r: f"{title}, {format_number(r.width_mm)} × {format_number(r.height_mm)} mm"
+    return lambda r: phrase(
+        "{title}, {width} × {height} mm",
+        title=title,
+        width=format_number(r.width_mm),
+        height=format_number(r.height_mm),
+    )
 
 
 OPERATIONS = (
@@ -304,7 +310,9 @@ OPERATIONS = (
         "Draw a polygon of equal sides.",
         DrawPolygon,
         draw_polygon,
-        lambda r: f"Polygon of {r.sides} sides, radius {format_number(r.radius_mm)} mm",
+        lambda r: phrase(
+            "Polygon of {sides} sides, radius {radius} mm", sides=r.sides, radius=format_number(r.radius_mm)
+        ),
         least=0,
     ),
     Operation(
@@ -313,7 +321,7 @@ OPERATIONS = (
         "Draw a star.",
         DrawStar,
         draw_star,
-        lambda r: f"Star of {r.tips} tips, radius {format_number(r.radius_mm)} mm",
+        lambda r: phrase("Star of {tips} tips, radius {radius} mm", tips=r.tips, radius=format_number(r.radius_mm)),
         least=0,
     ),
     Operation(
@@ -322,7 +330,7 @@ OPERATIONS = (
         "Draw straight lines through points.",
         DrawOutline,
         draw_outline,
-        lambda r: f"Outline of {len(r.points_mm) // 2} points",
+        lambda r: phrase("Outline of {count} points", count=len(r.points_mm) // 2),
         least=0,
     ),
     Operation(
@@ -331,7 +339,7 @@ OPERATIONS = (
         "Set live lettering, to be retyped at will.",
         SetLettering,
         set_lettering,
-        lambda r: f"Lettering “{r.text}”, {format_number(r.size_mm)} mm",
+        lambda r: phrase("Lettering “{text}”, {size} mm", text=r.text, size=format_number(r.size_mm)),
         least=0,
     ),
     Operation(
@@ -340,7 +348,7 @@ OPERATIONS = (
         "Change what live lettering says.",
         Retype,
         retype,
-        lambda r: f"Retype {r.on.describe()}: “{r.text}”",
+        lambda r: phrase("Retype {describe}: “{text}”", describe=r.on.describe(), text=r.text),
     ),
     Operation(
         "lettering-to-shapes",
@@ -348,6 +356,6 @@ OPERATIONS = (
         "Live lettering becomes shapes that can be cut: one a letter, a word or a line.",
         LetteringToShapes,
         lettering_to_shapes,
-        lambda r: f"Lettering to shapes, one a {r.per}",
+        lambda r: phrase("Lettering to shapes, one a {per}", per=r.per),
     ),
 )

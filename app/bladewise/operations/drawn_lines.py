@@ -23,6 +23,7 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.drawing import at_front
 from bladewise.operations.painted import HAIRLINE_MM
+from bladewise.phrases import phrase
 from bladewise.units import counted, format_number
 
 if TYPE_CHECKING:
@@ -152,7 +153,7 @@ def _with_path(job: Job, stem: str, path: Path, style: Style, name: str) -> Resu
 
 
 def _curves(count: int) -> str:
-    return f"smoothed to {counted(count, 'segment', 'segments')}"
+    return phrase("smoothed to {counted}", counted=counted(count, "segment", "segments"))
 
 
 OPERATIONS = (
@@ -162,7 +163,7 @@ OPERATIONS = (
         "Draw a straight line.",
         DrawLine,
         draw_line,
-        lambda r: f"Line, {format_number(math.hypot(r.x2_mm - r.x1_mm, r.y2_mm - r.y1_mm))} mm",
+        lambda r: phrase("Line, {hypot} mm", hypot=format_number(math.hypot(r.x2_mm - r.x1_mm, r.y2_mm - r.y1_mm))),
         least=0,
     ),
     Operation(
@@ -171,7 +172,7 @@ OPERATIONS = (
         "Draw lines and curves through points.",
         DrawPath,
         draw_path,
-        lambda r: f"Path of {counted(len(r.nodes_mm) // 6, 'node', 'nodes')}",
+        lambda r: phrase("Path of {counted}", counted=counted(len(r.nodes_mm) // 6, "node", "nodes")),
         least=0,
         by_hand=True,
     ),
@@ -181,7 +182,11 @@ OPERATIONS = (
         "Draw a line by hand; it is smoothed to few curves, corners stay corners.",
         DrawFreehand,
         draw_freehand,
-        lambda r: f"Freehand line of {len(r.points_mm) // 2} points, smoothed to {format_number(r.tolerance_mm)} mm",
+        lambda r: phrase(
+            "Freehand line of {count} points, smoothed to {tolerance} mm",
+            count=len(r.points_mm) // 2,
+            tolerance=format_number(r.tolerance_mm),
+        ),
         least=0,
         by_hand=True,
     ),

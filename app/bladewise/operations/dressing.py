@@ -21,6 +21,7 @@ from bladewise.operations.declaration import (
     wording,
 )
 from bladewise.operations.selection import Selection, elements_or_refuse, nothing_matches
+from bladewise.phrases import listing, phrase
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -196,8 +197,8 @@ def _restyle_text(record: Restyle) -> str:
     if record.no_stroke or record.stroke is not None:
         parts.append("no stroke" if record.no_stroke or record.stroke is None else f"stroke {record.stroke.hex}")
     if record.stroke_width_mm is not None:
-        parts.append(f"stroke {record.stroke_width_mm:g} mm")
-    return ", ".join(parts) or "stroke and opacity"
+        parts.append(phrase("stroke {stroke_width:g} mm", stroke_width=record.stroke_width_mm))
+    return listing(parts) if parts else "stroke and opacity"
 
 
 OPERATIONS = (
@@ -207,7 +208,9 @@ OPERATIONS = (
         "Give an element, a layer or the job a name.",
         Rename,
         rename,
-        lambda r: f"Rename {'the job' if r.on.is_all else r.on.describe()} to “{r.name}”",
+        lambda r: phrase(
+            "Rename {value} to “{name}”", value="the job" if r.on.is_all else r.on.describe(), name=r.name
+        ),
     ),
     Operation(
         "show",
@@ -231,7 +234,16 @@ OPERATIONS = (
         "Choose what shapes or layers are made of: a vinyl, the print, or a guide.",
         SetMaterial,
         set_material,
-        lambda r: f"Material of {r.on.describe()}: {r.material}" + (f" ({r.kind})" if r.kind else ""),
+        lambda r: (
+            phrase("Material of {describe}: {material}", describe=r.on.describe(), material=r.material)
+            if not r.kind
+            else phrase(
+                "Material of {describe}: {material} ({kind})",
+                describe=r.on.describe(),
+                material=r.material,
+                kind=r.kind,
+            )
+        ),
     ),
     Operation(
         "restyle",
@@ -239,6 +251,6 @@ OPERATIONS = (
         "Change fill and stroke.",
         Restyle,
         restyle,
-        lambda r: f"Restyle {r.on.describe()}: {_restyle_text(r)}",
+        lambda r: phrase("Restyle {describe}: {restyle_text}", describe=r.on.describe(), restyle_text=_restyle_text(r)),
     ),
 )

@@ -27,6 +27,7 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.drawing import at_front
 from bladewise.operations.selection import Selection, elements_or_refuse, nothing_matches
+from bladewise.phrases import phrase
 from bladewise.units import counted, format_number
 
 _MOST_PIECES = 200_000
@@ -131,7 +132,7 @@ def paste(job: Job, record: Paste, progress: Progress) -> Result:
     if record.into is not None:
         layer = next((each for each in target.layers if record.into in (each.id, each.name)), None)
         if layer is None:
-            msg = f"There is no layer “{record.into}”."
+            msg = phrase("There is no layer “{into}”.", into=record.into)
             raise CannotApply(msg, hint="Choose another layer, or leave it out.")
     taken: set[str] = set()
     made: list[str] = []
@@ -205,7 +206,7 @@ def _copied(job: Job, on: Selection, elements: list[Element], places: list[Affin
     """Return the job with a copy of each element at each place, just above it."""
     total = len(elements) * (len(places) + 1)
     if total > _MOST_PIECES:
-        msg = f"That would make {total} pieces."
+        msg = phrase("That would make {total} pieces.", total=total)
         raise CannotApply(msg, where=on.describe(job), hint="Make fewer copies.")
     taken: set[str] = set()
     made: list[str] = []
@@ -233,15 +234,26 @@ def _pasted(record: Paste) -> str:
 
 
 def _ring(record: DuplicateInRing) -> str:
-    size = f"ring of {record.count}"
-    part = "" if abs(record.sweep_deg) == 360.0 else f" over {format_number(record.sweep_deg)}°"
-    return f"Duplicate {record.on.describe()} in a {size}{part}{'' if record.turned else ', upright'}"
+    size = phrase("ring of {count}", count=record.count)
+    part = "" if abs(record.sweep_deg) == 360.0 else phrase(" over {sweep}°", sweep=format_number(record.sweep_deg))
+    return phrase(
+        "Duplicate {describe} in a {size}{part}{value}",
+        describe=record.on.describe(),
+        size=size,
+        part=part,
+        value="" if record.turned else ", upright",
+    )
 
 
 def _here(record: DuplicateHere) -> str:
     if record.dx_mm == record.dy_mm == 0.0:
-        return f"Duplicate {record.on.describe()} in place"
-    return f"Duplicate {record.on.describe()}, moved by {format_number(record.dx_mm)}, {format_number(record.dy_mm)} mm"
+        return phrase("Duplicate {describe} in place", describe=record.on.describe())
+    return phrase(
+        "Duplicate {describe}, moved by {dx}, {dy} mm",
+        describe=record.on.describe(),
+        dx=format_number(record.dx_mm),
+        dy=format_number(record.dy_mm),
+    )
 
 
 OPERATIONS = (
@@ -251,7 +263,9 @@ OPERATIONS = (
         "Copy art in rows and columns.",
         Duplicate,
         duplicate,
-        lambda r: f"Duplicate {r.on.describe()}, {r.columns} × {r.rows}",
+        lambda r: phrase(
+            "Duplicate {describe}, {columns} × {rows}", describe=r.on.describe(), columns=r.columns, rows=r.rows
+        ),
     ),
     Operation(
         "duplicate-in-ring",

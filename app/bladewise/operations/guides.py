@@ -9,6 +9,7 @@ from bladewise.document import Job, Shape, Style
 from bladewise.geometry.path import polygon
 from bladewise.operations.declaration import Operation, Progress, Result, choice, length
 from bladewise.operations.drawing import at_front
+from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 
@@ -45,7 +46,7 @@ OPERATIONS = (
         "Set a line to snap to; it is never cut.",
         DrawGuide,
         draw_guide,
-        lambda r: f"Guide, {r.way} at {format_number(r.at_mm)} mm",
+        lambda r: phrase("Guide, {way} at {at} mm", way=r.way, at=format_number(r.at_mm)),
         least=0,
     ),
 )

@@ -11,6 +11,7 @@ from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, length
 from bladewise.operations.selection import Selection, nothing_matches
+from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -127,7 +128,7 @@ def distribute(job: Job, record: Distribute, progress: Progress) -> Result:
     elements, _ = _measured(job, record.on)
     rows = sorted((record.by.of(each.bounds), each.id) for each in elements if each.bounds)
     if len(rows) < 3:
-        msg = f"There is nothing to distribute between two; {len(rows)} found."
+        msg = phrase("There is nothing to distribute between two; {count} found.", count=len(rows))
         raise CannotApply(msg, where=record.on.describe(job), hint="Select three or more.")
     first, last = rows[0][0], rows[-1][0]
     step = (last - first) / (len(rows) - 1)
@@ -180,8 +181,8 @@ def _shifted(job: Job, elements: list[Element], shifts: Mapping[str, tuple[float
 
 
 def _gaps(record: EqualGaps) -> str:
-    size = "" if record.gap_mm is None else f", {format_number(record.gap_mm)} mm"
-    return f"Equal gaps {record.way}, {record.on.describe()}{size}"
+    size = "" if record.gap_mm is None else phrase(", {gap} mm", gap=format_number(record.gap_mm))
+    return phrase("Equal gaps {way}, {describe}{size}", way=record.way, describe=record.on.describe(), size=size)
 
 
 OPERATIONS = (
@@ -191,7 +192,7 @@ OPERATIONS = (
         "Line art up with each other or with the sheet.",
         Align,
         align,
-        lambda r: f"Line up {r.on.describe()}, {r.edge} with the {r.to}",
+        lambda r: phrase("Line up {describe}, {edge} with the {to}", describe=r.on.describe(), edge=r.edge, to=r.to),
     ),
     Operation(
         "centre-on-sheet",
@@ -199,7 +200,11 @@ OPERATIONS = (
         "Bring art, as one, to the middle of the sheet.",
         CentreOnSheet,
         centre_on_sheet,
-        lambda r: f"Centre {r.on.describe()} on the sheet" + ("" if r.which is Which.BOTH else f", {r.which}"),
+        lambda r: (
+            phrase("Centre {describe} on the sheet", describe=r.on.describe())
+            if r.which is Which.BOTH
+            else phrase("Centre {describe} on the sheet, {which}", describe=r.on.describe(), which=r.which)
+        ),
     ),
     Operation(
         "distribute",
@@ -207,7 +212,7 @@ OPERATIONS = (
         "Bring edges or middles to equal distances between the outermost two.",
         Distribute,
         distribute,
-        lambda r: f"Distribute {r.on.describe()} by {r.by}",
+        lambda r: phrase("Distribute {describe} by {by}", describe=r.on.describe(), by=r.by),
         least=3,
     ),
     Operation(

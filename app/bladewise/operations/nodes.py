@@ -47,6 +47,7 @@ from bladewise.operations.declaration import (
 from bladewise.operations.painted import label
 from bladewise.operations.places import Places
 from bladewise.operations.selection import Selection, shapes_or_refuse
+from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -195,7 +196,7 @@ def move_handle(job: Job, record: MoveHandle, progress: Progress) -> Result:
         table = node_table(path)
         own = (table.segment_before if record.side is Side.BEFORE else table.segment_after)[nodes[0]]
         if own < 0:
-            msg = f"The line has nothing {record.side} this node, so there is no handle."
+            msg = phrase("The line has nothing {side} this node, so there is no handle.", side=record.side)
             raise CannotApply(msg, hint="Take the handle on the other side.")
         return handle_moved(path, nodes[0], record.side, (record.x_mm, record.y_mm), record.keep).path
 
@@ -256,7 +257,7 @@ def break_path(job: Job, record: BreakPath, progress: Progress) -> Result:
 def join_ends(job: Job, record: JoinEnds, progress: Progress) -> Result:
     """Join two ends; of two shapes the second goes into the first."""
     if record.nodes.count != 2:
-        msg = f"Joining takes two ends, not {record.nodes.count}."
+        msg = phrase("Joining takes two ends, not {count}.", count=record.nodes.count)
         raise CannotApply(msg, hint="Choose two ends of open lines.")
     named = [(_shape(job, key), numbers) for key, numbers in record.nodes.of]
     for shape, numbers in named:
@@ -325,8 +326,8 @@ def _edited(
     """Return the job with an edit done to each shape named; shapes of which nothing is left are gone."""
     word = "segment" if of_segments else "node"
     if not where.count:
-        msg = f"No {word} was named."
-        raise CannotApply(msg, hint=f"Choose a {word} on the canvas.")
+        msg = phrase("No {word} was named.", word=word)
+        raise CannotApply(msg, hint=phrase("Choose a {word} on the canvas.", word=word))
     replacements: dict[str, tuple[Element, ...]] = {}
     reports: list[str] = []
     made: list[str] = []
@@ -339,7 +340,7 @@ def _edited(
             raise CannotApply(error.what, where=label(shape), hint=error.hint) from error
         if not path:
             replacements[key] = ()
-            reports.append(f"Nothing was left of {label(shape)}; it is gone.")
+            reports.append(phrase("Nothing was left of {shape}; it is gone.", shape=label(shape)))
         else:
             made.append(key)
             if path != shape.path:
@@ -361,14 +362,19 @@ def _shape(job: Job, key: str) -> Shape:
 
 def _require(shape: Shape, numbers: tuple[int, ...], count: int, word: str) -> None:
     if max(numbers) >= count:
-        msg = f"There is no {word} {max(numbers)} here: the numbers run from 0 to {count - 1}."
+        msg = phrase(
+            "There is no {word} {max} here: the numbers run from 0 to {count}.",
+            word=word,
+            max=max(numbers),
+            count=count - 1,
+        )
         raise CannotApply(msg, where=label(shape), hint="The shape has changed since; do the step again by hand.")
 
 
 def _just_one(where: Places, word: str) -> None:
     if where.count != 1:
-        msg = f"This takes one {word}, not {where.count}."
-        raise CannotApply(msg, hint=f"Choose one {word}.")
+        msg = phrase("This takes one {word}, not {count}.", word=word, count=where.count)
+        raise CannotApply(msg, hint=phrase("Choose one {word}.", word=word))
 
 
 def _holding(path: Path, nodes: tuple[int, ...]) -> list[int]:
@@ -377,7 +383,7 @@ def _holding(path: Path, nodes: tuple[int, ...]) -> list[int]:
 
 
 def _by(record: MoveNodes | PullSegment) -> str:
-    return f"{format_number(record.dx_mm)}, {format_number(record.dy_mm)} mm"
+    return phrase("{dx}, {dy} mm", dx=format_number(record.dx_mm), dy=format_number(record.dy_mm))
 
 
 def _place(record: PlaceNodes) -> str:
@@ -396,7 +402,7 @@ OPERATIONS = (
         "Move nodes by so much; their handles go along.",
         MoveNodes,
         move_nodes,
-        lambda r: f"Move {r.nodes.describe()} by {_by(r)}",
+        lambda r: phrase("Move {describe} by {by}", describe=r.nodes.describe(), by=_by(r)),
         by_hand=True,
     ),
     Operation(
@@ -405,7 +411,7 @@ OPERATIONS = (
         "Put nodes at an exact place, or line them up at one x or one y.",
         PlaceNodes,
         place_nodes,
-        lambda r: f"Place {r.nodes.describe()} at {_place(r)}",
+        lambda r: phrase("Place {describe} at {place}", describe=r.nodes.describe(), place=_place(r)),
         by_hand=True,
     ),
     Operation(
@@ -414,7 +420,7 @@ OPERATIONS = (
         "Move a handle; the other one follows as the node's kind asks.",
         MoveHandle,
         move_handle,
-        lambda r: f"Move a handle to {format_number(r.x_mm)}, {format_number(r.y_mm)} mm",
+        lambda r: phrase("Move a handle to {x}, {y} mm", x=format_number(r.x_mm), y=format_number(r.y_mm)),
         by_hand=True,
     ),
     Operation(
@@ -474,7 +480,7 @@ OPERATIONS = (
         "Take hold of a curve and pull; its ends stay.",
         PullSegment,
         pull_segment,
-        lambda r: f"Pull a segment by {_by(r)}",
+        lambda r: phrase("Pull a segment by {by}", by=_by(r)),
         by_hand=True,
     ),
     Operation(
@@ -492,7 +498,7 @@ OPERATIONS = (
         "Let an outline come apart at nodes.",
         BreakPath,
         break_path,
-        lambda r: f"Break at {r.nodes.describe()}",
+        lambda r: phrase("Break at {describe}", describe=r.nodes.describe()),
         by_hand=True,
     ),
     Operation(
@@ -532,7 +538,11 @@ OPERATIONS = (
         "Let an outline begin, and the knife with it, at another node.",
         StartNode,
         start_node,
-        lambda r: "Start at another node" if r.nodes.count == 1 else f"Start at {r.nodes.describe()}",
+        lambda r: (
+            "Start at another node"
+            if r.nodes.count == 1
+            else phrase("Start at {describe}", describe=r.nodes.describe())
+        ),
         by_hand=True,
     ),
 )

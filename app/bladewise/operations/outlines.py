@@ -55,6 +55,7 @@ from bladewise.operations.painted import (
     stroke_geometry,
 )
 from bladewise.operations.selection import Selection
+from bladewise.phrases import phrase
 from bladewise.units import counted, format_number
 
 CUT_LINE = "cut-line"
@@ -131,9 +132,13 @@ def stroke_to_shape_step(job: Job, record: StrokeToShape, progress: Progress) ->
     shapes = [placed.leaf for placed in record.on.leaves(job) if isinstance(placed.leaf, Shape)]
     stroked = [shape for shape in shapes if shape.style.stroke and not is_hairline(shape.style.stroke)]
     thin = sum(shape.style.stroke is not None for shape in shapes) - len(stroked)
-    limit = f"{format_number(HAIRLINE_MM)} mm wide or less"
+    limit = phrase("{hairline} mm wide or less", hairline=format_number(HAIRLINE_MM))
     if not stroked and thin:
-        msg = f"{counted(thin, 'stroke is', 'strokes are')} {limit}: a line for the knife to follow, no area."
+        msg = phrase(
+            "{counted} {limit}: a line for the knife to follow, no area.",
+            counted=counted(thin, "stroke is", "strokes are"),
+            limit=limit,
+        )
         raise CannotApply(msg, where=record.on.describe(job), hint="Scale the art to its size first, or widen them.")
     if not stroked:
         msg = "None of these shapes has a stroke."
@@ -144,7 +149,13 @@ def stroke_to_shape_step(job: Job, record: StrokeToShape, progress: Progress) ->
     replacements: dict[str, tuple[Element, ...]] = {}
     reports = []
     if thin:
-        reports.append(f"{counted(thin, 'stroke', 'strokes')}, {limit}, stayed for the knife to follow.")
+        reports.append(
+            phrase(
+                "{counted}, {limit}, stayed for the knife to follow.",
+                counted=counted(thin, "stroke", "strokes"),
+                limit=limit,
+            )
+        )
     made = []
     for index, shape in enumerate(stroked):
         stroke = shape.style.stroke
@@ -153,7 +164,7 @@ def stroke_to_shape_step(job: Job, record: StrokeToShape, progress: Progress) ->
         progress((index + 1) / len(stroked))
         bare = replace(shape, style=replace(shape.style, stroke=None, stroke_first=False))
         if not path:
-            reports.append(f"{label(shape)}: its stroke paints nothing; it was dropped.")
+            reports.append(phrase("{shape}: its stroke paints nothing; it was dropped.", shape=label(shape)))
             replacements[shape.id] = (bare,) if bare.style.fill is not None else ()
             continue
         style = Style(fill=stroke.paint, fill_opacity=stroke.opacity, opacity=shape.style.opacity)
@@ -195,7 +206,7 @@ def stepped_outline(job: Job, record: SteppedOutline, progress: Progress) -> Res
                 continue
             fresh = job.fresh_id(f"{layer_id}-{step + 1}", taken=taken)
             taken.add(fresh)
-            name = f"Outline {format_number(abs(distance))} mm"
+            name = phrase("Outline {distance} mm", distance=format_number(abs(distance)))
             shapes.append((step, Shape(fresh, path, Style(fill=palette[step]), name=name)))
     if not shapes:
         msg = "The art is too narrow: no outline is left at this distance inside."
@@ -205,7 +216,11 @@ def stepped_outline(job: Job, record: SteppedOutline, progress: Progress) -> Res
     layer = Layer(layer_id, "Stepped outline", tuple(shape for _, shape in ordered))
     layers = [index for index, each in enumerate(job.layers) if _holds_any(each, leaves)]
     place = min(layers) if outward else max(layers) + 1
-    reports = (f"{counted(gone, 'outline', 'outlines')} vanished: the art is narrower than that.",) if gone else ()
+    reports = (
+        (phrase("{counted} vanished: the art is narrower than that.", counted=counted(gone, "outline", "outlines")),)
+        if gone
+        else ()
+    )
     return Result(job.with_layer(layer, index=place), reports, tuple(shape.id for _, shape in ordered))
 
 
@@ -244,7 +259,11 @@ def cut_line(job: Job, record: CutLine, progress: Progress) -> Result:
         layer = replace(existing, children=(*existing.children, shape))
     else:
         layer = Layer(job.fresh_id("cut-line-layer", taken={fresh}), "Cut line", (shape,), material=CUT_LINE)
-    reports = (f"{counted(left_out, 'small hole was', 'small holes were')} left out.",) if left_out else ()
+    reports = (
+        (phrase("{counted} left out.", counted=counted(left_out, "small hole was", "small holes were")),)
+        if left_out
+        else ()
+    )
     return Result(result.with_layer(layer), reports, (fresh,))
 
 
@@ -273,7 +292,11 @@ def bleed(job: Job, record: Bleed, progress: Progress) -> Result:
     progress(0.9)
     fresh = job.fresh_id("bleed")
     shape = Shape(
-        fresh, path, Style(fill=fill), name=f"Bleed {format_number(record.distance_mm)} mm", material=PRINT.id
+        fresh,
+        path,
+        Style(fill=fill),
+        name=phrase("Bleed {distance} mm", distance=format_number(record.distance_mm)),
+        material=PRINT.id,
     )
     layer = Layer(job.fresh_id("bleed-layer", taken={fresh}), "Bleed", (shape,))
     place = min((index for index, each in enumerate(job.layers) if _holds_any(each, art)), default=0)
@@ -376,7 +399,7 @@ OPERATIONS = (
         "The painted area of a stroke becomes a filled shape, with its joins, caps and dashes.",
         StrokeToShape,
         stroke_to_shape_step,
-        lambda r: f"Stroke to shape, {r.on.describe()}",
+        lambda r: phrase("Stroke to shape, {describe}", describe=r.on.describe()),
     ),
     Operation(
         "stepped-outline",
@@ -384,7 +407,13 @@ OPERATIONS = (
         "One or more parallel outlines at set distances, each its own shape on the layer below.",
         SteppedOutline,
         stepped_outline,
-        lambda r: f"Stepped outline, {r.steps} × {format_number(r.distance_mm)} mm {r.side}, {r.corner}",
+        lambda r: phrase(
+            "Stepped outline, {steps} × {distance} mm {side}, {corner}",
+            steps=r.steps,
+            distance=format_number(r.distance_mm),
+            side=r.side,
+            corner=r.corner,
+        ),
     ),
     Operation(
         "cut-line",
@@ -392,9 +421,10 @@ OPERATIONS = (
         "The path the knife follows around a print: outer edge, or with the design's holes.",
         CutLine,
         cut_line,
-        lambda r: (
-            f"Cut line, {format_number(r.distance_mm)} mm, "
-            + ("outer edge" if r.holes is Holes.OUTER else "with holes")
+        lambda r: phrase(
+            "Cut line, {distance} mm, {holes}",
+            distance=format_number(r.distance_mm),
+            holes="outer edge" if r.holes is Holes.OUTER else "with holes",
         ),
     ),
     Operation(
@@ -403,6 +433,10 @@ OPERATIONS = (
         "Print that runs a set distance beyond the cut line, at the back.",
         Bleed,
         bleed,
-        lambda r: f"Bleed, {format_number(r.distance_mm)} mm, {r.fill.hex if r.fill else 'colour of the edge'}",
+        lambda r: phrase(
+            "Bleed, {distance} mm, {value}",
+            distance=format_number(r.distance_mm),
+            value=r.fill.hex if r.fill else "colour of the edge",
+        ),
     ),
 )

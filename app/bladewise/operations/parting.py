@@ -20,6 +20,7 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.painted import reshaped
 from bladewise.operations.selection import Selection, nothing_matches, shapes_or_refuse
+from bladewise.phrases import phrase
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,7 +64,17 @@ def part_along_line(job: Job, record: PartAlongLine, progress: Progress) -> Resu
         raise CannotApply(msg, where=record.on.describe(job), hint="Draw it from one side of the shape to the other.")
     if not record.keep_line:
         replacements |= dict.fromkeys(taken_up, ())
-    reports = (f"{whole} of {len(shapes)} shapes stayed whole: the line does not go through them.",) if whole else ()
+    reports = (
+        (
+            phrase(
+                "{whole} of {count} shapes stayed whole: the line does not go through them.",
+                whole=whole,
+                count=len(shapes),
+            ),
+        )
+        if whole
+        else ()
+    )
     return Result(job.replaced(replacements), reports, tuple(made))
 
 
@@ -98,7 +109,7 @@ def _parts(shape: Shape, line: Path, *, by_side: bool) -> list[Path]:
 
 def _line_text(record: PartAlongLine) -> str:
     what = "a line" if record.along is None else record.along.describe()
-    return f"Part {record.on.describe()} along {what}"
+    return phrase("Part {describe} along {what}", describe=record.on.describe(), what=what)
 
 
 OPERATIONS = (

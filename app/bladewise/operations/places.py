@@ -10,6 +10,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from bladewise.phrases import phrase
+from bladewise.units import counted
+
 
 @dataclass(frozen=True, slots=True)
 class Places:
@@ -51,7 +54,7 @@ class Places:
 
     def describe(self, one: str = "node", many: str = "nodes") -> str:
         """Return them in words: "a node", "3 nodes"."""
-        return f"a {one}" if self.count == 1 else f"{self.count} {many}"
+        return phrase(f"a {one}") if self.count == 1 else counted(self.count, one, many)
 
 
 def _from_text(text: str) -> dict[str, list[int]]:
@@ -69,6 +72,6 @@ def _numbers(key: str, value: Any) -> tuple[int, ...]:
     values = value if isinstance(value, (list, tuple)) else [value]
     right = [each for each in values if isinstance(each, int) and not isinstance(each, bool) and each >= 0]
     if not values or len(right) < len(values):
-        msg = f"“{key}” takes numbers from 0 on, such as [3, 4]."
+        msg = phrase("“{key}” takes numbers from 0 on, such as [3, 4].", key=key)
         raise ValueError(msg)
     return tuple(dict.fromkeys(right))

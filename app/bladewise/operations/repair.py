@@ -15,6 +15,7 @@ from bladewise.geometry.regions import Region
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, length, number
 from bladewise.operations.painted import label, reshaped
 from bladewise.operations.selection import Selection, shapes_or_refuse
+from bladewise.phrases import phrase
 from bladewise.units import counted, format_number
 
 if TYPE_CHECKING:
@@ -62,7 +63,13 @@ def close_outlines(job: Job, record: CloseOutlines, progress: Progress) -> Resul
         msg = "None of these outlines is open."
         raise CannotApply(msg, where=record.on.describe(job), hint="Leave this step out.")
     reports = (
-        (f"{counted(too_wide, 'gap is', 'gaps are')} wider than {format_number(record.gap_mm)} mm: left open.",)
+        (
+            phrase(
+                "{counted} wider than {gap} mm: left open.",
+                counted=counted(too_wide, "gap is", "gaps are"),
+                gap=format_number(record.gap_mm),
+            ),
+        )
         if too_wide
         else ()
     )
@@ -78,7 +85,7 @@ def untangle(job: Job, record: Untangle, progress: Progress) -> Result:
         if shape.style.fill is not None or shape.path.closed.all():
             path = booleans.resolve(shape.region)
             if not path:
-                reports.append(f"{label(shape)} encloses nothing; it is gone.")
+                reports.append(phrase("{shape} encloses nothing; it is gone.", shape=label(shape)))
                 replacements[shape.id] = ()
             elif path != shape.path:
                 replacements[shape.id] = (reshaped(shape, path),)
@@ -164,7 +171,7 @@ OPERATIONS = (
         "Open outlines are closed with a straight line.",
         CloseOutlines,
         close_outlines,
-        lambda r: f"Close the outlines of {r.on.describe()}",
+        lambda r: phrase("Close the outlines of {describe}", describe=r.on.describe()),
     ),
     Operation(
         "untangle",
@@ -180,6 +187,6 @@ OPERATIONS = (
         "Pieces and holes too small to weed are removed.",
         DropSpecks,
         drop_specks,
-        lambda r: f"Drop specks under {format_number(r.least_mm2)} mm²",
+        lambda r: phrase("Drop specks under {least_mm2} mm²", least_mm2=format_number(r.least_mm2)),
     ),
 )

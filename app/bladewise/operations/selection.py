@@ -14,6 +14,7 @@ from typing import Any
 
 from bladewise.document import Colour, Element, Group, Job, Layer, Leaf, Picture, Placed, Shape
 from bladewise.errors import CannotApply
+from bladewise.phrases import listing, phrase
 
 _RULES = ("id", "name", "layer", "fill", "stroke", "material", "above")
 
@@ -57,8 +58,12 @@ class Selection:
             for key, value in plain.items():
                 if key not in _RULES:
                     near = difflib.get_close_matches(str(key), _RULES, n=1)
-                    hint = f" Did you mean “{near[0]}”?" if near else f" Use one of: {', '.join(_RULES)}."
-                    msg = f"“{key}” is no way to select.{hint}"
+                    hint = (
+                        phrase(" Did you mean “{near}”?", near=near[0])
+                        if near
+                        else phrase(" Use one of: {join}.", join=", ".join(_RULES))
+                    )
+                    msg = phrase("“{key}” is no way to select.{hint}", key=key, hint=hint)
                     raise ValueError(msg)
                 texts = _texts(key, value)
                 rules[key] = (
@@ -94,9 +99,9 @@ class Selection:
         if self.id:
             element = (job.element(self.id[0]) or job.layer(self.id[0])) if job and len(self.id) == 1 else None
             label = (element.name or element.id) if element else self.id[0]
-            parts.append(f"“{label}”" if len(self.id) == 1 else f"{len(self.id)} shapes")
+            parts.append(f"“{label}”" if len(self.id) == 1 else phrase("{count} shapes", count=len(self.id)))
         parts += [f"{rule} {', '.join(getattr(self, rule))}" for rule in _RULES[1:] if getattr(self, rule)]
-        return ", ".join(parts)
+        return listing(parts)
 
     def leaves(self, job: Job) -> list[Placed]:
         """Return the leaves it refers to, from the back to the front; groups and layers stand for all in them."""
@@ -181,7 +186,7 @@ def shapes_or_refuse(selection: Selection, job: Job, *, least: int = 1) -> list[
         raise CannotApply(msg, where=selection.describe(job), hint="Turn the lettering into shapes first.")
     if not leaves:
         raise nothing_matches(selection, job)
-    msg = f"This needs at least {least} shapes; {len(shapes)} found."
+    msg = phrase("This needs at least {least} shapes; {count} found.", least=least, count=len(shapes))
     raise CannotApply(msg, where=selection.describe(job), hint="Change what the step acts on, or switch it off.")
 
 
@@ -211,7 +216,7 @@ def nothing_matches(selection: Selection, job: Job) -> CannotApply:
 def _texts(key: str, value: object) -> tuple[str, ...]:
     values = value if isinstance(value, (list, tuple)) else [value]
     if not values or not all(isinstance(text, str) and text for text in values):
-        msg = f"“{key}” takes a text or a list of texts."
+        msg = phrase("“{key}” takes a text or a list of texts.", key=key)
         raise ValueError(msg)
     return tuple(str(text) for text in values)
 

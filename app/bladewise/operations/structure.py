@@ -22,6 +22,7 @@ from bladewise.operations.declaration import (
 )
 from bladewise.operations.painted import label, reshaped
 from bladewise.operations.selection import Selection, elements_or_refuse, nothing_matches, shapes_or_refuse
+from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from bladewise.geometry.path import Path
@@ -250,7 +251,7 @@ def _moved_into(job: Job, elements: list[Element], target: str) -> Job:
 
 def _place_text(record: Reorder) -> str:
     if record.into is not None:
-        return f"into “{record.into}”"
+        return phrase("into “{into}”", into=record.into)
     if record.above is not None:
         return f"above {record.above.describe()}"
     if record.below is not None:
@@ -269,7 +270,7 @@ OPERATIONS = (
         "Each piece of vinyl becomes its own shape; holes stay with their piece.",
         SeparatePieces,
         separate_pieces,
-        lambda r: f"Separate the pieces of {r.on.describe()}",
+        lambda r: phrase("Separate the pieces of {describe}", describe=r.on.describe()),
     ),
     Operation(
         "reorder",

@@ -11,6 +11,7 @@ from bladewise.geometry.smoothing import smooth
 from bladewise.geometry.tolerances import KEPT_CORNER_DEG, ROUNDED_CORNER_DEG
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, angle, choice, length
 from bladewise.operations.selection import Selection, shapes_or_refuse
+from bladewise.phrases import listing, phrase
 from bladewise.units import counted, format_number
 
 if TYPE_CHECKING:
@@ -75,19 +76,41 @@ def round_corners_step(job: Job, record: RoundCorners, progress: Progress) -> Re
     if not found:
         return _reshaped(job, shapes, paths, ("There are no such corners.",))
     rounded = [corner for corner in found if corner.radius_mm > 0.0]
-    reports = [f"{counted(len(rounded), 'corner is', 'corners are')} round now."] if rounded else []
+    reports = (
+        [phrase("{counted} round now.", counted=counted(len(rounded), "corner is", "corners are"))] if rounded else []
+    )
     smaller = [corner for corner in rounded if corner.radius_mm < record.radius_mm * (1.0 - 1e-9)]
     if smaller:
         smaller.sort(key=lambda corner: corner.radius_mm)
-        some = "; ".join(f"{format_number(round(each.radius_mm, 2))} mm {_place(each)}" for each in smaller[:_NAMED])
+        some = listing(
+            (
+                phrase("{radius} mm {place}", radius=format_number(round(each.radius_mm, 2)), place=_place(each))
+                for each in smaller[:_NAMED]
+            ),
+            "; ",
+        )
         more = " …" if len(smaller) > _NAMED else ""
         which = counted(len(smaller), "corner", "corners")
-        reports.append(f"{which} got a smaller radius, the sides being too short: {some}{more}")
+        reports.append(
+            phrase(
+                "{which} got a smaller radius, the sides being too short: {some}{more}",
+                which=which,
+                some=some,
+                more=more,
+            )
+        )
     left = [corner for corner in found if not corner.radius_mm > 0.0]
     if left:
-        some = "; ".join(_place(each) for each in left[:_NAMED])
+        some = listing((_place(each) for each in left[:_NAMED]), "; ")
         more = " …" if len(left) > _NAMED else ""
-        reports.append(f"{counted(len(left), 'corner', 'corners')} stayed, no arc fits there: {some}{more}")
+        reports.append(
+            phrase(
+                "{counted} stayed, no arc fits there: {some}{more}",
+                counted=counted(len(left), "corner", "corners"),
+                some=some,
+                more=more,
+            )
+        )
     return _reshaped(job, shapes, paths, tuple(reports))
 
 
@@ -114,11 +137,11 @@ def _told(shapes: Sequence[Shape], paths: Sequence[Path], nothing: str) -> str:
     if all(path == shape.path for shape, path in zip(shapes, paths, strict=True)):
         return nothing
     before, after = sum(len(shape.path) for shape in shapes), sum(map(len, paths))
-    return f"{counted(before, 'segment', 'segments')} became {after}."
+    return phrase("{counted} became {after}.", counted=counted(before, "segment", "segments"), after=after)
 
 
 def _place(corner: RoundedCorner) -> str:
-    return f"at {format_number(round(corner.x, 1))}, {format_number(round(corner.y, 1))}"
+    return phrase("at {x}, {y}", x=format_number(round(corner.x, 1)), y=format_number(round(corner.y, 1)))
 
 
 def _reshaped(job: Job, shapes: Sequence[Shape], paths: Sequence[Path], reports: tuple[str, ...]) -> Result:
@@ -135,9 +158,11 @@ OPERATIONS = (
         "Corners become arcs that touch both sides.",
         RoundCorners,
         round_corners_step,
-        lambda r: (
-            f"Round {'' if r.corners is Bend.BOTH else f'{r.corners} '}corners of {r.on.describe()}, "
-            f"radius {format_number(r.radius_mm)} mm"
+        lambda r: phrase(
+            "Round {value}corners of {describe}, radius {radius} mm",
+            value="" if r.corners is Bend.BOTH else f"{r.corners} ",
+            describe=r.on.describe(),
+            radius=format_number(r.radius_mm),
         ),
     ),
     Operation(
@@ -146,7 +171,9 @@ OPERATIONS = (
         "The stutter of traced or freehand outlines goes; corners stay.",
         SmoothEdges,
         smooth_edges,
-        lambda r: f"Smooth the edges of {r.on.describe()} by {format_number(r.amount_mm)} mm",
+        lambda r: phrase(
+            "Smooth the edges of {describe} by {amount} mm", describe=r.on.describe(), amount=format_number(r.amount_mm)
+        ),
     ),
     Operation(
         "fewer-nodes",
@@ -154,6 +181,10 @@ OPERATIONS = (
         "Outlines keep their shape, within a tolerance, with as few lines, arcs and curves as will do.",
         FewerNodes,
         fewer_nodes,
-        lambda r: f"Fewer nodes for {r.on.describe()}, within {format_number(r.tolerance_mm)} mm",
+        lambda r: phrase(
+            "Fewer nodes for {describe}, within {tolerance} mm",
+            describe=r.on.describe(),
+            tolerance=format_number(r.tolerance_mm),
+        ),
     ),
 )

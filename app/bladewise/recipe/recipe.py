@@ -28,6 +28,7 @@ from typing import TYPE_CHECKING, Any
 from bladewise import formats, operations
 from bladewise.errors import CannotRead
 from bladewise.operations import Step
+from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -72,11 +73,14 @@ def read_recipe(path: Path) -> Recipe:
     except tomllib.TOMLDecodeError as error:
         line = re.search(r"line (\d+)", str(error))
         where = f"{path.name}, line {line.group(1)}" if line else path.name
-        what = f"This is not TOML: {re.sub(r' [(]at .*[)]$', '', str(error))}."
+        what = phrase("This is not TOML: {sub}.", sub=re.sub(r" [(]at .*[)]$", "", str(error)))
         raise CannotRead(what, where=where, hint="See the README for what a recipe looks like.") from error
     for key in table:
         if key not in _TOP:
-            raise CannotRead(f"A recipe has no “{key}”. {_nearest(key, _TOP)}", where=_at(path, text, key, 0))
+            raise CannotRead(
+                phrase("A recipe has no “{key}”. {nearest}", key=key, nearest=_nearest(key, _TOP)),
+                where=_at(path, text, key, 0),
+            )
     raw_steps = table.get("step", [])
     if not isinstance(raw_steps, list) or not all(isinstance(each, dict) for each in raw_steps):
         what = "Steps are written as [[step]], one block each."
@@ -168,14 +172,20 @@ def _output(path: Path, text: str, raw: object) -> Output:
     for key, value in raw.items():
         where = _at(path, text, key, 0)
         if key not in known:
-            raise CannotRead(f"“output” has no “{key}”. {_nearest(key, tuple(known))}", where=where)
+            raise CannotRead(
+                phrase("“output” has no “{key}”. {nearest}", key=key, nearest=_nearest(key, tuple(known))), where=where
+            )
         default = known[key].default
         right = isinstance(value, (int, float)) and not isinstance(value, bool)
         if not (right if isinstance(default, float) else isinstance(value, type(default))):
             kind = {bool: "true or false", float: "a number", str: "a text"}[type(default)]
-            raise CannotRead(f"“{key}” takes {kind}.", where=where)
+            raise CannotRead(phrase("“{key}” takes {kind}.", key=key, kind=kind), where=where)
     if raw.get("marks", "") not in ("", *formats.MARK_KINDS):
-        what = f"“marks” is one of {', '.join(formats.MARK_KINDS)}. {_nearest(str(raw['marks']), formats.MARK_KINDS)}"
+        what = phrase(
+            "“marks” is one of {join}. {nearest}",
+            join=", ".join(formats.MARK_KINDS),
+            nearest=_nearest(str(raw["marks"]), formats.MARK_KINDS),
+        )
         raise CannotRead(what, where=_at(path, text, "marks", 0))
     return Output(**raw)
 

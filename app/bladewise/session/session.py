@@ -20,6 +20,7 @@ from bladewise.history import Entry, History
 from bladewise.lettering import search_also
 from bladewise.operations import Outcome, Progress, Step, quiet
 from bladewise.operations.duplicating import with_fresh_ids
+from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from bladewise.findings import Finding
@@ -70,7 +71,10 @@ class Session:
                 for each in read.steps
             ]
         except (KeyError, TypeError, ValueError) as error:
-            note = f"The steps in the file could not be read ({error}); the art is complete, and the stack begins anew."
+            note = phrase(
+                "The steps in the file could not be read ({error}); the art is complete, and the stack begins anew.",
+                error=error,
+            )
             shown = replace(read.current, notes=(*read.current.notes, note))
             return cls(History(shown), path if read.is_job_file else None)
         history = History.restored(read.base, entries, read.position, read.current)
@@ -275,9 +279,13 @@ class Session:
             if double:
                 more = f" and {len(double) - 1} more" if len(double) > 1 else ""
                 raise CannotWrite(
-                    f"The knife would cut twice or through good vinyl: {double[0].message}{more}",
+                    phrase(
+                        "The knife would cut twice or through good vinyl: {message}{more}",
+                        message=double[0].message,
+                        more=more,
+                    ),
                     where=self.job.name,
-                    hint=f"{double[0].remedy.text}, or write the files despite the findings.",
+                    hint=phrase("{text}, or write the files despite the findings.", text=double[0].remedy.text),
                 )
         return formats.write_cut_files(self.job, FilePath(folder), marks=marks, per_colour=per_colour)
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 
+from bladewise.phrases import phrase
+
 _SENTENCES = {
     # kind: (one, several). {n} is the count, {which} names the first few.
     "filter": (
@@ -127,5 +129,5 @@ class Notes:
                 known = self._names.get(kind, [])
                 listed = ", ".join(known[:_NAMED]) + (" …" if len(known) > _NAMED else "")
                 which = f": {listed}" if listed else ""
-                result.append((one if count == 1 else several).format(n=count, which=which))
+                result.append(phrase(one if count == 1 else several, n=count, which=which))
         return tuple(result)

@@ -33,6 +33,7 @@ from bladewise.formats.svg.viewport import Size, nested, sheet_of
 from bladewise.geometry.affine import IDENTITY, Affine
 from bladewise.geometry.path import Path, rectangle
 from bladewise.geometry.regions import Region
+from bladewise.phrases import phrase
 
 MAX_REPEATED = 100_000
 """Elements drawn more than once through `use`; a few dozen nested uses could make thousands of millions."""
@@ -120,7 +121,8 @@ class Reader:
             return []
         if outer.depth > MAX_DEPTH:
             raise CannotRead(
-                f"The drawing repeats parts inside one another more than {MAX_DEPTH} deep.", where=self.where
+                phrase("The drawing repeats parts inside one another more than {max_depth} deep.", max_depth=MAX_DEPTH),
+                where=self.where,
             )
         if not is_wanted(node):
             return []
@@ -403,7 +405,10 @@ class Reader:
         self._drawn += 1
         if self._drawn > self.tree.count + MAX_REPEATED:
             raise CannotRead(
-                f"The drawing repeats its parts more than {MAX_REPEATED:,} times; it was left alone.",
+                phrase(
+                    "The drawing repeats its parts more than {max_repeated:,} times; it was left alone.",
+                    max_repeated=MAX_REPEATED,
+                ),
                 where=self.where,
                 hint="Ask for the artwork with fewer repetitions.",
             )

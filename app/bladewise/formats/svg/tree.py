@@ -22,6 +22,7 @@ from xml.parsers import expat
 
 from bladewise.errors import CannotRead
 from bladewise.formats.svg import names
+from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from pathlib import Path as FilePath
@@ -148,7 +149,7 @@ def load(path: FilePath) -> bytes:
         raise CannotRead("There is no such file.", where=where, hint="Check the name and the folder.") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise CannotRead(f"The file could not be opened: {reason}.", where=where) from None
+        raise CannotRead(phrase("The file could not be opened: {reason}.", reason=reason), where=where) from None
     if len(data) > MAX_BYTES:
         raise _too_large(where)
     if data[:2] == b"\x1f\x8b":
@@ -183,7 +184,9 @@ def parse(data: bytes, *, where: str, progress: Progress | None = None) -> Tree:
     if root is None or root.name != "svg" or root.namespace not in (names.SVG, ""):
         kind = f"its root element is “{root.name}”" if root is not None else "it holds no element"
         raise CannotRead(
-            f"This is not an SVG drawing: {kind}.", where=where, hint="Ask for the artwork as SVG, or export it again."
+            phrase("This is not an SVG drawing: {kind}.", kind=kind),
+            where=where,
+            hint="Ask for the artwork as SVG, or export it again.",
         )
     if root.namespace == "":  # files from before namespaces, or with the declaration lost
         for node in root.walk():
@@ -229,12 +232,15 @@ class _Builder:
         self._count += 1
         if self._depth > MAX_DEPTH:
             raise CannotRead(
-                f"The drawing nests more than {MAX_DEPTH} elements inside one another.",
+                phrase("The drawing nests more than {max_depth} elements inside one another.", max_depth=MAX_DEPTH),
                 where=self.where,
                 hint="Ungroup it in the program it comes from.",
             )
         if self._count > MAX_ELEMENTS:
-            raise CannotRead(f"The drawing holds more than {MAX_ELEMENTS:,} elements.", where=self.where)
+            raise CannotRead(
+                phrase("The drawing holds more than {max_elements:,} elements.", max_elements=MAX_ELEMENTS),
+                where=self.where,
+            )
         if self._lenient:
             tag = _known(tag, names.SVG)
             attributes = {_known(key, ""): value for key, value in attributes.items() if key.split(":")[0] != "xmlns"}
@@ -275,7 +281,10 @@ class _Builder:
     ) -> None:
         if is_parameter or value is None or system_id or public_id or notation:
             raise CannotRead(
-                f"The drawing wants to pull in something from outside itself (entity “{name}”); that is never done.",
+                phrase(
+                    "The drawing wants to pull in something from outside itself (entity “{name}”); that is never done.",
+                    name=name,
+                ),
                 where=self.where,
                 hint="Ask for the artwork as a plain SVG file.",
             )
@@ -326,7 +335,7 @@ def _not_xml(error: expat.ExpatError, data: bytes, where: str) -> CannotRead:
         )
     reason = expat.ErrorString(error.code) or "it is not well formed"
     return CannotRead(
-        f"The drawing is broken in line {error.lineno}: {reason}.",
+        phrase("The drawing is broken in line {lineno}: {reason}.", lineno=error.lineno, reason=reason),
         where=where,
         hint="Save it again in the program it comes from, or ask for the artwork again.",
     )
@@ -347,7 +356,7 @@ def _unpacked(data: bytes, where: str) -> bytes:
 
 def _too_large(where: str) -> CannotRead:
     return CannotRead(
-        f"The drawing is larger than {MAX_BYTES // 1_000_000} MB.",
+        phrase("The drawing is larger than {max_bytes} MB.", max_bytes=MAX_BYTES // 1_000_000),
         where=where,
         hint="Thin it out in the program it comes from: fewer points, no embedded photographs.",
     )
