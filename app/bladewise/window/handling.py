@@ -18,6 +18,7 @@ from bladewise.window.canvas.measure import Measuring
 from bladewise.window.canvas.node_actions import NODE_ACTIONS
 from bladewise.window.canvas.node_editing import NodeEditing
 from bladewise.window.desk import Message
+from bladewise.window.lettering.retyping import Retyping
 from bladewise.window.measuring import measure
 
 if TYPE_CHECKING:
@@ -60,6 +61,7 @@ class Handling(QObject):
         canvas.work_changed.connect(self._work_changed)
         canvas.opened_leaf.connect(self._opened)
         canvas.installEventFilter(self)
+        bench.instead["retype"] = self.retype
         bench.opened.connect(self._verb_opened)
         bench.left.connect(self._verb_left)
         desk.opened.connect(canvas.put_down)
@@ -89,6 +91,20 @@ class Handling(QObject):
             return
         self._take_up(NodeEditing(self._canvas, tuple(shape.id for shape in shapes[:MOST_SHAPES])))
 
+    def retype(self) -> None:
+        """Type the lettering that is selected anew, where it stands."""
+        placed = [each for each in self._desk.selected_leaves() if isinstance(each.leaf, Lettering)]
+        free = [each.leaf for each in placed if each.visible and not each.locked]
+        if not free:
+            text = self.tr("This lettering is locked or hidden.") if placed else self.tr("Select live lettering first.")
+            self._desk.tell(Message(text))
+            return
+        if len(self._desk.selection) > 1:
+            self._desk.select({free[0].id})
+        self._take_up(Retyping(self._canvas, self._desk, free[0]))
+        if self._strip is not None:
+            self._strip.first_stop().setFocus(Qt.FocusReason.OtherFocusReason)
+
     def measure(self) -> None:
         """Begin to measure; again: end."""
         if isinstance(self._canvas.work, Measuring):
@@ -117,7 +133,10 @@ class Handling(QObject):
         if isinstance(element, Group):
             return
         self._desk.select({any_id})
-        self.edit_nodes()
+        if isinstance(element, Lettering):
+            self.retype()
+        else:
+            self.edit_nodes()
 
     # --- in step --------------------------------------------------------------------------------------------------
 
@@ -144,13 +163,13 @@ class Handling(QObject):
         maker = _BY_HAND.get(name)
         if maker is None:
             return
-        work = maker(self._canvas, name, self._bench.numbers)
-        work.drawn.connect(self._bench.draw)
-        work.shaping.connect(lambda values: self._bench.show_numbers(values, tell=work.tells))
+        work = maker(self._canvas, name, self._bench.by_hand.numbers)
+        work.drawn.connect(self._bench.by_hand.draw)
+        work.shaping.connect(lambda values: self._bench.by_hand.show_numbers(values, tell=work.tells))
         self._canvas.take_up(work)
 
     def _is_upright(self) -> bool:
-        return bool(self._bench.numbers().get("way", "upright") == "upright")
+        return bool(self._bench.by_hand.numbers().get("way", "upright") == "upright")
 
     def _guide_turned(self) -> None:
         work = self._canvas.work
@@ -168,7 +187,7 @@ class Handling(QObject):
             return False
         work = self._canvas.work
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            if work is None or not work.key(event) or (self._bench.is_drawn() and isinstance(work, DrawPath)):
+            if work is None or not work.key(event) or (self._bench.by_hand.is_drawn and isinstance(work, DrawPath)):
                 self._bench.apply()
             return True
         if event.key() == Qt.Key.Key_Escape:

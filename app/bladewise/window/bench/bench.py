@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLineEdit,
+    QMenu,
     QPushButton,
     QScrollArea,
     QStackedWidget,
@@ -20,11 +21,12 @@ from PySide6.QtWidgets import (
 from bladewise import operations
 from bladewise.document import bounds_of
 from bladewise.errors import BladewiseError, Cancelled
-from bladewise.operations import Outcome, ParameterType
+from bladewise.operations import Outcome
 from bladewise.operations.sketches import has_sketch, sketch
 from bladewise.units import format_number
 from bladewise.window import icons
 from bladewise.window.bench import fitting
+from bladewise.window.bench.by_hand import ByHand
 from bladewise.window.bench.fields import words
 from bladewise.window.bench.form import ACTS_ON, StepForm
 from bladewise.window.bench.message_strip import MessageStrip
@@ -39,8 +41,11 @@ from bladewise.window.controls import (
     rule,
 )
 from bladewise.window.desk import Message, Tone
+from bladewise.window.lettering.beginnings import beginning
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from PySide6.QtGui import QAction
 
     from bladewise.document import Job
@@ -57,8 +62,6 @@ EXACT_AFTER_MS = 120
 """… or, where a sketch of it is shown at once, so long that a drag is followed by sketches alone."""
 
 HEIGHT = 142
-_SHOWN_MM = 3e-3
-"""The fields round to a thousandth of a millimetre, or to a ten-thousandth of an inch."""
 
 
 class Bench(QFrame):
@@ -77,8 +80,10 @@ class Bench(QFrame):
         self._makers = makers
         self.operation: Operation | None = None
         self.form: StepForm | None = None
+        self.instead: dict[str, Callable[[], object]] = {}
+        """Verbs that are done in a way of their own, not by a form."""
         self._ready: tuple[Step, Job, Outcome] | None = None
-        self._last_drawn: tuple[int, Step] | None = None
+        self.by_hand = ByHand(self, desk)
         self._wanted: Step | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 8, 16, 8)
@@ -144,6 +149,10 @@ class Bench(QFrame):
         for number, verbs in enumerate(sets):
             if number:
                 flow.addWidget(_gap())
+            title, icon = fitting.folded(verbs, self._desk)
+            if title and len(verbs) > 1:
+                flow.addWidget(self._fold(title, icon, verbs))
+                continue
             for operation in verbs:
                 flow.addWidget(self._verb(operation))
         self._verbs.setWidget(page)
@@ -187,6 +196,23 @@ class Bench(QFrame):
         button.clicked.connect(lambda _checked=False: self.open(operation.name))
         return button
 
+    def _fold(self, title: str, icon: str, verbs: list[Operation]) -> QPushButton:
+        """Return one button for several verbs, which it shows as a menu."""
+        button = push_button(f"{title} …", kind="verb")
+        button.setObjectName(f"fold-{fitting.family(verbs[0])}")
+        icons.put(button, icon)
+        button.setAccessibleName(title)
+        button.setAccessibleDescription(", ".join(words(each.title) for each in verbs))
+        button.setToolTip(button.accessibleDescription())
+        menu = QMenu(button)
+        menu.setAccessibleName(title)
+        for each in verbs:
+            action = menu.addAction(words(each.title))
+            icons.put(action, each.name)
+            action.triggered.connect(lambda _checked=False, name=each.name: self.open(name))
+        button.setMenu(menu)
+        return button
+
     # --- an open verb ---------------------------------------------------------------------------------------------
 
     def open(self, name: str, values: dict[str, Any] | None = None) -> None:
@@ -197,6 +223,9 @@ class Bench(QFrame):
             return
         if self.operation is not None:
             self.leave()
+        if values is None and name in self.instead:
+            self.instead[name]()
+            return
         if all(parameter.name == ACTS_ON for parameter in operation.parameters):
             self._desk.do(operations.step(name, {ACTS_ON: self._desk.on_selection()}))
             return
@@ -211,104 +240,37 @@ class Bench(QFrame):
         self.opened.emit(name)
 
     def _usual(self, operation: Operation) -> dict[str, Any]:
-        """Return what the operator's preferences say in place of a declaration's own default."""
+        """Return what preferences and the lettering selected say in place of a declaration's own default."""
+        usual = beginning(operation.name, self._desk)
         if any(parameter.name == "tolerance_mm" for parameter in operation.parameters):
-            return {"tolerance_mm": self._desk.preferences.fit_tolerance_mm}
-        return {}
+            usual["tolerance_mm"] = self._desk.preferences.fit_tolerance_mm
+        return usual
 
     def apply(self) -> None:
         """Do the open verb with the numbers in the fields."""
         step = self._step(loud=True)
         if step is None:
             return
-        if self.is_drawn():
-            self._redraw(step)
+        if self.by_hand.is_drawn:
+            self.by_hand.redraw(step)
             return
         ready = self._ready[1:] if self._ready is not None and self._ready[0] == step else None
-        self._desk.do(step, ready=ready, done=self._close, failed=self._refused)
-
-    def numbers(self) -> dict[str, Any]:
-        """Return what stands in the fields of the open verb, in plain form; nothing while one is wrong."""
-        if self.form is None or self.operation is None:
-            return {}
-        try:
-            record = self.form.step(self._desk.on_selection()).record
-        except ValueError:
-            return {}
-        shown = [each for each in self.operation.parameters if each.name != ACTS_ON]
-        return {each.name: each.plain(getattr(record, each.name)) for each in shown}
-
-    def show_numbers(self, values: dict[str, Any], *, tell: bool = True) -> None:
-        """Put numbers that came from the hand into the fields; `tell` shows what they would make."""
-        if self.form is None or self.operation is None:
-            return
-        known = {each.name: each for each in self.operation.parameters}
-        for name, value in values.items():
-            if name in self.form.fields:
-                self.form.fields[name].set_value(known[name].parse(value))
-        if tell:
-            self.form.changed.emit()
-
-    def draw(self, values: dict[str, Any]) -> None:
-        """Do the open verb with numbers from the hand, exactly; its fields stay for what was drawn."""
-        operation = self.operation
-        if operation is None or self.form is None:
-            return
-        self._last_drawn = None
-        self.show_numbers(values, tell=False)
-        try:
-            record = self.form.step(self._desk.on_selection()).record
-            plain = {each.name: each.plain(getattr(record, each.name)) for each in operation.parameters}
-            step = operations.step(operation.name, {**plain, **values})
-        except ValueError as error:
-            self._desk.tell(Message(str(error), Tone.TROUBLE))
-            return
-        self._desk.ghosts.cancel()
-        self._desk.show_ghost(None)
-        self._desk.do(step, done=lambda: self._drawn(step), failed=self._refused)
-
-    def _drawn(self, step: Step) -> None:
-        if self.operation is None or self.operation.least:
-            self._close()
-            return
-        history = self._desk.session.history
-        if history.position and history.rows[history.position - 1].entry.step == step:
-            self._last_drawn = (history.position - 1, step)
-            self._desk.ghosts.cancel()  # of a second one, asked for before this one was known
-            self._desk.show_ghost(None)
-            self._desk.tell(Message(self.tr("Drawn. Draw another, change its numbers here, or Escape to end.")))
-
-    def is_drawn(self) -> bool:
-        """Whether the fields are those of what was drawn last, still the last step of the stack."""
-        if self._last_drawn is None:
-            return False
-        history, (index, step) = self._desk.session.history, self._last_drawn
-        return history.position == index + 1 and history.rows[index].entry.step == step
-
-    def _redraw(self, step: Step) -> None:
-        """Change the numbers of what was drawn last."""
-        assert self._last_drawn is not None
-        index, drawn = self._last_drawn
-        changed = _differs(step, drawn)
-        self._close()
-        if changed:
-            self._desk.edit_stack(
-                lambda history, progress: history.changed(index, step, progress),
-                title=self.tr("Changing what was drawn"),
-            )
+        self._desk.do(step, ready=ready, done=self.close_verb, failed=self._refused)
 
     def leave(self) -> None:
         """Close the open verb; nothing is changed."""
         if self.operation is not None:
             self._desk.tell(Message(""))
-            self._close()
+            self.close_verb()
 
-    def _close(self) -> None:
+    def close_verb(self) -> None:
+        """Close the open verb, done or not, and show the verbs again."""
         if self.operation is None:
             return
         assert self.form is not None
         self.form.leave()
-        self.operation = self.form = self._ready = self._last_drawn = None
+        self.operation = self.form = self._ready = None
+        self.by_hand.forget()
         self._stop_ghosts()
         page, self._open_page = self._open_page, None
         self.pages.setCurrentWidget(self._resting)
@@ -391,18 +353,19 @@ class Bench(QFrame):
             self._desk.ghosts.cancel()
             self._desk.show_ghost(self._ready[2])
             return
-        if self._waits_for_the_hand(step):
+        if self.by_hand.waits(step):
             self._desk.tell(Message(self.tr("Draw it on the canvas.")))
             return
-        job, history = self._desk.job, self._desk.session.history
-        drawn = self._last_drawn if self.is_drawn() else None
-        if drawn is not None and not _differs(step, drawn[1]):
-            self._stop_ghosts()
+        if self.by_hand.is_unchanged(step):
+            self._desk.ghosts.cancel()
+            self._desk.show_ghost(None)
             return
+        job, history = self._desk.job, self._desk.session.history
+        drawn = self.by_hand.changed(step)
 
         def work(progress: Progress) -> Outcome:
             if drawn is not None:
-                changed = history.changed(drawn[0], step, progress).job
+                changed = history.changed(*drawn, progress).job
                 return Outcome(changed, job.changes_to(changed))
             return operations.apply(job, step, progress)
 
@@ -445,15 +408,6 @@ class Bench(QFrame):
         self._desk.sketches.cancel()
         self._desk.ghosts.cancel()
         self._desk.show_ghost(None)
-
-    def _waits_for_the_hand(self, step: Step) -> bool:
-        """Whether the places that the step needs are still to be drawn."""
-        assert self.form is not None
-        lists = [name for name, field in self.form.fields.items() if field.parameter.type is ParameterType.LENGTHS]
-        if not lists or not {"nodes_mm", "points_mm"}.intersection(lists):
-            return False
-        along = getattr(step.record, "along", None)
-        return along is None and not any(getattr(step.record, name) for name in lists)
 
     def _refused(self, error: BladewiseError) -> None:
         self._desk.tell(Message.of(error))
@@ -506,25 +460,6 @@ class Bench(QFrame):
 
     def _named(self, any_id: str) -> Any:
         return self._desk.job.element(any_id) or self._desk.job.layer(any_id)
-
-
-def _differs(step: Step, drawn: Step) -> bool:
-    """Whether fields hold other numbers than what was drawn; they show thousandths, the hand is more exact."""
-
-    def numbers(value: Any) -> tuple[Any, ...]:
-        return value if isinstance(value, tuple) else (value,)
-
-    for each in operations.operation(step.do).parameters:
-        new, old = numbers(getattr(step.record, each.name)), numbers(getattr(drawn.record, each.name))
-        if len(new) != len(old):
-            return True
-        for one, other in zip(new, old, strict=True):
-            if isinstance(one, float) and isinstance(other, float):
-                if abs(one - other) >= _SHOWN_MM:
-                    return True
-            elif one != other:
-                return True
-    return False
 
 
 def size_text(width_mm: float, height_mm: float, unit: str) -> str:
