@@ -71,8 +71,8 @@ def measure(leaves: Sequence[Leaf]) -> Measured:
 
 
 def angle_deg(start: Point, end: Point) -> float:
-    """Return the direction from one place to another, degrees counter-clockwise from the right, −180 to 180."""
-    return math.degrees(math.atan2(start[1] - end[1], end[0] - start[0])) + 0.0
+    """Return the direction from one place to another, degrees clockwise from the right as steps turn, −180 to 180."""
+    return math.degrees(math.atan2(end[1] - start[1], end[0] - start[0])) + 0.0
 
 
 def _narrowest(path: Path) -> Span | None:

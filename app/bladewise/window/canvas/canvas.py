@@ -43,6 +43,7 @@ _ARROWS = {
     Qt.Key.Key_Up: (0.0, -1.0),
     Qt.Key.Key_Down: (0.0, 1.0),
 }
+_OPENING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_F2)
 _Button = Qt.MouseButton
 _Shift = Qt.KeyboardModifier.ShiftModifier
 
@@ -84,7 +85,8 @@ class Canvas(Receiving):
         self.setAccessibleDescription(
             QCoreApplication.translate(
                 "Canvas",
-                "The job. Tab steps through the art, arrows move it, + and - zoom, 0 shows all, E shows outlines.",
+                "The job. Tab steps through the art, arrows move it, Enter shows its nodes, + and - zoom, 0 shows all, "
+                "E shows outlines.",
             )
         )
         self._over: Grip | None = None
@@ -338,7 +340,7 @@ class Canvas(Receiving):
             if not event.isAutoRepeat():
                 self._peek_since = time.monotonic()
                 self.peek(on=True)
-        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and len(self.selection) == 1 and self.is_movable():
+        elif key in _OPENING and len(self.selection) == 1 and self.is_movable():
             self.opened_leaf.emit(next(iter(self.selection)))
         else:
             super().keyPressEvent(event)

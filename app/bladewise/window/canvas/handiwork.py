@@ -170,7 +170,7 @@ class Handiwork(QObject):
             raw, at = self._raw, canvas.view.to_px(*self._raw)
             self.move(at, Modifiers.NoModifier)
             self._raw, self._by_keys, self._at = raw, True, at
-            canvas.say_place(*(self.aim_mm or raw))
+            canvas.say_place(*(self.aim_mm or raw), what=self.spot.text if self.spot is not None else "")
             canvas.update()
             return True
         if key in ENTER and self._by_keys and self._raw is not None:

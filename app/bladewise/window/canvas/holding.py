@@ -8,8 +8,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, QTimer, Signal
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
 
 from bladewise.document import Group
+from bladewise.units import format_length
 from bladewise.window.canvas.surface import Surface
 
 if TYPE_CHECKING:
@@ -101,9 +103,15 @@ class Holding(Surface):
             self.work_changed.emit(None)
             self.update()
 
-    def say_place(self, x_mm: float, y_mm: float) -> None:
-        """Tell where the aim of the keys is."""
+    def say_place(self, x_mm: float, y_mm: float, what: str = "") -> None:
+        """Tell where the aim of the keys is, and what it has snapped to."""
         self.pointer_moved.emit(x_mm, y_mm)
+        place = ", ".join(format_length(each, unit=self.unit) for each in (x_mm, y_mm))
+        self.announce(f"{place}: {what}" if what else place)
+
+    def announce(self, text: str) -> None:
+        """Say something aloud where a screen reader listens; for what is done by keys."""
+        QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, text))
 
     def _stop_gesture(self) -> None:
         if self._gesture is not None and not self._settle.isActive():

@@ -131,11 +131,11 @@ class NodePicking(Handiwork):
             "balanced": translate("Canvas", "Balanced node {number} of {count} at {x}, {y}"),
         }[shape.table.kind(node).value]
         unit = self.canvas.unit
-        self.canvas.say(
-            words.format(
-                number=node + 1,
-                count=len(shape.table.points),
-                x=format_length(x, unit=unit, decimals=decimals),
-                y=format_length(y, unit=unit, decimals=decimals),
-            )
+        text = words.format(
+            number=node + 1,
+            count=len(shape.table.points),
+            x=format_length(x, unit=unit, decimals=decimals),
+            y=format_length(y, unit=unit, decimals=decimals),
         )
+        self.canvas.say(text)
+        self.canvas.announce(text)
