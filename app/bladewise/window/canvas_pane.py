@@ -68,6 +68,8 @@ class CanvasPane(QFrame):
             self.canvas.set_findings([], None)
             self.canvas.set_material_filter(None)
             self.canvas.zoom_to_fit()
+        else:
+            self.canvas.repaint()  # what was done is seen before the panels count and list it
 
     def _selected(self, ids: frozenset[str]) -> None:
         """Show what is selected; groups and leaves the canvas knows, layers stand for what they hold."""

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 
 from bladewise import checks, operations
-from bladewise.document import Changes, Group, Job
+from bladewise.document import Changes, Group, Job, measure_together
 from bladewise.errors import BladewiseError, Cancelled
 from bladewise.lettering import families
 from bladewise.session import Session
@@ -42,8 +42,11 @@ AT_ONCE = frozenset({
 })  # fmt: skip
 """Operations that only rearrange or transform what is there: done within a frame for any job of usual size."""
 
-MOST_AT_ONCE = 1500
-"""With more leaves than this in the job even those go to the worker."""
+LIGHT = 400
+"""So many leaves are moved, measured and shown again within a frame or two; more go to the worker …"""
+
+MOST_AT_ONCE = 5000
+"""… and in a job of more leaves than this everything does."""
 
 
 class Tone(StrEnum):
@@ -166,7 +169,7 @@ class Desk(QObject):
             self._adopt(step, ready[1])
             done()
             return
-        if step.do in AT_ONCE and not self.steps.is_busy and self.leaf_count <= MOST_AT_ONCE:
+        if step.do in AT_ONCE and not self.steps.is_busy and self._is_light(step):
             try:
                 outcome = operations.apply(self.job, step)
             except BladewiseError as error:
@@ -178,7 +181,10 @@ class Desk(QObject):
 
         def work(progress: Progress) -> tuple[Job, Outcome]:
             job = self.session.job
-            return job, operations.apply(job, step, progress)
+            outcome = operations.apply(job, step, progress)
+            changed = outcome.changes.added | outcome.changes.altered
+            measure_together(placed.leaf for key in changed if (placed := outcome.job.placed(key)) is not None)
+            return job, outcome
 
         def finish(result: tuple[Job, Outcome]) -> None:
             job, outcome = result
@@ -189,6 +195,13 @@ class Desk(QObject):
             done()
 
         self.steps.start(work, finish, told, title=operations.operation(step.do).title)
+
+    def _is_light(self, step: Step) -> bool:
+        """Whether a step that only rearranges is done within a frame: by what it acts on, in a job of thousands."""
+        if self.leaf_count <= LIGHT:
+            return True
+        on = getattr(step.record, "on", None)
+        return self.leaf_count <= MOST_AT_ONCE and on is not None and len(on.leaves(self.job)) <= LIGHT
 
     def do_plain(self, do: str, /, **values: Any) -> None:
         """Do a step given by name and plain values; a wrong value is told, not raised."""

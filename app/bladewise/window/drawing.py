@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bladewise.document import Box, Leaf, Picture, Stroke, outline_of
+from bladewise.document import Box, Colour, Leaf, Picture, Shape, Stroke, Style, outline_of
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.regions import FillRule
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 CHORD_PX = 0.1
 """How far the chords of a filled area may be from its curves: a tenth of a pixel does not show."""
 
-SMALL_PX = 50.0
+SMALL_PX = 70.0
 """Curves no wider on the screen are filled as they are: making chords of them pays only when they are filled often."""
 
 SAME_MM = 1e-9
@@ -55,6 +55,7 @@ class Drawing:
         "exact_stroke",
         "leaf",
         "path",
+        "plain_colour",
         "reach_mm",
     )
 
@@ -67,8 +68,10 @@ class Drawing:
         """
         self.leaf = leaf
         self.exact_stroke = exact_stroke
-        self.path = outline_of(leaf)
+        self.path = leaf.path if isinstance(leaf, Shape) else outline_of(leaf)
         self.reach_mm = 0.0 if isinstance(leaf, Picture) else _reach(leaf.style.stroke)
+        self.plain_colour = None if isinstance(leaf, Picture) or not self.path else _plain_colour(leaf.style)
+        """Its colour if it is one flat opaque area and nothing else."""
         self._curves: QPainterPath | None = None
         self._chords: tuple[int, QPainterPath] | None = None
         self._stroke: Path | None = None
@@ -224,6 +227,11 @@ def _scale_of(step: int) -> float:
 def _serves(made: tuple[int, QPainterPath] | None, scale: float) -> bool:
     """Whether chords are fine enough for a scale, and not so fine that they waste time: an octave finer will do."""
     return made is not None and 0 <= made[0] - _step_of(scale) <= 2
+
+
+def _plain_colour(style: Style) -> Colour | None:
+    flat = isinstance(style.fill, Colour) and style.stroke is None and style.opacity >= 1.0 <= style.fill_opacity
+    return style.fill if flat and isinstance(style.fill, Colour) else None
 
 
 def _reach(stroke: Stroke | None) -> float:

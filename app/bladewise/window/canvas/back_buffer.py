@@ -46,10 +46,10 @@ _MOST_RECTS = 8
 class _Patch:
     """A part of the picture in the making."""
 
-    def __init__(self, view: View, rect: QRect) -> None:
+    def __init__(self, view: View, rect: QRect, spare: QImage) -> None:
         self.view = view
         self.rect = rect
-        self.image = QImage(rect.size(), QImage.Format.Format_RGB32)
+        self.image = spare if spare.size() == rect.size() else QImage(rect.size(), QImage.Format.Format_RGB32)
         self.painter = QPainter(self.image)
         self.painter.setRenderHints(QPainter.RenderHint.Antialiasing | QPainter.RenderHint.SmoothPixmapTransform)
         self.work: Iterator[None] | None = None
@@ -78,6 +78,8 @@ class BackBuffer(QObject):
         self._colours = colours
         self._image = QImage()
         self._spare = QImage()
+        self._scrap = QImage()
+        """Memory for the next picture: what is there already costs no page faults."""
         self._image_view: View | None = None
         self._is_stale = False
         self._view: View | None = None
@@ -223,7 +225,7 @@ class BackBuffer(QObject):
         painter.setCompositionMode(QPainter.CompositionMode.CompositionMode_Source)
         painter.drawImage(dx, dy, self._image)
         painter.end()
-        self._spare = self._image  # memory that is already there costs no page faults
+        self._spare = self._image
         self._image, self._image_view = moved, self._view
         strips = []
         if dx:
@@ -310,7 +312,8 @@ class BackBuffer(QObject):
             return
         if not first and (self._image_view != view or self._is_stale):
             rect = QRect(QPoint(0, 0), self._size)
-        patch = _Patch(view, rect)
+        spare, self._scrap = self._scrap, QImage()
+        patch = _Patch(view, rect, spare)
         patch.painter.translate(0, 0)
         local = view.panned(-rect.x(), -rect.y())
         patch.work = self._work(patch.painter, local, QRect(QPoint(0, 0), rect.size()))
@@ -335,7 +338,8 @@ class BackBuffer(QObject):
         image = patch.image
         self._stop()
         if patch.rect.size() == self._size:
-            self._image, self._image_view, self._is_stale = image, patch.view, False
+            self._image, self._scrap = image, self._image
+            self._image_view, self._is_stale = patch.view, False
         else:
             painter = QPainter(self._image)
             painter.drawImage(patch.rect.topLeft(), image)
@@ -346,7 +350,7 @@ class BackBuffer(QObject):
         self._timer.stop()
         if self._patch is not None:
             self._patch.end()
-            self._patch = None
+            self._scrap, self._patch = self._patch.image, None
 
 
 __all__ = ["BackBuffer"]

@@ -165,6 +165,8 @@ class Move:
                 return
             self.is_dragging = True
             self._lifted = canvas.lift(canvas.scene.leaf_ids(canvas.selection))
+        elif self._lining is None and self._lifted is not None and self._box is not None:
+            # not in the frame that lifts the art: in a huge job each takes the better part of one
             window = view.box(QRectF(canvas.rect()))
             held_at = view.to_mm(self._from.x(), self._from.y())
             rules, store = canvas.snap_rules, canvas.landmarks

@@ -13,7 +13,6 @@ import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QImage, QPainter
 
-from bladewise.window.canvas.back_buffer import SLICE_S
 from bladewise.window.canvas.scene import boxes_of
 from bladewise.window.drawing import Drawing
 from bladewise.window.painting import ViewMode, paint_hairline, paint_leaf
@@ -28,6 +27,9 @@ if TYPE_CHECKING:
     from bladewise.geometry.affine import Affine
     from bladewise.window.canvas.scene import Scene
     from bladewise.window.view import View
+
+LIFT_S = 0.0045
+"""How long a frame goes on with the glass: the frame that lifts the art has other things to do as well."""
 
 EXACT_COST = 4_000
 """So many segments, areas counted threefold, are painted in a frame without its being felt."""
@@ -175,7 +177,7 @@ class LiftedArt:
         """Paint for one slice."""
         if self._work is None:
             return
-        limit = time.perf_counter() + SLICE_S
+        limit = time.perf_counter() + LIFT_S
         for _ in self._work:
             if time.perf_counter() > limit:
                 return

@@ -7,14 +7,14 @@ for them, and only what they covered or cover now is reported for repainting.
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QBrush
 
 from bladewise.document import Box, Changes, Group, Job, Leaf, Material, Picture, Placed, measure_together
-from bladewise.window.drawing import PIECE, Drawing, prepare
+from bladewise.window.drawing import PIECE, SMALL_PX, Drawing, prepare
 from bladewise.window.painting import (
     ViewMode,
     hairline_in_pieces,
@@ -22,7 +22,7 @@ from bladewise.window.painting import (
     paint_hairline,
     paint_leaf,
 )
-from bladewise.window.paints import material_pen
+from bladewise.window.paints import material_pen, qt_colour
 from bladewise.window.paths import REACH_PX
 
 if TYPE_CHECKING:
@@ -58,8 +58,7 @@ PICTURE_COST = 1_000
 """Filling costs about three times a hairline, a segment (measured on a raster of 1600 × 1000)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """A visible leaf in painting order; `veil` is the outermost translucent group around it."""
 
     placed: Placed
@@ -87,9 +86,10 @@ class Scene:
         self.job = job
         self._hidden = None
         resized = old is None or (old.width_mm, old.height_mm) != (job.width_mm, job.height_mm)
-        if changes is not None and not resized and self._can_patch(job, changes):
-            assert old is not None
-            return self._patch(job, changes.altered, same_materials=old.materials == job.materials)
+        if changes is not None and old is not None and not resized:
+            boxes = self._patched(job, changes, same_materials=old.materials == job.materials)
+            if boxes is not None:
+                return boxes
         before, before_bounds = self.rows, self.bounds
         known = {row.placed.leaf.id: row.drawing for row in before}
         self.rows = list(_rows(job, known))
@@ -169,21 +169,40 @@ class Scene:
             return
         veil: Group | None = None
         torn = {id(row.veil) for each in without if (row := self.row(each)) is not None and row.veil is not None}
+        fills = mode is ViewMode.FILL
+        extent = self._extents(indices) * view.scale
+        near, small = (extent < REACH_PX / 2.0).tolist(), (extent < SMALL_PX).tolist()
+        transform, is_set = view.transform, False
+        brushes: dict[Colour, QBrush] = {}
         prepared = 0
         for number, index in enumerate(indices.tolist()):
             row = self.rows[index]
-            if row.placed.leaf.id in without:
+            if without and row.placed.leaf.id in without:
                 continue
-            if mode is ViewMode.FILL and number >= prepared:
+            if fills and number >= prepared:
                 prepared = self._prepare(indices, number, view, mode)
                 yield
-            faint = self.is_faint(row)
-            if faint:
+            colour = row.drawing.plain_colour
+            if fills and colour is not None and near[number] and row.veil is None and self._material is None:
+                # most art is flat areas: for thousands of small ones what surrounds the call costs more than the call
+                if not is_set:
+                    painter.setTransform(transform)
+                    is_set = True
+                brush = brushes.get(colour)
+                if brush is None:
+                    brush = brushes[colour] = QBrush(qt_colour(colour))
+                painter.fillPath(row.drawing.curves if small[number] else row.drawing.area(view.scale), brush)
+                yield
+                continue
+            if is_set:
+                painter.resetTransform()
+                is_set = False
+            if self.is_faint(row):
                 pen = material_pen(row.material, paper)
                 painter.setOpacity(2.0 * FAINT)
                 paint_hairline(painter, row.drawing, view, pen)
                 painter.setOpacity(1.0)
-            elif mode is ViewMode.FILL and row.veil is not None and id(row.veil) not in torn:
+            elif fills and row.veil is not None and id(row.veil) not in torn:
                 if row.veil is not veil:
                     paint_elements(painter, (row.veil,), view, self._drawing)
                 veil = row.veil
@@ -191,13 +210,19 @@ class Scene:
                 yield from self.row_in_pieces(painter, row, view, mode, paper)
                 continue
             yield
+        painter.resetTransform()
+
+    def _extents(self, indices: NDArray[np.int64]) -> Floats:
+        """Return the longer side of each row's extent, in mm."""
+        bounds = self.bounds[indices]
+        extents: Floats = np.maximum(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1])
+        return extents
 
     def _prepare(self, indices: NDArray[np.int64], begin: int, view: View, mode: ViewMode) -> int:
         """Make the paths of some more rows, a few milliseconds' worth; return the number of the first that waits."""
         total = np.cumsum(self.costs[indices[begin : begin + BATCH_COST]])
         end = begin + max(int(np.searchsorted(total, BATCH_COST)), 1)
-        wide = self.bounds[indices[begin:end]]
-        extent = np.maximum(wide[:, 2] - wide[:, 0], wide[:, 3] - wide[:, 1]) * view.scale
+        extent = self._extents(indices[begin:end]) * view.scale
         near = indices[begin:end][extent < REACH_PX / 2.0]  # larger ones are painted from what is near of them
         drawings = [self.rows[index].drawing for index in near.tolist()]
         if mode is ViewMode.FILL:
@@ -215,8 +240,7 @@ class Scene:
         without: frozenset[str],
     ) -> Iterator[None]:
         """Paint rows as hairlines; for thousands of small ones what surrounds the call costs more than the call."""
-        bounds, transform = self.bounds[indices], view.transform
-        extent = np.maximum(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1]) * view.scale
+        transform, extent = view.transform, self._extents(indices) * view.scale
         plain = (extent < REACH_PX / 2.0) & (self.costs[indices] <= PIECE)
         pens: dict[int, QPen] = {}
         last: QPen | None = None
@@ -248,30 +272,38 @@ class Scene:
         row = self.row(leaf.id)
         return row.drawing if row is not None and row.drawing.leaf is leaf else Drawing(leaf)
 
-    def _can_patch(self, job: Job, changes: Changes) -> bool:
+    def _patched(self, job: Job, changes: Changes, *, same_materials: bool) -> list[Box] | None:
+        """Exchange the rows of altered leaves and return the extents to repaint; None if there is more to do."""
         if changes.structure or changes.added or changes.removed:
-            return False
+            return None
+        found: list[Placed] = []
+        places: list[int] = []
         for key in changes.altered:
-            placed, row = job.placed(key), self.row(key)
-            if placed is None or row is None or not placed.visible or row.veil is not None:
-                return False
-        return True
-
-    def _patch(self, job: Job, altered: frozenset[str], *, same_materials: bool) -> list[Box]:
-        found = [placed for key in altered if (placed := job.placed(key)) is not None]
-        indices = np.array([self._row_of[placed.leaf.id] for placed in found], np.int64)
+            placed, index = job.placed(key), self._row_of.get(key)
+            if placed is None or index is None or not placed.visible or self.rows[index].veil is not None:
+                return None
+            found.append(placed)
+            places.append(index)
         measure_together(placed.leaf for placed in found)
-        before = self.bounds[indices]
-        for placed, index in zip(found, indices.tolist(), strict=True):
+        before = self.bounds[places]
+        after: list[Box] = []
+        reaches: list[float] = []
+        costs: list[int] = []
+        for placed, index in zip(found, places, strict=True):
             row = self.rows[index]
             drawing = row.drawing
             if drawing.leaf is not placed.leaf:
                 drawing = Drawing(placed.leaf).after(drawing)
             same = same_materials and _stands_for_the_same(row.placed, placed)
             self.rows[index] = Row(placed, drawing, row.material if same else job.material_of(placed), None)
-            self.bounds[index] = drawing.bounds or _NOWHERE
-            self.costs[index] = _cost(drawing)
-        return boxes_of(np.concatenate([before, self.bounds[indices]]))
+            box, reach = drawing.leaf.bounds, drawing.reach_mm
+            after.append(box or _NOWHERE)
+            reaches.append(reach)
+            costs.append(_cost(drawing))
+        if places:
+            self.bounds[places], self.costs[places] = after, costs
+            self.bounds[places] += np.array(reaches)[:, None] * (-1.0, -1.0, 1.0, 1.0)
+        return boxes_of(np.concatenate([before, self.bounds[places]]))
 
     def _measure(self) -> None:
         measure_together(row.placed.leaf for row in self.rows)
@@ -286,11 +318,15 @@ def _cost(drawing: Drawing) -> int:
 
 def _stands_for_the_same(old: Placed, new: Placed) -> bool:
     """Whether nothing has changed about a leaf that its material follows from."""
-    if old.leaf.material != new.leaf.material or old.layer.material != new.layer.material:
+    was, now = old.leaf, new.leaf
+    if was.material != now.material or old.layer.material != new.layer.material:
         return False
-    if isinstance(old.leaf, Picture) or isinstance(new.leaf, Picture):
-        return isinstance(old.leaf, Picture) and isinstance(new.leaf, Picture)
-    return old.leaf.style == new.leaf.style
+    if isinstance(was, Picture) or isinstance(now, Picture):
+        return isinstance(was, Picture) and isinstance(now, Picture)
+    before, after = was.style, now.style
+    if before.fill is after.fill and before.stroke is after.stroke and before.opacity == after.opacity:
+        return before.fill_opacity == after.fill_opacity
+    return before == after
 
 
 def boxes_of(bounds: Floats) -> list[Box]:

@@ -110,7 +110,8 @@ class Surface(Viewing):
             self._lifted.end()
             self._lifted = None
             self._leave_out(frozenset())
-        kept = frozenset(each for each in self._selection if job.has_id(each))
+        still = changes is not None and not changes.structure and not changes.removed
+        kept = self._selection if still else frozenset(each for each in self._selection if job.has_id(each))
         self.set_selection(frozenset() if fresh else kept)
         self._mend(boxes)
         if fresh:
