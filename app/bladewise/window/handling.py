@@ -46,6 +46,9 @@ _BY_HAND: dict[str, Callable[..., Draw]] = {
 }
 """What the hand does on the canvas while a verb is open."""
 
+HAND_PX = 2.0
+"""A hand drawing a line is as exact as this on the screen; the smooth line may leave it by so much."""
+
 MOST_SHAPES = 200
 """The nodes of more shapes than this at once help nobody."""
 
@@ -167,6 +170,9 @@ class Handling(QObject):
         work.drawn.connect(self._bench.by_hand.draw)
         work.shaping.connect(lambda values: self._bench.by_hand.show_numbers(values, tell=work.tells))
         self._canvas.take_up(work)
+        if name == "draw-freehand":  # what a hand can mean is a matter of the screen, not of the sheet
+            tolerance = round(HAND_PX / self._canvas.view.scale, 3)
+            self._bench.by_hand.show_numbers({"tolerance_mm": max(tolerance, 0.001)}, tell=False)
 
     def _is_upright(self) -> bool:
         return bool(self._bench.by_hand.numbers().get("way", "upright") == "upright")

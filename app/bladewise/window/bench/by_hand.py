@@ -57,6 +57,8 @@ class ByHand(QObject):
                 form.fields[name].set_value(known[name].parse(value))
         if tell:
             form.changed.emit()
+        else:
+            self._hide_ghost()
 
     def draw(self, values: dict[str, Any]) -> None:
         """Do the open verb with numbers from the hand, exactly; its fields stay for what was drawn."""
