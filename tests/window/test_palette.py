@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from bladewise.operations import OPERATIONS
+from bladewise.window import menus
 from bladewise.window.actions import declared
 from bladewise.window.palette import ITEM, Palette
 from window.person import Ctrl, Key, Person
@@ -28,7 +29,9 @@ def _titles(palette) -> list[str]:
 def test_everything_that_can_be_done_is_in_it(person):
     titles = set(_titles(_open(person)))
     assert {operation.title for operation in OPERATIONS if not operation.by_hand} <= titles
-    assert {each.text.replace("&", "").rstrip("…") for each in declared() if each.name != "find"} <= titles
+    said = " | ".join(titles)
+    assert all(each.text.replace("&", "").rstrip("…") in said for each in declared() if each.name != "find")
+    assert {"Theme: Dark", "Unit: Inches"} <= titles
 
 
 @pytest.mark.parametrize(
@@ -81,3 +84,24 @@ def test_words_that_fit_nothing_say_so(person, qtbot):
     assert palette.none.isVisible()
     qtbot.keyClick(palette.line, Key.Key_Return)
     assert palette.isVisible()
+
+
+def test_every_action_says_in_a_few_words_what_it_is_for():
+    for each in declared():
+        assert each.tip, each.name
+        assert each.tip[0].isupper(), each.name
+        assert not each.tip.endswith("."), each.name
+
+
+def test_every_action_stands_in_a_menu(window):
+    named = {entry for _, entries in menus.declared() for entry in entries if isinstance(entry, str)}
+    named |= {
+        inner for _, entries in menus.declared() for entry in entries if isinstance(entry, tuple) for inner in entry[1]
+    }
+    assert {each.name for each in declared()} == named - {""}
+
+
+def test_a_word_typed_whole_comes_first(person):
+    palette = _open(person)
+    palette.line.setText("line")
+    assert _titles(palette)[0] == "Line"

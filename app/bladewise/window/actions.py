@@ -57,7 +57,7 @@ def declared() -> tuple[Declared, ...]:
         Declared("save-recipe", tr("Save as &recipe…"), tr("Save the steps for other art"), "recipe"),
         Declared("save-picture", tr("Save &picture…"), tr("Save what the job looks like as a PNG"), "picture"),
         Declared("export", tr("&Export…"), tr("Write the files for cutting and printing"), "export", None, "F9"),
-        Declared("quit", tr("&Quit"), "", "", Key.Quit, "Ctrl+Q"),
+        Declared("quit", tr("&Quit"), tr("Close the window"), "", Key.Quit, "Ctrl+Q"),
         Declared("undo", tr("&Undo"), tr("Take back the last step"), "undo", Key.Undo, "Ctrl+Z"),
         Declared("redo", tr("&Redo"), tr("Do it again"), "redo", Key.Redo, "Ctrl+Shift+Z"),
         Declared("delete", tr("&Delete"), tr("Remove what is selected"), "delete", Key.Delete, "Del"),
@@ -150,11 +150,11 @@ def declared() -> tuple[Declared, ...]:
             "theme-system", tr("As the &system"), tr("Light or dark as the system is"), "theme", None, "", "theme"),
         Declared("theme-light", tr("&Light"), tr("Dark words on a light ground"), "", None, "", "theme"),
         Declared("theme-dark", tr("&Dark"), tr("Light words on a dark ground"), "", None, "", "theme"),
-        Declared("full-screen", tr("F&ull screen"), "", "", Key.FullScreen, "F11"),
+        Declared("full-screen", tr("F&ull screen"), tr("Fill the screen, or no longer"), "", Key.FullScreen, "F11"),
         Declared("tour", tr("&Tour"), tr("The window in five cards"), "tour"),
         Declared("shortcuts", tr("&Keys"), tr("All keys on one page"), "keys", Key.HelpContents, "F1"),
         Declared("notes", tr("What was &not understood…"), tr("What the reader left out of the artwork"), "note"),
-        Declared("about", tr("&About Bladewise"), "", "help"),
+        Declared("about", tr("&About Bladewise"), tr("What this is, and which version"), "help"),
     )  # fmt: skip
 
 

@@ -9,11 +9,9 @@ from PySide6.QtCore import QEvent, QPoint, QSettings, Qt, QTimer
 from PySide6.QtWidgets import QApplication, QMenu, QSplitter, QVBoxLayout, QWidget
 
 from bladewise.operations import selecting
-from bladewise.window import theme
+from bladewise.window import menus, theme
 from bladewise.window.actions import Actions
-from bladewise.window.bench import fitting
 from bladewise.window.bench.bench import Bench
-from bladewise.window.bench.fields import words
 from bladewise.window.canvas import Canvas
 from bladewise.window.canvas_pane import CanvasPane
 from bladewise.window.clipboard import Clipboard
@@ -35,7 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection
     from pathlib import Path
 
-    from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
+    from PySide6.QtGui import QCloseEvent, QDragEnterEvent, QDropEvent, QKeyEvent
 
     from bladewise.document import Job
     from bladewise.session import Session
@@ -106,78 +104,10 @@ class MainWindow(Pages):
         self.setTabOrder(pane, stack)
 
     def _make_menus(self) -> None:
-        bar = self.menuBar()
-        bar.setAccessibleName(self.tr("Menu"))
-        a = self.actions_
-        file = bar.addMenu(self.tr("&File"))
-        for name in ("new", "open", "bring-in"):
-            file.addAction(a[name])
-        self.recent = file.addMenu(self.tr("Open &recent"))
-        file.addSeparator()
-        for name in ("save", "save-as", "save-recipe", "save-picture"):
-            file.addAction(a[name])
-        file.addSeparator()
-        file.addAction(a["export"])
-        file.addSeparator()
-        file.addAction(a["quit"])
-        edit = bar.addMenu(self.tr("&Edit"))
-        for name in (
-            "undo",
-            "redo",
-            "",
-            "cut",
-            "copy",
-            "paste",
-            "paste-in-place",
-            "duplicate-beside",
-            "delete",
-            "",
-            "select-all",
-            "select-none",
-            "select-inverted",
-            "",
-            "edit-nodes",
-            "measure",
-            "guide-upright",
-            "guide-level",
-            "",
-            "find-layer",
-            "find",
-            "",
-            "preferences",
-        ):
-            edit.addAction(a[name]) if name else edit.addSeparator()
-        self._add_select_menu(edit, before=a["select-inverted"])
-        view = bar.addMenu(self.tr("&View"))
-        for name in (
-            "fill-view",
-            "outline-view",
-            "show-direction",
-            "show-hidden",
-            "",
-            "zoom-in",
-            "zoom-out",
-            "zoom-fit",
-            "zoom-selection",
-            "",
-            "next-trouble",
-            "previous-trouble",
-            "next-panel",
-            "previous-panel",
-            "",
-        ):
-            view.addAction(a[name]) if name else view.addSeparator()
-        units = view.addMenu(self.tr("&Unit"))
-        units.addActions([a["unit-mm"], a["unit-in"]])
-        themes = view.addMenu(self.tr("&Theme"))
-        themes.addActions([a["theme-system"], a["theme-light"], a["theme-dark"]])
-        view.addSeparator()
-        view.addAction(a["full-screen"])
-        help_ = bar.addMenu(self.tr("&Help"))
-        help_.addActions([a["tour"], a["shortcuts"], a["notes"], a["about"]])
-        a["fill-view"].setChecked(True)
-        a[f"unit-{self.preferences.unit}"].setChecked(True)
-        a[f"theme-{self.preferences.scheme}"].setChecked(True)
+        self.recent = menus.fill(self.menuBar(), self.actions_)
+        self.recent.setToolTipsVisible(True)
+        for name in ("fill-view", f"unit-{self.preferences.unit}", f"theme-{self.preferences.scheme}"):
+            self.actions_[name].setChecked(True)
         self._fill_recent()
 
     def _connect(self) -> None:
@@ -348,21 +278,10 @@ class MainWindow(Pages):
             return menu
         for name in ("cut", "copy", "paste", "edit-nodes"):
             menu.addAction(self.actions_[name])
-        self._add_select_menu(menu)
+        menus.select_more(menu, self.actions_)
         menu.addSeparator()
-        for number, verbs in enumerate(fitting.verbs(self.desk)):
-            if number:
-                menu.addSeparator()
-            for operation in verbs:
-                menu.addAction(words(operation.title), partial(self.open_verb, operation.name))
+        menus.add_verbs(menu, self.desk, self.open_verb)
         return menu
-
-    def _add_select_menu(self, menu: QMenu, before: QAction | None = None) -> None:
-        """Put the ways to select more into a menu."""
-        more = QMenu(self.tr("Select &more"), menu)
-        for name in ("same-fill", "same-stroke", "same-layer", "same-material", "select-smaller"):
-            more.addAction(self.actions_[name])
-        menu.insertMenu(before, more) if before is not None else menu.addMenu(more)
 
     # --- in step with the desk ------------------------------------------------------------------------------------
 
@@ -390,7 +309,6 @@ class MainWindow(Pages):
         self.recent.clear()
         for path in self.preferences.recent:
             self.recent.addAction(path.name, partial(self.files.open, path)).setToolTip(str(path))
-        self.recent.setToolTipsVisible(True)
         self.recent.setEnabled(bool(self.preferences.recent))
 
     # --- the window itself ----------------------------------------------------------------------------------------

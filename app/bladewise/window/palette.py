@@ -22,7 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from bladewise.operations import OPERATIONS
-from bladewise.window import icons, theme
+from bladewise.window import icons, menus, theme
 from bladewise.window.bench import fitting
 from bladewise.window.bench.fields import words
 from bladewise.window.controls import label
@@ -65,6 +65,13 @@ class Item:
 def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> list[Item]:
     """Return everything that can be found."""
     selected = fitting.Selected.on(desk)
+    within = {
+        inner: entry[0]
+        for _, entries in menus.declared()
+        for entry in entries
+        if isinstance(entry, tuple)
+        for inner in entry[1]
+    }
     not_now = QCoreApplication.translate("Palette", "not now")
     found = [
         Item(
@@ -82,7 +89,7 @@ def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> lis
         if name != "find":
             found.append(
                 Item(
-                    action.text().replace("&", "").rstrip("…"),
+                    title_of(action.text(), within.get(name, "")),
                     action.toolTip() if action.toolTip() != action.text().replace("&", "") else "",
                     icon_of(name),
                     action.shortcut().toString(action.shortcut().SequenceFormat.NativeText),
@@ -91,6 +98,12 @@ def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> lis
                 )
             )
     return found
+
+
+def title_of(text: str, menu: str = "") -> str:
+    """Return what an action is called apart from its menu; "Dark" alone says little, "Theme: Dark" is plain."""
+    plain = text.replace("&", "").rstrip("…")
+    return f"{menu.replace('&', '')}: {plain}" if menu else plain
 
 
 def icon_of(name: str) -> str:

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from bladewise.window.recovery import Lost
 
 
+MOST_SHOWN, ITEM_PX = 6, 34
+
+
 class LostWorkDialog(QDialog):
     """Lists what was lost, the latest first."""
 
@@ -40,7 +43,8 @@ class LostWorkDialog(QDialog):
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.list.setSpacing(2)
         self.list.itemActivated.connect(lambda _item: self._bring_back())
-        column.addWidget(self.list, 1)
+        self.list.setFixedHeight(min(len(lost), MOST_SHOWN) * ITEM_PX + ITEM_PX // 2)
+        column.addWidget(self.list)
         foot = QHBoxLayout()
         self.throw_button = push_button(self.tr("Throw away"), self._throw_away)
         self.later_button = push_button(self.tr("Later"), self.reject)
