@@ -39,7 +39,7 @@ def test_everything_that_can_be_done_is_in_it(person):
     [
         ("stepped", "Stepped outline"),
         ("outline parallel", "Stepped outline"),
-        ("dark", "Dark"),
+        ("dark", "Theme: Dark"),
         ("weed", "Drop specks"),
     ],
 )
