@@ -135,6 +135,7 @@ class Handling(QObject):
         element = self._desk.job.element(any_id)
         if isinstance(element, Group):
             return
+        self._canvas.put_down()
         self._desk.select({any_id})
         if isinstance(element, Lettering):
             self.retype()

@@ -110,7 +110,7 @@ def canvas_keys(preferences: Preferences | None = None) -> tuple[PartKey, ...]:
         PartKey("fit", tr("Whole job"), ("0",)),
         PartKey("peek", tr("Peek at the outlines"), ("E",), tr("hold E")),
         PartKey("pan", tr("Pan"), ("Space",), tr("Space and drag")),
-        PartKey("nodes", tr("Nodes of the shape"), ("Return", "Enter")),
+        PartKey("nodes", tr("Nodes of the shape; retype lettering"), ("Return", "Enter", "F2")),
         PartKey("let-go", tr("Let go"), ("Esc",)),
     )
 

@@ -9,9 +9,11 @@ from PySide6.QtCore import QEvent, QPoint, QSettings, Qt, QTimer
 from PySide6.QtWidgets import QApplication, QMenu, QSplitter, QVBoxLayout, QWidget
 
 from bladewise.operations import selecting
-from bladewise.window import menus, theme
+from bladewise.window import icons, menus, theme
 from bladewise.window.actions import Actions
+from bladewise.window.bench import fitting
 from bladewise.window.bench.bench import Bench
+from bladewise.window.bench.fields import words
 from bladewise.window.canvas import Canvas
 from bladewise.window.canvas_pane import CanvasPane
 from bladewise.window.clipboard import Clipboard
@@ -21,6 +23,8 @@ from bladewise.window.files import Files
 from bladewise.window.handling import Handling
 from bladewise.window.job_strip.strip import JobStrip
 from bladewise.window.layer_tree.panel import LayerPanel
+from bladewise.window.lettering.companions import Companions
+from bladewise.window.lettering.side import Side
 from bladewise.window.pages import Pages
 from bladewise.window.preferences import Preferences
 from bladewise.window.pulling import Pulling
@@ -70,6 +74,7 @@ class MainWindow(Pages):
         self.clipboard = Clipboard(self.desk, self.handling, self)
         self.pulling = Pulling(self.canvas, self.bench, self.desk, self)
         self._lay_out()
+        self.companions = Companions(self.side, self.bench, self.desk, self.canvas, self)
         self._make_menus()
         self._connect()
         self._restore()
@@ -90,7 +95,8 @@ class MainWindow(Pages):
         column.setSpacing(0)
         column.addWidget(self.strip)
         self.right = _split(Qt.Orientation.Vertical, (self.stack, 1), (self.readiness, 1))
-        self.middle = _split(Qt.Orientation.Horizontal, (self.layers, 0), (self.pane, 1), (self.right, 0))
+        self.side = Side(self.right)
+        self.middle = _split(Qt.Orientation.Horizontal, (self.layers, 0), (self.pane, 1), (self.side, 0))
         self.layers.setMinimumWidth(180)
         self.right.setMinimumWidth(240)
         self.middle.setSizes([250, 850, 340])
@@ -237,13 +243,14 @@ class MainWindow(Pages):
             (self.pane, lambda: self.canvas),
             (self.stack, lambda: self.stack.list),
             (self.readiness, self.readiness.first_stop),
+            (self.side, lambda: self.side.page.first_stop() if self.side.page is not None else None),
             (self.bench, self.bench.first_stop),
         ]
         focus = self.focusWidget()
         here = next((index for index, (panel, _) in enumerate(panels) if focus and panel.isAncestorOf(focus)), 0)
         for distance in range(1, len(panels) + 1):
             target = panels[(here + steps * distance) % len(panels)][1]()
-            if target is not None:
+            if target is not None and target.isVisible():
                 target.setFocus(Qt.FocusReason.TabFocusReason)
                 return
 
@@ -280,7 +287,13 @@ class MainWindow(Pages):
             menu.addAction(self.actions_[name])
         menus.select_more(menu, self.actions_)
         menu.addSeparator()
-        menus.add_verbs(menu, self.desk, self.open_verb)
+        for number, verbs in enumerate(fitting.verbs(self.desk)):
+            if number:
+                menu.addSeparator()
+            title, icon = fitting.folded(verbs, self.desk)
+            under = menu.addMenu(icons.icon(icon), title) if title and len(verbs) > 1 else menu
+            for operation in verbs:
+                under.addAction(words(operation.title), partial(self.open_verb, operation.name))
         return menu
 
     # --- in step with the desk ------------------------------------------------------------------------------------

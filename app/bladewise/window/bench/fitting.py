@@ -37,6 +37,7 @@ class Selected:
     open_outlines: int
     many_outlines: int
     fills: int
+    bent: int = 0
 
     @classmethod
     def on(cls, desk: Desk) -> Selected:
@@ -53,6 +54,7 @@ class Selected:
             open_outlines=sum(1 for shape in shapes if shape.path and not shape.path.closed.all()),
             many_outlines=sum(1 for shape in shapes if len(shape.path.starts) > 1),
             fills=sum(1 for leaf in leaves if not isinstance(leaf, Picture) and leaf.style.fill is not None),
+            bent=sum(1 for leaf in leaves if isinstance(leaf, Lettering) and leaf.setting.bending is not None),
         )
 
 
@@ -74,7 +76,23 @@ _NEEDS: dict[str, Callable[[Selected], bool]] = {
     "round-corners": lambda s: s.shapes > 0,
     "smooth-edges": lambda s: s.shapes > 0,
     "fewer-nodes": lambda s: s.shapes > 0,
+    "merge-script": lambda s: s.lettering > 0 or (s.shapes >= 2 and s.fills >= 2),
+    "add-tail": lambda s: s.lettering > 0 or (s.shapes > 0 and s.fills > 0),
+    "attach-tail": lambda s: s.shapes > 0 and s.shapes + s.lettering >= 2,
+    "bend-along-path": lambda s: s.shapes > 0 and s.shapes + s.lettering >= 2,
+    "take-bend-off": lambda s: s.bent > 0,
+    "fill-roster": lambda s: s.lettering > 0,
+    **dict.fromkeys(
+        ("set-font", "letter-height", "letter-spacing", "fit-width", "slant", "alternates"), lambda s: s.lettering > 0
+    ),
+    **dict.fromkeys(
+        ("bend-along-arc", "ripple", "upright-arch", "climb", "swell", "four-corners"),
+        lambda s: s.shapes + s.lettering > 0,
+    ),
 }
+
+_WORK_ON_WORDS = ("typesetting", "script", "bends", "roster")
+"""These families come first where lettering is selected, and only there are they all on the bench one by one."""
 
 
 def fits(operation: Operation, selected: Selected) -> bool:
@@ -96,8 +114,22 @@ def is_drawn_by_hand(name: str) -> bool:
 
 
 def family(operation: Operation) -> str:
-    """Return the family an operation belongs to: the module that declares it."""
-    return operation.record.__module__.rsplit(".", 1)[-1]
+    """Return the family an operation belongs to: the module that declares it; tails belong to words."""
+    module = operation.record.__module__.rsplit(".", 1)[-1]
+    return "script" if module == "tails" else module
+
+
+def folded(verbs: list[Operation], desk: Desk) -> tuple[str, str]:
+    """Return the word and the icon under which a family is folded up on the bench; empty where it is not.
+
+    Bends are one thing with several forms. What is done with words is rarely meant where only shapes are selected.
+    """
+    name = family(verbs[0])
+    if name == "bends":
+        return _tr("Bend"), "bend-along-arc"
+    if name == "script" and not any(isinstance(placed.leaf, Lettering) for placed in desk.selected_leaves()):
+        return _tr("As a word"), "merge-script"
+    return "", ""
 
 
 def verbs(desk: Desk) -> list[list[Operation]]:
@@ -107,8 +139,8 @@ def verbs(desk: Desk) -> list[list[Operation]]:
     for operation in OPERATIONS:
         if operation.name not in _IN_THE_TREE and is_offered(operation) and fits(operation, selected):
             families.setdefault(family(operation), []).append(operation)
-    if "drawing" in families and selected.count:
-        families = {"drawing": families.pop("drawing"), **families}
+    first = ("drawing", *_WORK_ON_WORDS) if selected.lettering else ("drawing",) if selected.count else ()
+    families = {**{name: families[name] for name in first if name in families}, **families}
     for each in families.values():
         each.sort(key=lambda operation: _RELATIVES.get(operation.name, 50))
     return list(families.values())

@@ -303,6 +303,10 @@ def strip_for(work: Any, desk: Desk) -> HandStrip | None:
             return NodeStrip(work, desk)
         case "smaller":
             return SmallerStrip(work, desk)
+        case "retype":
+            from bladewise.window.lettering.retyping import RetypeStrip
+
+            return RetypeStrip(work, desk)
         case "measure":
             return MeasureStrip(work, desk)
         case "guide" if not work.is_verb:

@@ -227,7 +227,9 @@ class Canvas(Receiving):
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         """Select what is under the pointer if nothing of it is, then ask for a menu."""
-        if event.reason() == QContextMenuEvent.Reason.Mouse and self.work is None:
+        if event.reason() == QContextMenuEvent.Reason.Mouse and self.work is not None:
+            self.work.context(QPointF(event.pos()))
+        elif event.reason() == QContextMenuEvent.Reason.Mouse:
             found = self.row_at(QPointF(event.pos()))
             if found is not None:
                 top = picking.outermost(found.placed, self.entered_group)

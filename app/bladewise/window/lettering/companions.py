@@ -1,0 +1,54 @@
+"""What stands by while a verb for lettering is open: its page at the side, and the hand's part on the canvas."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Qt
+
+from bladewise.window.lettering.font_page import FontPage
+from bladewise.window.lettering.missing import MissingFonts
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from bladewise.window.bench.bench import Bench
+    from bladewise.window.canvas import Canvas
+    from bladewise.window.desk import Desk
+    from bladewise.window.lettering.side import Side, SidePage
+
+PAGES: dict[str, Callable[[Bench, Desk, Canvas], SidePage]] = {
+    "set-font": FontPage,
+    "set-lettering": FontPage,
+}
+"""The page that belongs to a verb."""
+
+
+class Companions(QObject):
+    """Brings the page of a verb when that is opened, and takes it away with it."""
+
+    def __init__(self, side: Side, bench: Bench, desk: Desk, canvas: Canvas, parent: QObject) -> None:
+        """Listen to the bench."""
+        super().__init__(parent)
+        self._side, self._bench, self._desk, self._canvas = side, bench, desk, canvas
+        self.missing = MissingFonts(desk, self)
+        bench.opened.connect(self._opened)
+        bench.left.connect(side.drop_page)
+        desk.selection_changed.connect(lambda _ids: self._selection_changed())
+        desk.job_changed.connect(lambda _changes: self._selection_changed())
+
+    def _opened(self, name: str) -> None:
+        kind = PAGES.get(name)
+        form = self._bench.form
+        if kind is None or form is None:
+            return
+        page = kind(self._bench, self._desk, self._canvas)
+        self._side.show_page(page)
+        form.changed.connect(page.numbers_changed)
+        first = page.first_stop()
+        if page.takes_focus and first is not None:
+            first.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _selection_changed(self) -> None:
+        if self._side.page is not None:
+            self._side.page.selection_changed()
