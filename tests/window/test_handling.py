@@ -2,7 +2,7 @@
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QContextMenuEvent, QGuiApplication
 
 from bladewise.window.canvas.measure import Measuring
 from bladewise.window.canvas.node_editing import NodeEditing
@@ -68,6 +68,31 @@ def test_every_node_action_is_a_button_with_a_name_and_in_the_menu(squares, pers
     person.presses(Key.Key_A, Ctrl)
     person.clicks(strip.buttons["smooth"])
     assert squares.desk.session.history.rows[-1].entry.step.do == "node-kind"
+
+
+def test_with_no_node_picked_a_click_on_another_shape_shows_its_nodes(squares, person, qtbot):
+    person.clicks_art(20, 20)
+    person.presses(Key.Key_E, Ctrl)
+    left = next(iter(squares.canvas.work.shapes))
+    person.clicks_art(10, 10)
+    person.clicks_art(100, 80)
+    assert set(squares.canvas.work.shapes) == {left}
+    assert not squares.canvas.work.chosen
+    person.clicks_art(100, 80)
+    assert left not in squares.canvas.work.shapes
+    assert squares.desk.selection == set(squares.canvas.work.shapes)
+
+
+def test_the_menu_is_about_the_node_under_the_pointer(squares, person):
+    person.clicks_art(20, 20)
+    person.presses(Key.Key_E, Ctrl)
+    place = squares.canvas.view.to_px(10, 10)
+    event = QContextMenuEvent(
+        QContextMenuEvent.Reason.Mouse, place.toPoint(), squares.canvas.mapToGlobal(place.toPoint())
+    )
+    squares.pane.menu_wanted.disconnect()
+    squares.canvas.contextMenuEvent(event)
+    assert list(squares.canvas.work.chosen.values()) == [[0]]
 
 
 def test_what_was_measured_is_shown_and_copied(squares, person, qtbot):

@@ -75,6 +75,9 @@ class Handiwork(QObject):
     def double_click(self, pixel: QPointF, modifiers: Modifiers) -> None:
         """The left button was pressed twice."""
 
+    def context(self, pixel: QPointF) -> None:
+        """A menu is wanted here: pick what it is to be about."""
+
     def key(self, event: QKeyEvent) -> bool:
         """Take a key; False if it means nothing here."""
         return self._aim_key(event)

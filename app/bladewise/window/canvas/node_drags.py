@@ -215,7 +215,7 @@ class BandDrag:
         work = self._work
         if not self._is_band:
             if not self._adding:
-                work.choose({})
+                work.beside(pixel)
             return
         rect = QRectF(self._from, self._to).normalized()
         x0, y0, x1, y1 = work.canvas.view.box(rect)

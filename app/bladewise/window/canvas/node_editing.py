@@ -131,6 +131,24 @@ class NodeEditing(NodePicking):
         elif self.canvas.row_at(pixel) is None:
             self.canvas.put_down()
 
+    def context(self, pixel: QPointF) -> None:
+        """Pick the node or the segment under the pointer, unless it is picked."""
+        node = node_at(self.shapes, self.canvas.view, pixel)
+        if node is not None:
+            if node[1] not in self.shapes[node[0]].chosen:
+                self.choose({node[0]: (node[1],)})
+        elif (found := segment_at(self.shapes, self.canvas.view, pixel)) is not None:
+            self.choose_segment(found)
+
+    def beside(self, pixel: QPointF) -> None:
+        """A click beside all nodes lets go of those picked; where none was, the shape there shows its own instead."""
+        if self.chosen or self.held is not None:
+            self.choose({})
+            return
+        row = self.canvas.row_at(pixel)
+        if row is not None and isinstance(row.placed.leaf, Shape) and row.placed.leaf.id not in self.shapes:
+            self.canvas.opened_leaf.emit(row.placed.leaf.id)
+
     def _hover(self, pixel: QPointF) -> None:
         view = self.canvas.view
         if handle_at(self.shapes, view, pixel) is not None:
