@@ -36,15 +36,15 @@ def at(spot):
 @pytest.mark.parametrize(
     ("kind", "hand", "place", "said"),
     [
-        (Snap.NODES, (150.4, 44.7), (150.0, 45.0), "node of “Bar”"),
-        (Snap.MIDPOINTS, (120.3, 45.5), (120.0, 45.0), "middle of an edge of “Bar”"),
-        (Snap.CENTRES, (100.4, 50.3), (100.0, 50.0), "centre of “Cup”"),
-        (Snap.EDGES, (130.3, 45.4), (130.3, 45.0), "edge of “Bar”"),
+        (Snap.NODES, (150.4, 44.7), (150.0, 45.0), "a node of “Bar”"),
+        (Snap.MIDPOINTS, (120.3, 45.5), (120.0, 45.0), "the middle of an edge of “Bar”"),
+        (Snap.CENTRES, (100.4, 50.3), (100.0, 50.0), "the centre of “Cup”"),
+        (Snap.EDGES, (130.3, 45.4), (130.3, 45.0), "an edge of “Bar”"),
         (
             Snap.INTERSECTIONS,
             (119.5, 45.3),
             (100 + np.sqrt(400 - 25), 45.0),
-            "where “Bar” and “Cup” cross",
+            "the crossing of “Bar” and “Cup”",
         ),
     ],
 )
@@ -71,8 +71,8 @@ def test_a_line_from_a_place_can_touch_a_curve_or_meet_an_edge_squarely():
 
 
 def test_the_sheet_has_corners_and_edges_too():
-    assert magnet().point(0.3, 0.4).text == "corner of the sheet"
-    assert magnet().point(60.0, 0.4).text == "edge of the sheet"
+    assert magnet().point(0.3, 0.4).text == "a corner of the sheet"
+    assert magnet().point(60.0, 0.4).text == "an edge of the sheet"
 
 
 def test_a_guide_is_called_a_guide_and_can_be_left_out():
@@ -101,13 +101,13 @@ def lining(box, held, *shapes, without, kinds=frozenset(Snap) - {Snap.GRID}):
 def test_art_held_by_a_node_puts_that_node_exactly_on_another():
     found = lining((10, 10, 40, 40), (40.1, 40.2), SQUARE, BAR, without=frozenset({"square"})).snap(50.3, 5.4)
     assert (found.dx_mm, found.dy_mm) == pytest.approx((50.0, 5.0))
-    assert found.hint == "the node held to: node of “Bar”"
+    assert found.hint == "the node held on a node of “Bar”"
 
 
 def test_the_middle_of_art_finds_the_centre_of_other_art():
     found = lining((10, 10, 40, 40), (25.0, 25.0), SQUARE, CUP, without=frozenset({"square"})).snap(75.4, 24.7)
     assert (found.dx_mm, found.dy_mm) == pytest.approx((75.0, 25.0))
-    assert found.hint == "the middle to: centre of “Cup”"
+    assert found.hint == "the middle on the centre of “Cup”"
 
 
 def test_gaps_are_made_equal_between_neighbours_and_in_a_row():
@@ -154,6 +154,6 @@ def test_a_crowd_is_snapped_to_by_what_is_near_and_nothing_breaks_in_the_thick_o
     scene.set_job(crowd(1000), None)
     near = Magnet(scene, View(40.0, 0.0, 0.0), SnapRules(), Landmarks())
     spot = near.point(2.0 + 3.2 * 7 + 0.1, 2.0 + 3.2 * 3)
-    assert spot.text == "centre of “Dot-187”"
+    assert spot.text == "the centre of “Dot-187”"
     far = Magnet(scene, View(0.05, 0.0, 0.0), SnapRules(), Landmarks())
     assert far.point(100.0, 50.0) is not None

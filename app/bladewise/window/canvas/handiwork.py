@@ -146,7 +146,7 @@ class Handiwork(QObject):
             place = round(raw[0], decimals), round(raw[1], decimals)
         else:
             magnet = Magnet(canvas.scene, view, canvas.snap_rules, canvas.landmarks, without)
-            text = translate("Snapping", "node of this path")
+            text = translate("Snapping", "a node of this path")
             self.spot = magnet.point(raw[0], raw[1], origin=origin, extra=extra, extra_text=text)
             if self.spot is not None:
                 place = self.spot.x_mm, self.spot.y_mm

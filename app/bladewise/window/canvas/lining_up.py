@@ -99,7 +99,7 @@ class LiningUp:
     # --- one place ------------------------------------------------------------------------------------------------
 
     def _hit(self, spot: Spot, own: Point, word: str) -> Snapped:
-        text = translate("Snapping", "{own} to: {target}").format(own=word, target=spot.text)
+        text = translate("Snapping", "{own} on {target}").format(own=word, target=spot.text)
         return Snapped(spot.x_mm - own[0], spot.y_mm - own[1], [], text, spot)
 
     def _to_target(self, dx: float, dy: float) -> Snapped | None:
@@ -123,9 +123,9 @@ class LiningUp:
         kind = (Snap.NODES, Snap.MIDPOINTS, Snap.CENTRES)[int(self._target_kinds[target])]
         name = self._target_names[int(self._target_owners[target])]
         words = {
-            Snap.NODES: translate("Snapping", "node of {name}"),
-            Snap.MIDPOINTS: translate("Snapping", "middle of an edge of {name}"),
-            Snap.CENTRES: translate("Snapping", "centre of {name}"),
+            Snap.NODES: translate("Snapping", "a node of {name}"),
+            Snap.MIDPOINTS: translate("Snapping", "the middle of an edge of {name}"),
+            Snap.CENTRES: translate("Snapping", "the centre of {name}"),
         }
         if number < self._own_nodes:
             own = translate("Snapping", "a node")

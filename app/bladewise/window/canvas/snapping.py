@@ -187,7 +187,7 @@ class Magnet:
             offer(extra, Snap.NODES, [extra_text] * len(extra), 0.0)
         owners = near.owner.tolist()
         if Snap.NODES in kinds and owners:
-            word, corner = translate("Snapping", "node of {name}"), translate("Snapping", "corner of {name}")
+            word, corner = translate("Snapping", "a node of {name}"), translate("Snapping", "a corner of {name}")
             whose = [(corner if landmarks[each] is self._sheet else word).format(name=names[each]) for each in owners]
             open_to = np.array([not guides[each] for each in owners])
             ends = np.where(open_to[:, None, None], near.path.points[:, [0, 3]], np.nan)
@@ -197,7 +197,7 @@ class Magnet:
         part = segments_of(near.path, meant)
         whose = [names[owners[row]] for row in meant.tolist()]
         if Snap.MIDPOINTS in kinds and part:
-            text = translate("Snapping", "middle of an edge of {name}")
+            text = translate("Snapping", "the middle of an edge of {name}")
             places = middles(part)
             places[[guides[owners[row]] for row in meant.tolist()]] = np.nan
             offer(places, Snap.MIDPOINTS, [text.format(name=name) for name in whose], 0.15)
@@ -208,7 +208,7 @@ class Magnet:
             )
             offer(square_places(part, origin, place), Snap.TANGENTS, [square.format(name=name) for name in whose], 0.1)
         if Snap.CENTRES in kinds:
-            text = translate("Snapping", "centre of {name}")
+            text = translate("Snapping", "the centre of {name}")
             for landmark, name, guide in zip(landmarks, names, guides, strict=True):
                 if not guide and len(landmark.centres):
                     offer(landmark.centres, Snap.CENTRES, [text.format(name=name)] * len(landmark.centres), 0.1)
@@ -223,8 +223,8 @@ class Magnet:
     def _crossing(owners: list[int], names: list[str], pair: NDArray[np.int64]) -> str:
         first, second = (names[index] for index in sorted(owners[row] for row in pair.tolist()))
         if first == second:
-            return translate("Snapping", "where {name} crosses itself").format(name=first)
-        return translate("Snapping", "where {first} and {second} cross").format(first=first, second=second)
+            return translate("Snapping", "the crossing of {name} with itself").format(name=first)
+        return translate("Snapping", "the crossing of {first} and {second}").format(first=first, second=second)
 
     # --- what is near ---------------------------------------------------------------------------------------------
 
@@ -285,7 +285,7 @@ class Magnet:
                     x, y = near.feet[row].tolist()
                     if guide_wanted:
                         return Spot(x, y, Snap.GUIDES, names[owner])
-                    return Spot(x, y, Snap.EDGES, translate("Snapping", "edge of {name}").format(name=names[owner]))
+                    return Spot(x, y, Snap.EDGES, translate("Snapping", "an edge of {name}").format(name=names[owner]))
         if Snap.GRID in kinds:
             size = self._rules.grid_mm
             on = [round(each / size) * size for each in place]
