@@ -147,6 +147,19 @@ def test_without_the_lock_only_one_side_changes_about_the_point_picked(person, q
     assert place.fields["y_mm"].line.text() == "10 mm"
 
 
+def test_what_strokes_do_is_one_choice_for_handles_and_numbers(person, qtbot):
+    window = person.window
+    person.clicks(window.bench.place.strokes)
+    assert not window.canvas.scale_strokes
+    types(person, qtbot, "width_mm", "30")
+    assert window.desk.session.history.rows[-1].entry.step.record.scale_strokes is False
+    box = left(person).bounds
+    person.drags_art((box[2], box[3]), (box[2] + 10, box[3] + 10))
+    settle(window, qtbot)
+    assert window.desk.session.history.rows[-1].entry.step.do == "scale"
+    assert window.desk.session.history.rows[-1].entry.step.record.scale_strokes is False
+
+
 def test_a_bad_number_is_refused_in_place(person, qtbot):
     before = len(person.window.desk.session.history.rows)
     types(person, qtbot, "width_mm", "wide")

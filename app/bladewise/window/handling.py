@@ -69,6 +69,8 @@ class Handling(QObject):
         bench.left.connect(self._verb_left)
         desk.opened.connect(canvas.put_down)
         bench.place.reference_chosen.connect(canvas.set_reference)
+        canvas.scale_strokes = bench.place.strokes.isChecked()
+        bench.place.strokes.toggled.connect(self._strokes_toggled)
         bench.place.left.connect(canvas.setFocus)
         canvas.pivot_changed.connect(lambda: bench.place.set_pivot(canvas.reference, canvas.pivot))
         desk.selection_changed.connect(lambda _ids: self._measure_selection())
@@ -141,6 +143,9 @@ class Handling(QObject):
             self.retype()
         else:
             self.edit_nodes()
+
+    def _strokes_toggled(self, on: bool) -> None:  # noqa: FBT001 - connected to a signal
+        self._canvas.scale_strokes = on
 
     # --- in step --------------------------------------------------------------------------------------------------
 

@@ -30,6 +30,7 @@ _ROWS = (
     (Anchor.LEFT, Anchor.CENTRE, Anchor.RIGHT),
     (Anchor.BOTTOM_LEFT, Anchor.BOTTOM, Anchor.BOTTOM_RIGHT),
 )
+_STROKES = "scale-strokes"
 _SAME_MM = 5e-4
 """What was not typed over stands in the field to a thousandth; less than half of that is no change."""
 
@@ -168,7 +169,8 @@ class PlaceStrip(QWidget):
         self.lock.setChecked(True)
         self.lock.setToolTip(self.tr("A new width brings the height along, and the other way round"))
         self.strokes = QCheckBox(self.tr("Scale strokes too"))
-        self.strokes.setChecked(True)
+        self.strokes.setChecked(desk.preferences.text(_STROKES, "yes") == "yes")
+        self.strokes.toggled.connect(lambda on: desk.preferences.set_text(_STROKES, "yes" if on else "no"))
         self.strokes.setToolTip(self.tr("Strokes grow with the art; otherwise they keep their width"))
         ticks = QHBoxLayout()
         ticks.setSpacing(8)

@@ -46,6 +46,8 @@ class Holding(Surface):
         """Begin with an empty hand."""
         super().__init__(parent)
         self.nudge_mm, self.nudge_far_mm = NUDGE_MM, NUDGE_FAR_MM
+        self.scale_strokes = True
+        """Whether strokes grow with art that is scaled by a handle."""
         self._settle = QTimer(self)
         self._settle.setSingleShot(True)
         self._settle.setInterval(SETTLE_MS)

@@ -137,6 +137,8 @@ class Resize:
             values |= {"anchor": canvas.reference.value} if canvas.pivot is None else {}
         else:
             values["anchor"] = self._handle.anchor.value
+        if not self._canvas.scale_strokes:
+            values["scale_strokes"] = False
         canvas.ask(operations.step("scale", values), self)
 
     def cancel(self) -> None:
@@ -150,7 +152,7 @@ class Resize:
             return
         canvas, box = self._canvas, self._box
         affine = self._affine()
-        self._lifted.draw_scaled(painter, canvas.view, canvas.size(), affine)
+        self._lifted.draw_scaled(painter, canvas.view, canvas.size(), affine, strokes=canvas.scale_strokes)
         new = (
             box[0] * affine.a + affine.e,
             box[1] * affine.d + affine.f,
