@@ -85,6 +85,8 @@ def test_the_window_looks_the_same_at_any_scale_only_finer(shown, scheme, qtbot)
     plain = picture(window)
     keep(plain, f"{name}-{scheme}-100")
     for ratio in (1.5, 2.0):
+        picture(window, ratio)  # thumbnails for this ratio are asked for by being painted
+        qtbot.waitUntil(lambda: not window.layers.tree.thumbnails.is_busy)
         fine = picture(window, ratio)
         keep(fine, f"{name}-{scheme}-{ratio * 100:.0f}")
         assert fine.size() == window.size() * ratio
@@ -107,4 +109,6 @@ def test_nothing_is_cut_off_at_the_least_size(squares, qtbot):
     qtbot.waitUntil(lambda: squares.width() == squares.minimumSize().width())
     for button in (squares.pane.modes.button("outline"), squares.bench.verb("merge"), squares.strip.sheet):
         assert button.width() >= button.sizeHint().width() - 1, button.text()
+    qtbot.waitUntil(lambda: squares.bench.extent.width() >= squares.bench.extent.sizeHint().width())
+    squares.canvas.finish_painting()
     keep(picture(squares), "least")
