@@ -10,6 +10,8 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 os.environ.setdefault("QT_STYLE_OVERRIDE", "Fusion")
 for name in ("QT_SCALE_FACTOR", "QT_AUTO_SCREEN_SCALE_FACTOR", "QT_FONT_DPI"):
     os.environ.pop(name, None)
+if scale := os.environ.get("BLADEWISE_SCALE"):  # packaging/gallery.py asks for pictures at 200 %
+    os.environ["QT_SCALE_FACTOR"] = scale
 
 import pytest
 from hypothesis import settings

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 WHITE = Colour(255, 255, 255)
 
-LEAST_CONTRAST = 2.0
-"""Contrast (WCAG 2.2) below which a hairline is drawn darker or lighter than its material, so that it is seen."""
+LEAST_CONTRAST = 3.0
+"""Contrast (WCAG 2.2, 1.4.11) below which a hairline is drawn darker or lighter than its material, to be seen."""
 
 _SPREADS = {
     Spread.PAD: QGradient.Spread.PadSpread,
