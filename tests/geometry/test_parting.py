@@ -153,6 +153,27 @@ def test_a_straight_cut_gives_the_areas_of_the_half_planes(outline, turn, one, t
         assert sum(area(part.path) for part in parts) == pytest.approx(area(outline)) or not parts
 
 
+@given(
+    st.sampled_from([ellipse((3, 1), 30, 9), rectangle(-15, -20, 33, 40, 4, 4), RING]),
+    st.lists(st.tuples(places, places), min_size=4, max_size=10),
+    st.booleans(),
+)
+@settings(max_examples=60)
+def test_whatever_the_line_the_parts_are_the_whole(outline, points, curved):
+    pen = PathBuilder()
+    pen.move_to(points[0])
+    if curved:
+        for first, second, end in zip(points[1::3], points[2::3], points[3::3], strict=False):
+            pen.cubic_to(first, second, end)
+    else:
+        for point in points[1:]:
+            pen.line_to(point)
+    parts = parted(outline, pen.path())
+    assert all(area(part.path) > 0.0 for part in parts)
+    if parts:
+        assert sum(area(part.path) for part in parts) == pytest.approx(area(outline), rel=1e-9)
+
+
 def test_open_lines_are_cut_and_keep_their_curves():
     pen = PathBuilder()
     pen.move_to((0, 0))

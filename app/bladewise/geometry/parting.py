@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from bladewise.geometry.affine import Affine
 from bladewise.geometry.crossings import Curves, project
 from bladewise.geometry.curves import cross, point_at, sub_segments, turning_parameters
 from bladewise.geometry.distances import nearest, nearest_each
@@ -48,6 +49,10 @@ _AT_NODE = 1e-9
 
 _LOOK_MM = 0.01
 """How far along a run one looks to see which way it goes, so that runs that touch are told apart."""
+
+_NUDGES_MM = ((0.0, 0.0), (0.004, 0.003), (-0.005, 0.006), (0.007, -0.004))
+"""Where the line runs so close along the outline that nobody can tell the sides, it is moved by so little, below what
+a knife can follow, and tried again."""
 
 _ASIDE_MM = 1e-4
 """How far beside a hole's outline the part lies that it is a hole of."""
@@ -81,24 +86,35 @@ def parted(outline: Path, line: Path) -> list[Part]:
     """
     if not outline or not line:
         return []
+    for shift in _NUDGES_MM:
+        moved = line if shift == (0.0, 0.0) else line.transformed(Affine.moved(*shift))
+        parts = _parts(outline, moved)
+        if parts is not None:
+            return parts
+    return []
+
+
+def _parts(outline: Path, line: Path) -> list[Part] | None:
+    """Return the parts; None where they do not fit together, as line and outline run too close to tell sides."""
     rings = _Map(outline, _simple(line)).rings()
-    if not any(ring.reached for ring in rings):
-        return []
-    outers = sorted((ring for ring in rings if area(ring.path) > 0.0), key=lambda ring: -area(ring.path))
-    holes: list[list[_Ring]] = [[] for _ in outers]
-    for hole in rings:
-        if area(hole.path) <= 0.0:
+    if rings is None or not any(ring.reached for ring in rings):
+        return None if rings is None else []
+    sizes = [area(ring.path) for ring in rings]
+    outers = [rings[place] for place in sorted(range(len(rings)), key=lambda each: -sizes[each]) if sizes[place] > 0.0]
+    bounds = [[outer] for outer in outers]
+    for hole, size in zip(rings, sizes, strict=True):
+        if size <= 0.0:
             beside = _beside(hole.path)
-            around = [place for place, outer in enumerate(outers) if bool(contains(Region(outer.path), beside).any())]
-            if around:  # the smallest, as they stand by size
-                holes[around[-1]].append(hole)
+            around = [place for place, outer in enumerate(outers) if contains(Region(outer.path), beside).mean() > 0.5]
+            if not around:
+                return None
+            bounds[around[-1]].append(hole)  # the smallest, as they stand by size
     parts = []
-    for outer, inside in zip(outers, holes, strict=True):
-        bounds = [outer, *inside]
-        sides = {ring.side for ring in bounds if ring.reached}
+    for outer, each in zip(outers, bounds, strict=True):
+        sides = {ring.side for ring in each if ring.reached}
         side = sides.pop() if len(sides) == 1 else 0 if sides else _side(outer.path, line)
-        parts.append(Part(joined(ring.path for ring in bounds), side, any(ring.reached for ring in bounds)))
-    return parts
+        parts.append(Part(joined(ring.path for ring in each), side, any(ring.reached for ring in each)))
+    return parts if all(area(part.path) > 0.0 for part in parts) else None
 
 
 def lines_parted(path: Path, line: Path) -> list[Path]:
@@ -148,6 +164,10 @@ class _Run:
     start: int
     end: int
 
+    def path(self) -> Path:
+        """Return it as an open path."""
+        return Path(self.points, self.kinds, self.weights, np.zeros(1, np.int64), np.zeros(1, bool))
+
     def rows(self, *, forward: bool) -> Rows:
         """Return the rows in one direction or the other."""
         if forward:
@@ -157,15 +177,13 @@ class _Run:
     def way(self, *, forward: bool, look_mm: float) -> float:
         """Return the direction in which it leaves its start (its end, seen backwards), radians."""
         points, kinds, weights = self.rows(forward=forward)
-        low, high = 0.0, 1.0
-        for _ in range(40):
-            t = (low + high) / 2.0
-            at = point_at(points[:1], kinds[:1], weights[:1], np.array([t]))[0]
-            if math.dist(at, points[0, 0]) > look_mm:
-                high = t
-            else:
-                low = t
-        return math.atan2(*(at - points[0, 0])[::-1])
+        t = np.append(0.0, 0.5 ** np.arange(40.0, -1.0, -1.0))
+        for _ in range(2):
+            rows = np.zeros(len(t), np.int64)
+            at = point_at(points[rows], kinds[rows], weights[rows], t) - points[0, 0]
+            far = int(np.argmax(np.hypot(*at.T) >= look_mm))
+            t = np.linspace(t[max(far - 1, 0)], t[far], 33)
+        return math.atan2(*at[far][::-1])
 
     @property
     def reach_mm(self) -> float:
@@ -182,13 +200,13 @@ class _Map:
         self.places: list[Floats] = []
         self.on_outline: dict[int, list[tuple[float, int]]] = {}
         self.on_line: dict[int, list[tuple[float, int]]] = {}
-        self._touches()
+        self._nodes()
         self._crossings()
         runs, _ = self._runs(self.line, self.on_line)
-        self.cuts = [run for run in runs if self._inside(run)]
+        self.cuts = _once(self._inside(runs))
 
-    def rings(self) -> list[_Ring]:
-        """Return all rings that bound a part."""
+    def rings(self) -> list[_Ring] | None:
+        """Return all rings that bound a part; None if one does not come back to where it began."""
         cuts = self.cuts
         while True:
             cuts = _tied(cuts, self._outline_vertices())
@@ -196,6 +214,8 @@ class _Map:
             marks = {segment: [mark for mark in marks if mark[1] in used] for segment, marks in self.on_outline.items()}
             edges, whole = self._runs(self.outline, marks)
             rounds = _rounds(edges, cuts)
+            if rounds is None:
+                return None
             of = {half: number for number, round_ in enumerate(rounds) for half in round_}
             idle = {
                 number for number in range(len(cuts)) if of[len(edges) + number, True] == of[len(edges) + number, False]
@@ -210,31 +230,31 @@ class _Map:
             rings.append(_Ring(_closed(rows), sides.pop() if len(sides) == 1 else 0, reached=True))
         return rings
 
-    def _vertex(self, place: Floats) -> int:
+    def _vertex(self, place: Floats, within_mm: float = _ONE_PLACE_MM) -> int:
         for number, known in enumerate(self.places):
-            if math.dist(known, place) <= _ONE_PLACE_MM:
+            if math.dist(known, place) <= within_mm:
                 return number
         self.places.append(place)
         return len(self.places) - 1
 
-    def _touches(self) -> None:
-        """Tie the line's nodes that lie on the outline to it."""
+    def _nodes(self) -> None:
+        """Make the line's nodes vertices, and tie them to the outline or to the line where they lie on it."""
         nodes = node_table(self.line)
         near = nearest_each(self.outline, nodes.points)
-        for node in np.flatnonzero(near.distances_mm <= COINCIDENT_MM).tolist():
-            vertex = self._vertex(near.points[node])
-            _mark(self.on_outline, int(near.segments[node]), float(near.parameters[node]), vertex)
+        on = near.distances_mm <= COINCIDENT_MM
+        low, high = self.line.points.min(axis=1) - COINCIDENT_MM, self.line.points.max(axis=1) + COINCIDENT_MM
+        for node, (x, y) in enumerate(nodes.points.tolist()):
             after, before = int(nodes.segment_after[node]), int(nodes.segment_before[node])
+            vertex = self._vertex(near.points[node] if on[node] else nodes.points[node], COINCIDENT_MM)
+            if on[node]:
+                _mark(self.on_outline, int(near.segments[node]), float(near.parameters[node]), vertex)
             _mark(self.on_line, after if after >= 0 else before, 0.0 if after >= 0 else 1.0, vertex)
-        for node in np.flatnonzero(nodes.is_end).tolist():  # ends that lie on the line itself
-            own = max(int(nodes.segment_after[node]), int(nodes.segment_before[node]))
-            others = np.flatnonzero(np.arange(len(self.line)) != own)
-            rows = Curves(self.line.points[others], self.line.kinds[others], self.line.weights[others])
-            t, away = project(rows, np.broadcast_to(nodes.points[node], (len(others), 2)))
-            if len(others) and away.min() <= COINCIDENT_MM:
-                vertex = self._vertex(nodes.points[node])
-                _mark(self.on_line, int(others[away.argmin()]), float(t[away.argmin()]), vertex)
-                _mark(self.on_line, own, 0.0 if nodes.segment_after[node] >= 0 else 1.0, vertex)
+            close = ((low <= (x, y)) & (high >= (x, y))).all(axis=1)
+            close[[each for each in (after, before) if each >= 0]] = False
+            for segment in np.flatnonzero(close).tolist():
+                foot = nearest(_apart(self.line, [segment]), (x, y))
+                if foot.distance_mm <= COINCIDENT_MM:
+                    _mark(self.on_line, segment, foot.t, vertex)
 
     def _crossings(self) -> None:
         """Tie line and outline, and the line and itself, where they cross."""
@@ -244,16 +264,17 @@ class _Map:
         found = crossing_passes(sources, FINE_FLATTENING_MM)
         touched = list(self.places)
         rows = np.stack([real[found.first], real[found.second]], axis=1)
-        for pair, place in zip(rows, found.places, strict=True):
+        edge = len(self.outline)
+        for pair, place in zip(rows.tolist(), found.places, strict=True):
             if _near(place, touched, 2.0 * COINCIDENT_MM):
                 continue
-            vertex = self._vertex(place)
-            on, _ = project(Curves(both.points[pair], both.kinds[pair], both.weights[pair]), np.stack([place, place]))
-            for segment, t in zip(pair.tolist(), on.tolist(), strict=True):
-                if segment < len(self.outline):
-                    _mark(self.on_outline, segment, t, vertex)
-                else:
-                    _mark(self.on_line, segment - len(self.outline), t, vertex)
+            feet = [_foot(both, row, place) for row in pair]
+            # near to being tangent the place is not quite on both: the outline stays and the line gives way
+            outer = [point for row, (_, point) in zip(pair, feet, strict=True) if row < edge]
+            vertex = self._vertex(outer[0] if outer else place)
+            for row, (t, _) in zip(pair, feet, strict=True):
+                marks, segment = (self.on_outline, row) if row < edge else (self.on_line, row - edge)
+                _mark(marks, segment, t, vertex)
 
     def _outline_vertices(self) -> set[int]:
         return {vertex for marks in self.on_outline.values() for _, vertex in marks}
@@ -288,13 +309,21 @@ class _Map:
                     runs.append(_Run(*rows, first, last))
         return runs, whole
 
-    def _inside(self, run: _Run) -> bool:
-        """Whether a run of the line lies within the outline, not beside it and not along it."""
-        t = np.tile([0.25, 0.5, 0.75], len(run.kinds))
-        each = np.repeat(np.arange(len(run.kinds)), 3)
-        at = point_at(run.points[each], run.kinds[each], run.weights[each], t)
-        off = nearest_each(self.outline, at).distances_mm > COINCIDENT_MM
-        return bool(off.any()) and bool(contains(Region(self.outline), at[off])[0])
+    def _inside(self, runs: list[_Run]) -> list[_Run]:
+        """Return the runs of the line that lie within the outline, not beside it and not along it."""
+        if not runs:
+            return []
+        of = np.repeat(np.arange(len(runs)), [3 * len(run.kinds) for run in runs])
+        points, kinds, weights = (
+            np.repeat(np.concatenate([getattr(run, name) for run in runs]), 3, axis=0)
+            for name in ("points", "kinds", "weights")
+        )
+        at = point_at(points, kinds, weights, np.tile([0.25, 0.5, 0.75], len(of) // 3))
+        off = np.flatnonzero(nearest_each(self.outline, at).distances_mm > COINCIDENT_MM)
+        inside = off[contains(Region(self.outline), at[off])]
+        first = {int(of[row]): row for row in off[::-1].tolist()}  # a run does not cross: one place tells
+        held = set(inside.tolist())
+        return [run for number, run in enumerate(runs) if first.get(number) in held]
 
 
 def _simple(line: Path) -> Path:
@@ -312,6 +341,22 @@ def _simple(line: Path) -> Path:
     return line
 
 
+def _once(runs: list[_Run]) -> list[_Run]:
+    """Return the runs with those that are only a point left out, and those that lie on one another once."""
+    kept: list[_Run] = []
+    of: dict[tuple[int, int], list[_Run]] = {}
+    for run in runs:
+        if run.start == run.end and float(np.ptp(run.points.reshape(-1, 2), axis=0).max()) <= COINCIDENT_MM:
+            continue
+        ends = (min(run.start, run.end), max(run.start, run.end))
+        middle = point_at(run.points[:1], run.kinds[:1], run.weights[:1], np.array([0.5]))[0]
+        others = of.setdefault(ends, [])
+        if all(nearest(other.path(), tuple(middle)).distance_mm > COINCIDENT_MM for other in others):
+            others.append(run)
+            kept.append(run)
+    return kept
+
+
 def _tied(cuts: list[_Run], anchors: set[int]) -> list[_Run]:
     """Return the runs of the line without those that hang loose at an end."""
     while True:
@@ -325,8 +370,11 @@ def _tied(cuts: list[_Run], anchors: set[int]) -> list[_Run]:
         cuts = kept
 
 
-def _rounds(edges: list[_Run], cuts: list[_Run]) -> list[list[tuple[int, bool]]]:
-    """Return the rounds about all parts, each as runs by number (edges, then cuts) and direction."""
+def _rounds(edges: list[_Run], cuts: list[_Run]) -> list[list[tuple[int, bool]]] | None:
+    """Return the rounds about all parts, each as runs by number (edges, then cuts) and direction.
+
+    None if two runs seem to go on into the same one: they lie too close to tell.
+    """
     runs = [*edges, *cuts]
     halves = [(number, True) for number in range(len(runs))]
     halves += [(number, False) for number in range(len(edges), len(runs))]
@@ -345,6 +393,8 @@ def _rounds(edges: list[_Run], cuts: list[_Run]) -> list[list[tuple[int, bool]]]
             turn = [(back - runs[each].way(forward=ahead, look_mm=look)) % (2.0 * math.pi) for each, ahead in choices]
             choices = [choices[int(np.argmin(turn))]]
         following[number, forward] = choices[0]
+    if len(set(following.values())) < len(halves):
+        return None
     rounds = []
     left = dict.fromkeys(halves)
     while left:
@@ -383,6 +433,24 @@ def _place(segment: int, t: float, count: int, *, closed: bool) -> float:
     t = 0.0 if t < _AT_NODE else 1.0 if t > 1.0 - _AT_NODE else t
     along = segment + t
     return 0.0 if closed and along == count else along
+
+
+def _foot(path: Path, segment: int, place: Floats) -> tuple[float, Floats]:
+    """Return the parameter and the point of a segment nearest to a place that should lie on it."""
+    row = slice(segment, segment + 1)
+    curve = Curves(path.points[row], path.kinds[row], path.weights[row])
+    t, away = project(curve, place[None])
+    if away[0] <= COINCIDENT_MM:
+        return float(t[0]), point_at(*curve, t)[0]
+    foot = nearest(_apart(path, [segment]), (float(place[0]), float(place[1])))
+    return foot.t, np.array(foot.point)
+
+
+def _apart(path: Path, rows: Sequence[int] | NDArray[np.int64]) -> Path:
+    """Return some segments of a path, each a line of its own."""
+    chosen = np.array(rows, np.int64)
+    starts, closed = np.arange(len(chosen)), np.zeros(len(chosen), bool)
+    return Path(path.points[chosen], path.kinds[chosen], path.weights[chosen], starts, closed)
 
 
 def _mark(marks: dict[int, list[tuple[float, int]]], segment: int, t: float, vertex: int) -> None:
