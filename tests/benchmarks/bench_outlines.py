@@ -168,7 +168,7 @@ def listed(path: Path, stroke: StrokeGeometry) -> shapely.Geometry:
     inner = path if stroke.pen is None else path.transformed(stroke.pen.inverse())
     if stroke.dash:
         parts, dots = cut_anew(inner, stroke.dash, stroke.dash_offset)
-        discs = [shapely.Point(*dot).buffer(stroke.width_mm / 2.0, quad_segs=400) for dot in dots]
+        discs = [shapely.Point(*dot).buffer(stroke.width_mm / 2.0, quad_segs=100) for dot in dots]
         area = shapely.union_all([*(swept(one, *form) for one in parts.subpaths()), *discs])
     else:
         area = swept(inner, *form)
@@ -225,9 +225,11 @@ def row(name: str, errors: list[float], segments: tuple[int, int] = (0, 0), note
 
 
 def without_slivers(area: shapely.Geometry) -> shapely.Geometry:
-    """Return an area without holes thinner than twice the sliver limit: whether they stay hangs on a micrometre."""
+    """Return an area without parts and holes thinner than twice the sliver limit: they hang on a micrometre."""
     parts = []
     for part in shapely.get_parts(area):
+        if 2.0 * part.area <= 2.0 * SLIVER_MM * part.length:
+            continue
         holes = [shapely.Polygon(ring) for ring in part.interiors]
         kept = [hole.exterior for hole in holes if 2.0 * hole.area > 2.0 * SLIVER_MM * hole.length]
         parts.append(shapely.Polygon(part.exterior, kept))
@@ -291,9 +293,7 @@ def grown(region: Region, distance: float, corner: str) -> shapely.Geometry:
     base, path = polygon_of(region.path, 1000), region.path
     band = side_band(path if distance > 0.0 else path.reversed(), abs(distance), corner)
     exact = base.union(band) if distance > 0.0 else base.difference(band)
-    for seam in (2e-4, -4e-4, 2e-4):  # hairlines where the chords of base and band differ
-        exact = exact.buffer(seam, join_style="mitre")
-    return exact
+    return without_slivers(exact)  # hairlines where the chords of base and band differ
 
 
 def parallels(count: int) -> None:

@@ -123,7 +123,7 @@ def test_other_kernels_find_the_same_area(seed):
     assert area(ours) == pytest.approx(abs(theirs), rel=1e-4)
 
 
-@pytest.mark.parametrize("distance", [0.25, -0.25])  # 3.1 at 2 mm, where bends of a radius below that count too
+@pytest.mark.parametrize("distance", [0.25, 2.0, -0.25, -2.0])
 def test_large_unruly_drawings_keep_to_three_segments_a_source_segment(distance):
     regions = [Region(resolve(blob(seed))) for seed in range(8)]
     assert sum(len(parallel(region, distance)) for region in regions) <= 3 * sum(len(region.path) for region in regions)
