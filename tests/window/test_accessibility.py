@@ -234,6 +234,25 @@ def test_the_focus_shows_on_every_control_of_the_window(squares, scheme):
     squares.choose_theme(Scheme.SYSTEM)
 
 
+@pytest.mark.parametrize(
+    "opened", ["stepped-outline", "rotate", "set-lettering", "draw-polygon", "restyle", "edit-nodes", "measure"]
+)
+def test_the_focus_shows_on_every_control_of_the_open_bench(at_work, opened):
+    window = at_work
+    window.desk.select([window.desk.job.shapes()[0].id])
+    if opened in window.actions_.all:
+        window.actions_[opened].trigger()
+    else:
+        if not operations.operation(opened).least:
+            window.desk.select(())
+        window.open_verb(opened)
+    controls = _focusable(window.bench)
+    assert controls
+    for widget in controls:
+        if widget.isVisible():
+            assert _shows_focus(widget, window.layers.search), _path(widget)
+
+
 def test_the_focus_shows_on_every_control_of_every_dialog(squares, qtbot):
     for dialog in dialogs(squares):
         dialog.show()

@@ -227,11 +227,21 @@ def test_the_answers_of_the_export_dialog_are_kept(squares, tmp_path, qtbot):
     (dialog,) = squares.findChildren(ExportDialog)
     dialog.folder.setText(str(tmp_path / "out"))
     dialog.marks.button("cross").click()
+    dialog.mark_size.setText("=16/2")
     dialog.accept()
     settle(squares, qtbot)
     again = ExportDialog(squares.desk, squares)
+    assert again.mark_size.mm() == pytest.approx(8.0)
     assert (again.folder.text(), again.marks.value()) == (str(tmp_path / "out"), "cross")
     again.reject()
+
+
+@pytest.mark.parametrize("kept", ["wide", "nan", "-3", ""])
+def test_a_damaged_answer_does_not_keep_the_export_from_opening(squares, kept):
+    squares.preferences.set_text("export-mark-size", kept)
+    dialog = ExportDialog(squares.desk, squares)
+    assert dialog.mark_size.mm() == 6.0
+    dialog.reject()
 
 
 def test_a_picture_of_the_job_is_saved(person, square, tmp_path, monkeypatch):

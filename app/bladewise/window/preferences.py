@@ -249,6 +249,14 @@ class Preferences(QObject):
         kept = self._value(f"answers/{name}", default)
         return kept if isinstance(kept, str) else default
 
+    def number(self, name: str, first: float) -> float:
+        """Return a remembered number of a dialog; what is no number, or less than nothing, counts as not there."""
+        try:
+            value = float(self.text(name, str(first)))
+        except ValueError:
+            return first
+        return value if math.isfinite(value) and value >= 0.0 else first
+
     def set_text(self, name: str, value: str) -> None:
         """Remember an answer of a dialog."""
         self._settings.setValue(f"answers/{name}", value)

@@ -20,9 +20,9 @@ from PySide6.QtWidgets import (
 )
 
 from bladewise import checks, formats
-from bladewise.units import format_length, parse_length
-from bladewise.window.controls import IconLabel, Segments, label, push_button, restyle
+from bladewise.window.controls import IconLabel, Segments, label, push_button
 from bladewise.window.job_strip.strip import short_names
+from bladewise.window.length_line import LengthLine
 
 if TYPE_CHECKING:
     from bladewise.findings import Finding
@@ -74,8 +74,8 @@ class ExportDialog(QDialog):
         grid.addWidget(self.marks, 2, 1, Qt.AlignmentFlag.AlignLeft)
         sizes = QHBoxLayout()
         sizes.setSpacing(8)
-        self.mark_size = self._length("export-mark-size", "6", self.tr("Size of the marks"))
-        self.mark_inset = self._length("export-mark-inset", "5", self.tr("Distance of the marks from the corners"))
+        self.mark_size = self._length("export-mark-size", 6.0, self.tr("Size of the marks"))
+        self.mark_inset = self._length("export-mark-inset", 5.0, self.tr("Distance of the marks from the corners"))
         sizes.addWidget(label(self.tr("size"), "muted"))
         sizes.addWidget(self.mark_size)
         sizes.addSpacing(8)
@@ -122,12 +122,7 @@ class ExportDialog(QDialog):
         """
         if self.marks.value() == "none":
             return None
-        unit = self._desk.unit
-        return formats.RegistrationMarks(
-            self.marks.value(),
-            size_mm=parse_length(self.mark_size.text(), default_unit=unit),
-            inset_mm=parse_length(self.mark_inset.text(), default_unit=unit),
-        )
+        return formats.RegistrationMarks(self.marks.value(), size_mm=self.mark_size.mm(), inset_mm=self.mark_inset.mm())
 
     def accept(self) -> None:
         """Keep the answers for the next time."""
@@ -135,13 +130,13 @@ class ExportDialog(QDialog):
         answers.set_text("export-folder", self.folder.text())
         answers.set_text("export-per-colour", "yes" if self.per_colour.isChecked() else "no")
         answers.set_text("export-marks", self.marks.value())
+        if self.marks.value() != "none":
+            answers.set_text("export-mark-size", repr(self.mark_size.mm()))
+            answers.set_text("export-mark-inset", repr(self.mark_inset.mm()))
         super().accept()
 
-    def _length(self, key: str, default_mm: str, name: str) -> QLineEdit:
-        unit = self._desk.unit
-        line = QLineEdit(format_length(float(self._desk.preferences.text(key, default_mm)), unit=unit))
-        line.setAccessibleName(name)
-        line.setFixedWidth(84)
+    def _length(self, key: str, first_mm: float, name: str) -> LengthLine:
+        line = LengthLine(self._desk.preferences.number(key, first_mm), name, unit=self._desk.unit)
         line.textChanged.connect(lambda _text: self._look())
         return line
 
@@ -190,15 +185,8 @@ class ExportDialog(QDialog):
     def _problem(self, *, marked: bool) -> str:
         problem = ""
         for line in (self.mark_size, self.mark_inset):
-            wrong = ""
-            if marked:
-                try:
-                    if parse_length(line.text(), default_unit=self._desk.unit) < 0.0:
-                        wrong = self.tr("{what}: must not be less than nothing.").format(what=line.accessibleName())
-                except ValueError as error:
-                    wrong = f"{line.accessibleName()}: {error}"
-            restyle(line, "wrong", "true" if wrong else "false")
-            problem = problem or wrong
+            if marked and line.problem:
+                problem = problem or f"{line.accessibleName()}: {line.problem}"
         if not self.folder.text().strip():
             problem = self.tr("Say into which folder.")
         return problem
