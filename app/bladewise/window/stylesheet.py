@@ -84,6 +84,11 @@ QPushButton[kind="segment"] {{
 QPushButton[kind="segment"]:hover {{ background: {t.hover}; }}
 QPushButton[kind="segment"]:checked {{ background: {t.accent}; color: {t.on_accent}; border-color: {t.accent}; }}
 QPushButton[kind="segment"]:focus {{ border: {FOCUS_PX}px solid {t.focus}; padding: 3px 9px; }}
+QPushButton[kind="segment"][place="alone"] {{ border-radius: {RADIUS}px; margin: 0; padding: 4px 7px; }}
+QPushButton[kind="segment"][place="alone"]:focus {{ padding: 3px 6px; }}
+QPushButton[kind="form"] {{ padding: 0; min-height: 60px; min-width: 60px; max-width: 60px; }}
+QPushButton[kind="form"]:checked {{ background: {t.accent}; border-color: {t.accent}; }}
+QPushButton[kind="form"]:focus {{ border: {FOCUS_PX}px solid {t.focus}; padding: 0; }}
 QPushButton[kind="segment"][place="first"] {{
     border-top-left-radius: {RADIUS}px; border-bottom-left-radius: {RADIUS}px;
 }}
@@ -148,6 +153,18 @@ QTreeView::branch:selected {{ background: {t.soft}; }}
 QTreeView::branch:hover:!selected {{ background: {t.hover}; }}
 QTreeView::branch:has-children:closed {{ image: url(icon:branch-closed-{"dark" if t.dark else "light"}.svg); }}
 QTreeView::branch:has-children:open {{ image: url(icon:branch-open-{"dark" if t.dark else "light"}.svg); }}
+
+QTableView {{
+    background: {t.raised}; color: {t.text}; border: 1px solid {t.border}; border-radius: {RADIUS}px; outline: none;
+    selection-background-color: {t.soft}; selection-color: {t.on_soft}; gridline-color: {t.line};
+}}
+QTableView:focus {{ border: {FOCUS_PX}px solid {t.focus}; }}
+QTableView::item {{ padding: 3px 6px; border-bottom: 1px solid {t.line}; }}
+QTableView QLineEdit {{ border-radius: 0; padding: 0 5px; min-height: 0; }}
+QHeaderView {{ background: {t.panel}; border: none; }}
+QHeaderView::section {{
+    background: {t.panel}; color: {t.muted}; border: none; border-bottom: 1px solid {t.border}; padding: 4px 6px;
+}}
 
 QScrollBar:vertical {{ background: transparent; width: 11px; margin: 0; }}
 QScrollBar:horizontal {{ background: transparent; height: 11px; margin: 0; }}

@@ -9,12 +9,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QCoreApplication, QStringListModel, Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QComboBox, QCompleter, QHBoxLayout, QLineEdit, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QCompleter,
+    QHBoxLayout,
+    QLineEdit,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
 from shiboken6 import isValid
 
 from bladewise.operations import Parameter, ParameterType
 from bladewise.units import MM_PER_UNIT, format_length, format_number, parse_length
-from bladewise.window import keys
+from bladewise.window import icons, keys
 from bladewise.window.controls import Segments, label, restyle
 
 if TYPE_CHECKING:
@@ -96,9 +105,10 @@ class TypedField(Field):
         wide = parameter.type in (ParameterType.TEXT, ParameterType.LENGTHS, ParameterType.PLACES)
         self.line.setFixedWidth(190 if wide else 88)
         if parameter.optional:
-            self.line.setPlaceholderText(self.tr("as it is"))
+            by_itself = "left out" in parameter.help
+            self.line.setPlaceholderText(self.tr("by itself") if by_itself else self.tr("as it is"))
         self.line.textEdited.connect(lambda _text: self.changed.emit())
-        if parameter.name == "family":
+        if parameter.name.endswith("family"):
             self._offer_families()
 
     def value(self) -> Any:
@@ -210,6 +220,9 @@ class ChoiceField(Field):
         self.combo: QComboBox | None = None
         if short and not parameter.optional:
             self.segments = Segments(pairs, pairs[0][0], self.title)
+            for each in parameter.choices:
+                if icons.exists(picture := f"choice-{parameter.name}-{each}"):
+                    _picture_on(self.segments.button(each), picture)
             self.hold(self.segments)
             self.segments.chosen.connect(lambda _value: self.changed.emit())
             return
@@ -235,6 +248,16 @@ class ChoiceField(Field):
         elif self.combo is not None:
             wanted = None if value is None else str(value)
             self.combo.setCurrentIndex(max(0, self.combo.findData(wanted)))
+
+
+def _picture_on(button: QPushButton, picture: str) -> None:
+    """Give a segment its picture, in the colour of its word."""
+
+    def dress(on: bool) -> None:  # noqa: FBT001 - Qt's signature
+        icons.put(button, picture, "on_accent" if on else "text")
+
+    dress(button.isChecked())
+    button.toggled.connect(dress)
 
 
 class _Line(QLineEdit):

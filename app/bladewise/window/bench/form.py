@@ -109,5 +109,9 @@ def field_for(parameter: Parameter, desk: Desk) -> Field:
             return ColoursField(parameter, desk)
         case ParameterType.SELECTION:
             return SelectionField(parameter, desk)
+        case ParameterType.TEXT if parameter.name == "rows":
+            from bladewise.window.lettering.roster_field import RosterField
+
+            return RosterField(parameter, desk)
         case _:
             return TypedField(parameter, desk)

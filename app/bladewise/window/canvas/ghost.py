@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QImage, QPainter, QPen
 
-from bladewise.document import Picture, bounds_of
+from bladewise.document import Lettering, Picture, bounds_of
 from bladewise.window.drawing import Drawing
 from bladewise.window.painting import paint_hairline
 from bladewise.window.paths import near_path
@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 
     from bladewise.document import Box, Job
     from bladewise.window.view import View
+
+_FADE = QColor(255, 255, 255, 190)
+"""Over lettering that is set anew: sheets are light in either theme."""
 
 CHEAP = 6_000
 """Segments that can be painted anew in each frame."""
@@ -37,6 +40,8 @@ class Ghost:
         self._gone = [
             Drawing(placed.leaf) for placed in job.walk() if placed.visible and placed.leaf.id in changes.removed
         ]
+        was = (job.placed(each) for each in shown & changes.altered)
+        self._was = [Drawing(placed.leaf) for placed in was if placed and isinstance(placed.leaf, Lettering)]
         self.cost = sum(len(drawing.path) + 4 for drawing in (*self._made, *self._gone))
         self._image = QImage()
         self._seen: View | None = None
@@ -71,6 +76,8 @@ class Ghost:
         hatch.setAlpha(110)
         veil = QColor(colour)
         veil.setAlpha(46)
+        for drawing in self._was:  # lettering lies on its old self, which would hide it
+            _paint(painter, drawing, view, window, around, QBrush(_FADE), QPen(Qt.PenStyle.NoPen))
         for drawing in self._gone:
             _paint(painter, drawing, view, window, around, QBrush(hatch, Qt.BrushStyle.BDiagPattern), fine)
         for drawing in self._made:

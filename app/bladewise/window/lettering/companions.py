@@ -6,8 +6,12 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt
 
+from bladewise.window.lettering.alternates_page import AlternatesPage
 from bladewise.window.lettering.font_page import FontPage
 from bladewise.window.lettering.missing import MissingFonts
+from bladewise.window.lettering.pull_bend import VERBS, PullBend
+from bladewise.window.lettering.roster_page import RosterPage
+from bladewise.window.lettering.word_pages import MissesPage, ReadabilityPage
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -20,6 +24,10 @@ if TYPE_CHECKING:
 PAGES: dict[str, Callable[[Bench, Desk, Canvas], SidePage]] = {
     "set-font": FontPage,
     "set-lettering": FontPage,
+    "letter-height": ReadabilityPage,
+    "alternates": AlternatesPage,
+    "merge-script": MissesPage,
+    "fill-roster": RosterPage,
 }
 """The page that belongs to a verb."""
 
@@ -33,11 +41,13 @@ class Companions(QObject):
         self._side, self._bench, self._desk, self._canvas = side, bench, desk, canvas
         self.missing = MissingFonts(desk, self)
         bench.opened.connect(self._opened)
-        bench.left.connect(side.drop_page)
+        bench.left.connect(self._left)
         desk.selection_changed.connect(lambda _ids: self._selection_changed())
         desk.job_changed.connect(lambda _changes: self._selection_changed())
 
     def _opened(self, name: str) -> None:
+        if name in VERBS:
+            self._canvas.take_up(PullBend(self._canvas, self._bench, self._desk))
         kind = PAGES.get(name)
         form = self._bench.form
         if kind is None or form is None:
@@ -48,6 +58,11 @@ class Companions(QObject):
         first = page.first_stop()
         if page.takes_focus and first is not None:
             first.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _left(self) -> None:
+        self._side.drop_page()
+        if isinstance(self._canvas.work, PullBend):
+            self._canvas.put_down()
 
     def _selection_changed(self) -> None:
         if self._side.page is not None:
