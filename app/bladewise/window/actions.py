@@ -76,7 +76,7 @@ def declared() -> tuple[Declared, ...]:
         ),
         Declared(
             "duplicate-beside", tr("&Duplicate beside"), tr("Put a copy of what is selected a little beside it"),
-            "duplicate-here", None, "Ctrl+D"
+            "duplicate-here", None, "Ctrl+Shift+D"
         ),
         Declared("same-fill", tr("Same &fill"), tr("Select all that has the same fill"), "same"),
         Declared("same-stroke", tr("Same &stroke"), tr("Select all that has the same colour of stroke"), "same"),
