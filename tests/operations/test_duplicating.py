@@ -13,6 +13,7 @@ from bladewise import operations
 from bladewise.document import Colour, Group, Job, Layer, Lettering, Material, Picture, Shape, Stroke, Style
 from bladewise.document.plain import from_plain, to_plain
 from bladewise.document.style import Gradient, GradientKind, Stop
+from bladewise.document.typesetting import Bending, BendKind, Typesetting
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.path import EMPTY, PathBuilder, circle, joined, rectangle
@@ -108,11 +109,13 @@ def rich():
     pen.cubic_to((12, 1), (14, -1e-17), (20, 1e-9))
     paint = Gradient(GradientKind.RADIAL, (0, 0), (1, 1), (Stop(0, ORANGE), Stop(1, BLUE, 0.5)), 3.0)
     stroke = Stroke(paint, 0.7, join=LineJoin.BEVEL, dash=(3.0, 1.5), pen=Affine(2, 0, 0, 1, 0, 0))
+    bending = Bending(BendKind.PATH, shift_mm=1 / 3, path=circle((0, 0), 9))
+    bent = Typesetting(width_mm=80.0, features=("liga", "ss01"), axes=(("wght", 350.0),), bending=bending)
     art = Group(
         "g",
         (
             Shape("s", joined([pen.path(), circle((3, 3), 2)]), Style(paint, stroke=stroke), "Bird", "gold"),
-            Lettering("t", "Cup\nof “tea”", "Sans", 12.0, Style(BLUE), outline=rectangle(0, 0, 3, 4), italic=True),
+            Lettering("t", "Cup\nof “tea”", "Sans", 12.0, Style(BLUE), setting=bent, outline=rectangle(0, 0, 3, 4)),
             Picture("p", bytes(range(256)), "image/png", Affine(10, 0, 0, 10, 3, 4)),
             Shape("none", EMPTY),
         ),
