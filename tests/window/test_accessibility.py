@@ -13,6 +13,7 @@ from PySide6.QtGui import QAccessible
 from PySide6.QtWidgets import QApplication, QDialog, QMenu, QWidget
 
 from bladewise import operations
+from bladewise.document import Colour
 from bladewise.operations import OPERATIONS
 from bladewise.window import dialogs as dialog_package
 from bladewise.window.bench.colour_fields import ColourChoice
@@ -21,7 +22,7 @@ from bladewise.window.dialogs.export import ExportDialog
 from bladewise.window.dialogs.lost_work import LostWorkDialog
 from bladewise.window.dialogs.notes import NotesDialog
 from bladewise.window.dialogs.preferences import PreferencesDialog
-from bladewise.window.dialogs.questions import show_about
+from bladewise.window.dialogs.questions import colour_dialog, show_about
 from bladewise.window.dialogs.shortcuts import ShortcutsDialog
 from bladewise.window.palette import Palette, items
 from bladewise.window.recovery import Lost
@@ -113,6 +114,7 @@ def dialogs(window: MainWindow) -> list[QWidget]:
         PreferencesDialog(window.preferences, window.choose_theme, window),
         LostWorkDialog([lost], window),
         show_about(window),
+        colour_dialog(Colour(204, 51, 17), window, "Colour of Red"),
         Palette(items(window.actions_, window.desk, window.open_verb), window),
         ColourChoice(window.desk, window, None, none_word="as it is"),
     ]

@@ -8,7 +8,6 @@ from PySide6.QtCore import QPoint, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractButton,
-    QColorDialog,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -22,6 +21,7 @@ from bladewise.document import Colour, Picture, colour_word
 from bladewise.window import theme
 from bladewise.window.bench.fields import Field
 from bladewise.window.controls import flat_button, label, push_button, restyle
+from bladewise.window.dialogs.questions import ask_colour
 
 if TYPE_CHECKING:
     from bladewise.operations import Parameter
@@ -185,11 +185,10 @@ class ColourChoice(QFrame):
             self.line.setAccessibleDescription(str(error))
 
     def _other(self) -> None:
-        start = QColor(*self._start) if self._start is not None else QColor("#888888")
-        owner = self.parentWidget()
-        chosen = QColorDialog.getColor(start, owner, self.tr("Choose a colour"))
-        if chosen.isValid():
-            self._pick(Colour(chosen.red(), chosen.green(), chosen.blue()))
+        start = self._start if self._start is not None else Colour(0x88, 0x88, 0x88)
+        chosen = ask_colour(start, self.parentWidget(), self.tr("Choose a colour"))
+        if chosen is not None:
+            self._pick(chosen)
 
     def _pick(self, colour: Colour | None) -> None:
         self.picked.emit(colour)

@@ -1,11 +1,14 @@
-"""Short questions: save before it is lost; and who we are."""
+"""Short questions: save before it is lost, which colour; and who we are."""
 
 from __future__ import annotations
 
 from enum import Enum
 
-from PySide6.QtCore import QCoreApplication
-from PySide6.QtWidgets import QMessageBox, QWidget
+from PySide6.QtCore import QCoreApplication, Qt
+from PySide6.QtGui import QColor
+from PySide6.QtWidgets import QAbstractButton, QAbstractSpinBox, QColorDialog, QLineEdit, QMessageBox, QWidget
+
+from bladewise.document import Colour
 
 
 class Answer(Enum):
@@ -47,3 +50,26 @@ def show_about(parent: QWidget) -> QMessageBox:
     )
     box.setStandardButtons(QMessageBox.StandardButton.Close)
     return box
+
+
+def colour_dialog(colour: Colour | None, parent: QWidget | None, title: str) -> QColorDialog:
+    """Return the page on which any colour can be mixed: Qt's own.
+
+    Its areas for the pointer take no focus: they have no name and show none, and the numbers beside them do the same.
+    """
+    dialog = QColorDialog(QColor(*colour) if colour is not None else QColor(), parent)
+    dialog.setOption(QColorDialog.ColorDialogOption.DontUseNativeDialog)
+    dialog.setWindowTitle(title)
+    for part in dialog.findChildren(QWidget):
+        if not isinstance(part, (QAbstractButton, QAbstractSpinBox, QLineEdit)):
+            part.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+    return dialog
+
+
+def ask_colour(colour: Colour | None, parent: QWidget | None, title: str) -> Colour | None:
+    """Ask for any colour; None if it was left."""
+    dialog = colour_dialog(colour, parent, title)
+    if not dialog.exec():
+        return None
+    chosen = dialog.selectedColor()
+    return Colour(chosen.red(), chosen.green(), chosen.blue())

@@ -7,9 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QColor, QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
-    QColorDialog,
     QFrame,
     QHBoxLayout,
     QInputDialog,
@@ -25,9 +23,12 @@ from bladewise.findings import Severity
 from bladewise.window.bench.bench import size_text
 from bladewise.window.controls import label, push_button, rule
 from bladewise.window.design import HEAD_TYPE
+from bladewise.window.dialogs.questions import ask_colour
 from bladewise.window.job_strip.chip import MaterialChip
 
 if TYPE_CHECKING:
+    from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
+
     from bladewise.window.desk import Desk
 
 HEIGHT = 66
@@ -173,11 +174,9 @@ class JobStrip(QFrame):
             self.rename(material, name)
 
     def _recolour(self, material: Material) -> None:
-        chosen = QColorDialog.getColor(
-            QColor(*material.colour), self, self.tr("Colour of {name}").format(name=material.name)
-        )
-        if chosen.isValid():
-            self.recolour(material, Colour(chosen.red(), chosen.green(), chosen.blue()))
+        chosen = ask_colour(material.colour, self, self.tr("Colour of {name}").format(name=material.name))
+        if chosen is not None:
+            self.recolour(material, chosen)
 
     def _select(self, material: Material) -> None:
         job = self._desk.job
