@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from bladewise.document import BLACK, Job, Layer, Lettering, Picture, Shape, Style, bounds_of
+from bladewise.document import BLACK, Job, Layer, Lettering, Picture, Shape, Style, bounds_of, measure_together
 from bladewise.geometry.parallels import Corner
 from bladewise.geometry.regions import Region
 from bladewise.geometry.rough import rough_fill, rough_parallel, rough_stroke, rough_union
+from bladewise.operations.declaration import Progress, quiet
 from bladewise.operations.outlines import CUT_LINE, Bleed, CutLine, Side, SteppedOutline
 from bladewise.operations.painted import is_hairline, painted_regions, stroke_geometry
 
@@ -26,8 +27,8 @@ if TYPE_CHECKING:
 FINENESS = 3000.0
 """The art's extent over this is how far chords may be from its curves: half a pixel on a large window."""
 
-_kept: tuple[tuple[Leaf, ...], BaseGeometry] | None = None
-"""The area last found, and of what: while a distance changes the art does not."""
+_kept: tuple[list[tuple[Leaf, ...]], list[BaseGeometry]] | None = None
+"""The areas last found, and of what: while a distance changes the art does not."""
 
 
 class Sketch(NamedTuple):
@@ -42,7 +43,7 @@ def has_sketch(step: Step) -> bool:
     return isinstance(step.record, SteppedOutline | CutLine | Bleed)
 
 
-def sketch(job: Job, step: Step) -> Sketch | None:
+def sketch(job: Job, step: Step, progress: Progress = quiet) -> Sketch | None:
     """Return about what a step would add, or None where that is nothing or there is no sketch of it."""
     record = step.record
     if isinstance(record, SteppedOutline):
@@ -60,14 +61,16 @@ def sketch(job: Job, step: Step) -> Sketch | None:
     if box is None:
         return None
     tolerance = max(math.hypot(box[2] - box[0], box[3] - box[1]) / FINENESS, 0.005)
-    sets = [leaves] if together else [(leaf,) for leaf in leaves]
+    sets: list[tuple[Leaf, ...]] = [leaves] if together else [(leaf,) for leaf in leaves]
     shapes: list[Shape] = []
-    for each in sets:
-        area = _area(each, tolerance)
+    areas = _areas(sets, tolerance, progress)
+    for number, area in enumerate(areas):
+        progress(0.5 + 0.5 * number / len(areas))
         for distance in distances:
             path = rough_parallel(area, distance, corner=corner, miter_limit=miter_limit, tolerance_mm=tolerance)
             if path:
                 shapes.append(_shape(job, len(shapes), path))
+    measure_together(shapes)  # here, where nobody waits for it
     layer = Layer(job.fresh_id("sketch"), "Sketch", tuple(shapes))
     return Sketch(job.with_layer(layer), frozenset(shape.id for shape in shapes)) if shapes else None
 
@@ -76,11 +79,28 @@ def _shape(job: Job, number: int, path: Path) -> Shape:
     return Shape(job.fresh_id(f"sketch-{number + 1}", taken=("sketch",)), path, Style(fill=BLACK))
 
 
-def _area(leaves: tuple[Leaf, ...], tolerance_mm: float) -> BaseGeometry:
+def _areas(sets: list[tuple[Leaf, ...]], tolerance_mm: float, progress: Progress) -> list[BaseGeometry]:
+    """Return the area of each set of leaves, those found last if they are the same."""
     global _kept
     kept = _kept
-    if kept is not None and len(kept[0]) == len(leaves) and all(a is b for a, b in zip(kept[0], leaves, strict=True)):
+    if kept is not None and _are_same(kept[0], sets):
         return kept[1]
+    found = []
+    for number, leaves in enumerate(sets):
+        progress(0.5 * number / len(sets))
+        found.append(_area(leaves, tolerance_mm))
+    _kept = sets, found
+    return found
+
+
+def _are_same(sets: list[tuple[Leaf, ...]], others: list[tuple[Leaf, ...]]) -> bool:
+    return len(sets) == len(others) and all(
+        len(one) == len(other) and all(a is b for a, b in zip(one, other, strict=True))
+        for one, other in zip(sets, others, strict=True)
+    )
+
+
+def _area(leaves: tuple[Leaf, ...], tolerance_mm: float) -> BaseGeometry:
     areas = []
     for leaf in leaves:
         if isinstance(leaf, Picture):
@@ -91,6 +111,4 @@ def _area(leaves: tuple[Leaf, ...], tolerance_mm: float) -> BaseGeometry:
             areas.append(rough_fill(Region(path, leaf.style.fill_rule), tolerance_mm))
         if leaf.style.stroke is not None and not is_hairline(leaf.style.stroke):
             areas.append(rough_stroke(path, stroke_geometry(leaf.style.stroke), tolerance_mm))
-    area = rough_union(areas)
-    _kept = leaves, area
-    return area
+    return rough_union(areas)

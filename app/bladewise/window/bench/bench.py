@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
@@ -19,7 +20,7 @@ from PySide6.QtWidgets import (
 )
 
 from bladewise import operations
-from bladewise.document import bounds_of
+from bladewise.document import bounds_of, measure_together
 from bladewise.errors import BladewiseError, Cancelled
 from bladewise.operations import Outcome
 from bladewise.operations.sketches import has_sketch, sketch
@@ -56,7 +57,10 @@ if TYPE_CHECKING:
     from bladewise.window.worker import Progress
 
 GHOST_AFTER_MS = 40
-"""How long the hand rests before it is computed what would come of the numbers …"""
+"""How long the hand rests, if it types in haste, before it is computed what would come of the numbers …"""
+
+HASTE_S = 0.3
+"""Changes that follow each other faster than this are typed in haste."""
 
 EXACT_AFTER_MS = 120
 """… or, where a sketch of it is shown at once, so long that a drag is followed by sketches alone."""
@@ -85,6 +89,7 @@ class Bench(QFrame):
         self._ready: tuple[Step, Job, Outcome] | None = None
         self.by_hand = ByHand(self, desk)
         self._wanted: Step | None = None
+        self._changed_at = 0.0
         column = QVBoxLayout(self)
         column.setContentsMargins(16, 8, 16, 8)
         column.setSpacing(6)
@@ -367,7 +372,10 @@ class Bench(QFrame):
             if drawn is not None:
                 changed = history.changed(*drawn, progress).job
                 return Outcome(changed, job.changes_to(changed))
-            return operations.apply(job, step, progress)
+            outcome = operations.apply(job, step, progress)
+            shown = outcome.changes.added | outcome.changes.altered
+            measure_together(placed.leaf for key in shown if (placed := outcome.job.placed(key)) is not None)
+            return outcome
 
         def finish(outcome: Outcome) -> None:
             if self.form is None or job is not self._desk.job:
@@ -383,11 +391,13 @@ class Bench(QFrame):
                 self._refused(error)
 
         self._wanted = step
-        rest_ms = GHOST_AFTER_MS
+        now = time.monotonic()
+        rest_ms = GHOST_AFTER_MS if now - self._changed_at < HASTE_S else 0
+        self._changed_at = now
         if has_sketch(step):
             rest_ms = EXACT_AFTER_MS
             self._desk.sketches.start(
-                lambda _progress: sketch(job, step), lambda look: self._sketched(look, step, job), instead=True
+                lambda progress: sketch(job, step, progress), lambda look: self._sketched(look, step, job), instead=True
             )
         self._desk.ghosts.start(work, finish, failed, instead=True, after_ms=rest_ms)
 

@@ -329,7 +329,11 @@ class Surface(Viewing):
             ghost.cost <= CHEAP or not self._rest.isActive()
         ):
             self._sharpen_ghost()
+        else:
+            ghost.go_on()
         ghost.draw(painter, self._view.times(ratio))
+        if not ghost.is_complete:
+            QTimer.singleShot(0, self, self.update)
 
     def _draw_selection(self, painter: QPainter) -> None:
         if not self._selection:
@@ -387,6 +391,9 @@ class Surface(Viewing):
         """Complete the picture now: for pictures of the window, and for tests."""
         self._refresh()
         self._buffers[self.shown_mode].finish()
+        if self._ghost is not None:
+            self._sharpen_ghost()
+            self._ghost.finish()
         self.update()
 
     @property
