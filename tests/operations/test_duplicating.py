@@ -109,7 +109,7 @@ def rich():
     pen.cubic_to((12, 1), (14, -1e-17), (20, 1e-9))
     paint = Gradient(GradientKind.RADIAL, (0, 0), (1, 1), (Stop(0, ORANGE), Stop(1, BLUE, 0.5)), 3.0)
     stroke = Stroke(paint, 0.7, join=LineJoin.BEVEL, dash=(3.0, 1.5), pen=Affine(2, 0, 0, 1, 0, 0))
-    bending = Bending(BendKind.PATH, shift_mm=1 / 3, path=circle((0, 0), 9))
+    bending = Bending(kind=BendKind.PATH, shift_mm=1 / 3, path=circle((0, 0), 9))
     bent = Typesetting(width_mm=80.0, features=("liga", "ss01"), axes=(("wght", 350.0),), bending=bending)
     art = Group(
         "g",
