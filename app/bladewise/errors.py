@@ -6,6 +6,8 @@ program reports failure by other means.
 
 from __future__ import annotations
 
+from bladewise.phrases import listing
+
 
 class BladewiseError(Exception):
     """A message for the operator.
@@ -29,8 +31,8 @@ class BladewiseError(Exception):
 
     def __str__(self) -> str:
         """Return the whole message on one line."""
-        text = f"{self.where}: {self.what}" if self.where else self.what
-        return f"{text} {self.hint}" if self.hint else text
+        text = listing((self.where, self.what), ": ") if self.where else self.what
+        return listing((text, self.hint), " ") if self.hint else text
 
 
 class CannotRead(BladewiseError):

@@ -42,6 +42,10 @@ class Phrase(str):
         made.template, made.values = template, values
         return made
 
+    def __str__(self) -> str:
+        """Stay what it is: the text of an exception made from it can still be put into other words."""
+        return self
+
     def __reduce__(self) -> tuple[type[Phrase], tuple[str, Mapping[str, Any]]]:
         """Come back whole from a copy."""
         return Phrase, (self.template, self.values)
@@ -59,6 +63,10 @@ class Listing(str):
         made = super().__new__(cls, separator.join(parts))
         made.separator, made.parts = separator, parts
         return made
+
+    def __str__(self) -> str:
+        """Stay what it is."""
+        return self
 
     def __reduce__(self) -> tuple[type[Listing], tuple[str, tuple[str, ...]]]:
         """Come back whole from a copy."""

@@ -21,7 +21,7 @@ from bladewise.operations.declaration import (
     switch,
 )
 from bladewise.operations.selection import Selection, nothing_matches
-from bladewise.phrases import phrase
+from bladewise.phrases import listing, phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
@@ -225,14 +225,19 @@ def _still(record: Scale | Rotate | Skew | Mirror, box: Box) -> tuple[float, flo
     return x if record.about_x_mm is None else record.about_x_mm, y if record.about_y_mm is None else record.about_y_mm
 
 
+_WIDE = "{size} mm wide"
+_HIGH = "{size} mm high"
+
+
 def _size_text(record: Scale) -> str:
     parts = [
-        f"{format_number(value)} mm {word}"
-        for value, word in ((record.width_mm, "wide"), (record.height_mm, "high"))
+        phrase(text, size=format_number(value))
+        for value, text in ((record.width_mm, _WIDE), (record.height_mm, _HIGH))
         if value is not None
     ]
-    strokes = "" if record.scale_strokes else ", strokes keep their width"
-    return f"{', '.join(parts) or 'no size'}{strokes}"
+    if not parts:
+        parts.append(phrase("no size"))
+    return listing(parts if record.scale_strokes else (*parts, phrase("strokes keep their width")))
 
 
 OPERATIONS = (
@@ -271,7 +276,7 @@ OPERATIONS = (
         "Turn art over, as for heat-transfer film.",
         Mirror,
         mirror,
-        lambda r: f"Mirror {r.on.describe()} {r.across}",
+        lambda r: phrase("Mirror {describe} {across}", describe=r.on.describe(), across=str(r.across)),
     ),
     Operation(
         "skew",

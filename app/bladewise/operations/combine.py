@@ -330,7 +330,7 @@ OPERATIONS = (
         "Several shapes become one piece of vinyl.",
         Merge,
         merge,
-        lambda r: f"Merge {_on(r)}{', colour by colour' if r.by_colour else ''}",
+        lambda r: phrase("Merge {on}, colour by colour" if r.by_colour else "Merge {on}", on=_on(r)),
         least=2,
     ),
     Operation(
@@ -340,7 +340,7 @@ OPERATIONS = (
         CutOut,
         cut_out,
         lambda r: phrase(
-            "Cut {value} out of {on}", value=r.cutters.describe() if r.cutters else "the topmost", on=_on(r)
+            "Cut {value} out of {on}", value=r.cutters.describe() if r.cutters else phrase("the topmost"), on=_on(r)
         ),
         least=2,
     ),
@@ -368,7 +368,9 @@ OPERATIONS = (
         "Keep a pattern only inside a word or shape; the pattern keeps its colours.",
         FitInside,
         fit_inside,
-        lambda r: phrase("Fit {on} inside {value}", on=_on(r), value=r.frame.describe() if r.frame else "the topmost"),
+        lambda r: phrase(
+            "Fit {on} inside {value}", on=_on(r), value=r.frame.describe() if r.frame else phrase("the topmost")
+        ),
         least=2,
     ),
     Operation(

@@ -193,12 +193,15 @@ def _material_id(job: Job, name: str) -> str:
 def _restyle_text(record: Restyle) -> str:
     parts = []
     if record.no_fill or record.fill is not None:
-        parts.append("no fill" if record.no_fill or record.fill is None else f"fill {record.fill.hex}")
+        bare = record.no_fill or record.fill is None
+        parts.append(phrase("no fill") if bare else phrase("fill {colour}", colour=record.fill and record.fill.hex))
     if record.no_stroke or record.stroke is not None:
-        parts.append("no stroke" if record.no_stroke or record.stroke is None else f"stroke {record.stroke.hex}")
+        bare = record.no_stroke or record.stroke is None
+        hex_ = record.stroke and record.stroke.hex
+        parts.append(phrase("no stroke") if bare else phrase("stroke {colour}", colour=hex_))
     if record.stroke_width_mm is not None:
         parts.append(phrase("stroke {stroke_width:g} mm", stroke_width=record.stroke_width_mm))
-    return listing(parts) if parts else "stroke and opacity"
+    return listing(parts) if parts else phrase("stroke and opacity")
 
 
 OPERATIONS = (
@@ -209,7 +212,7 @@ OPERATIONS = (
         Rename,
         rename,
         lambda r: phrase(
-            "Rename {value} to “{name}”", value="the job" if r.on.is_all else r.on.describe(), name=r.name
+            "Rename {value} to “{name}”", value=phrase("the job") if r.on.is_all else r.on.describe(), name=r.name
         ),
     ),
     Operation(
@@ -218,7 +221,7 @@ OPERATIONS = (
         "Show art, or hide it from view, cut and print.",
         Show,
         show,
-        lambda r: f"{'Show' if r.visible else 'Hide'} {r.on.describe()}",
+        lambda r: phrase("Show {describe}" if r.visible else "Hide {describe}", describe=r.on.describe()),
     ),
     Operation(
         "lock",
@@ -226,7 +229,7 @@ OPERATIONS = (
         "Lock art against being selected, or free it.",
         Lock,
         lock,
-        lambda r: f"{'Lock' if r.locked else 'Free'} {r.on.describe()}",
+        lambda r: phrase("Lock {describe}" if r.locked else "Free {describe}", describe=r.on.describe()),
     ),
     Operation(
         "set-material",

@@ -229,8 +229,8 @@ def _pasted(record: Paste) -> str:
     try:
         elements, _ = _unpacked(record.art)
     except CannotApply:
-        return "Paste"
-    return f"Paste {counted(len(elements), 'shape', 'shapes')}"
+        return phrase("Paste")
+    return phrase("Paste {counted}", counted=counted(len(elements), "shape", "shapes"))
 
 
 def _ring(record: DuplicateInRing) -> str:
@@ -241,7 +241,7 @@ def _ring(record: DuplicateInRing) -> str:
         describe=record.on.describe(),
         size=size,
         part=part,
-        value="" if record.turned else ", upright",
+        value="" if record.turned else phrase(", upright"),
     )
 
 

@@ -324,7 +324,7 @@ def _edited(
     of_segments: bool = False,
 ) -> Result:
     """Return the job with an edit done to each shape named; shapes of which nothing is left are gone."""
-    word = "segment" if of_segments else "node"
+    word = phrase("segment" if of_segments else "node")
     if not where.count:
         msg = phrase("No {word} was named.", word=word)
         raise CannotApply(msg, hint=phrase("Choose a {word} on the canvas.", word=word))
@@ -392,7 +392,7 @@ def _place(record: PlaceNodes) -> str:
         for axis, value in (("x", record.x_mm), ("y", record.y_mm))
         if value is not None
     ]
-    return f"{', '.join(parts)} mm" if parts else "no place"
+    return f"{', '.join(parts)} mm" if parts else phrase("no place")
 
 
 OPERATIONS = (
@@ -430,9 +430,12 @@ OPERATIONS = (
         MakeNodes,
         make_nodes,
         lambda r: (
-            f"Make {r.nodes.describe()} {'a corner' if r.nodes.count == 1 else 'corners'}"
+            phrase(
+                "Make {describe} a corner" if r.nodes.count == 1 else "Make {describe} corners",
+                describe=r.nodes.describe(),
+            )
             if r.kind is NodeKind.CORNER
-            else f"Make {r.nodes.describe()} {r.kind}"
+            else phrase("Make {describe} {kind}", describe=r.nodes.describe(), kind=str(r.kind))
         ),
         by_hand=True,
     ),
@@ -442,7 +445,7 @@ OPERATIONS = (
         "Put a node on a segment; the shape stays as it is.",
         AddNode,
         add_node,
-        lambda r: f"Add {r.segments.describe()}",
+        lambda r: phrase("Add {describe}", describe=r.segments.describe()),
         by_hand=True,
     ),
     Operation(
@@ -451,7 +454,7 @@ OPERATIONS = (
         "Take nodes out, keeping the shape as near as possible.",
         DeleteNodes,
         delete_nodes,
-        lambda r: f"Delete {r.nodes.describe()}",
+        lambda r: phrase("Delete {describe}", describe=r.nodes.describe()),
         by_hand=True,
     ),
     Operation(
@@ -460,7 +463,7 @@ OPERATIONS = (
         "Make a segment an exact line.",
         Straighten,
         straighten,
-        lambda r: f"Straighten {r.segments.describe('segment', 'segments')}",
+        lambda r: phrase("Straighten {describe}", describe=r.segments.describe("segment", "segments")),
         by_hand=True,
     ),
     Operation(
@@ -469,8 +472,9 @@ OPERATIONS = (
         "Give a line handles to bend it by; it stays where it is.",
         LineToCurve,
         line_to_curve,
-        lambda r: (
-            f"Make {r.segments.describe('segment', 'segments')} {'a curve' if r.segments.count == 1 else 'curves'}"
+        lambda r: phrase(
+            "Make {describe} a curve" if r.segments.count == 1 else "Make {describe} curves",
+            describe=r.segments.describe("segment", "segments"),
         ),
         by_hand=True,
     ),
@@ -489,7 +493,7 @@ OPERATIONS = (
         "Take segments out; the outline is open there.",
         RemoveSegments,
         remove_segments,
-        lambda r: f"Remove {r.segments.describe('segment', 'segments')}",
+        lambda r: phrase("Remove {describe}", describe=r.segments.describe("segment", "segments")),
         by_hand=True,
     ),
     Operation(
@@ -508,9 +512,9 @@ OPERATIONS = (
         JoinEnds,
         join_ends,
         lambda r: {
-            Joint.LINE: "Join two ends with a line",
-            Joint.MEET: "Join two ends where they meet",
-            Joint.CURVE: "Join two ends with a smooth curve",
+            Joint.LINE: phrase("Join two ends with a line"),
+            Joint.MEET: phrase("Join two ends where they meet"),
+            Joint.CURVE: phrase("Join two ends with a smooth curve"),
         }[r.joint],
         by_hand=True,
     ),
@@ -520,7 +524,7 @@ OPERATIONS = (
         "Close open lines.",
         ClosePath,
         close_path,
-        lambda r: "Close an outline" if r.nodes.count == 1 else "Close outlines",
+        lambda r: phrase("Close an outline" if r.nodes.count == 1 else "Close outlines"),
         by_hand=True,
     ),
     Operation(
@@ -529,7 +533,9 @@ OPERATIONS = (
         "Turn outlines about, so that the knife runs the other way.",
         ReversePath,
         reverse_path,
-        lambda r: "Reverse outlines" if r.nodes.count else f"Reverse {r.on.describe()}",
+        lambda r: (
+            phrase("Reverse outlines") if r.nodes.count else phrase("Reverse {describe}", describe=r.on.describe())
+        ),
         by_hand=True,
     ),
     Operation(

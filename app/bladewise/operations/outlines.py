@@ -424,7 +424,7 @@ OPERATIONS = (
         lambda r: phrase(
             "Cut line, {distance} mm, {holes}",
             distance=format_number(r.distance_mm),
-            holes="outer edge" if r.holes is Holes.OUTER else "with holes",
+            holes=phrase("outer edge" if r.holes is Holes.OUTER else "with holes"),
         ),
     ),
     Operation(
@@ -436,7 +436,7 @@ OPERATIONS = (
         lambda r: phrase(
             "Bleed, {distance} mm, {value}",
             distance=format_number(r.distance_mm),
-            value=r.fill.hex if r.fill else "colour of the edge",
+            value=r.fill.hex if r.fill else phrase("colour of the edge"),
         ),
     ),
 )

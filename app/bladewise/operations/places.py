@@ -54,7 +54,7 @@ class Places:
 
     def describe(self, one: str = "node", many: str = "nodes") -> str:
         """Return them in words: "a node", "3 nodes"."""
-        return phrase(f"a {one}") if self.count == 1 else counted(self.count, one, many)
+        return phrase("a node" if one == "node" else "a segment") if self.count == 1 else counted(self.count, one, many)
 
 
 def _from_text(text: str) -> dict[str, list[int]]:

@@ -179,7 +179,7 @@ OPERATIONS = (
         "Outlines that cross themselves are resolved as they paint.",
         Untangle,
         untangle,
-        lambda r: f"Untangle {r.on.describe()}",
+        lambda r: phrase("Untangle {describe}", describe=r.on.describe()),
     ),
     Operation(
         "drop-specks",

@@ -94,13 +94,17 @@ class Selection:
     def describe(self, job: Job | None = None) -> str:
         """Return the selection in words: "all", "“Cup”", "3 shapes", "fill #e69f00"."""
         if self.is_all:
-            return "all"
+            return phrase("all")
         parts = []
         if self.id:
             element = (job.element(self.id[0]) or job.layer(self.id[0])) if job and len(self.id) == 1 else None
             label = (element.name or element.id) if element else self.id[0]
             parts.append(f"“{label}”" if len(self.id) == 1 else phrase("{count} shapes", count=len(self.id)))
-        parts += [f"{rule} {', '.join(getattr(self, rule))}" for rule in _RULES[1:] if getattr(self, rule)]
+        parts += [
+            phrase("{rule} {names}", rule=rule, names=", ".join(getattr(self, rule)))
+            for rule in _RULES[1:]
+            if getattr(self, rule)
+        ]
         return listing(parts)
 
     def leaves(self, job: Job) -> list[Placed]:

@@ -253,17 +253,35 @@ def _place_text(record: Reorder) -> str:
     if record.into is not None:
         return phrase("into “{into}”", into=record.into)
     if record.above is not None:
-        return f"above {record.above.describe()}"
+        return phrase("above {describe}", describe=record.above.describe())
     if record.below is not None:
-        return f"below {record.below.describe()}"
-    return {To.FRONT: "to the front", To.FORWARD: "forward", To.BACKWARD: "backward", To.BACK: "to the back"}[record.to]
+        return phrase("below {describe}", describe=record.below.describe())
+    return {
+        To.FRONT: phrase("to the front"),
+        To.FORWARD: phrase("forward"),
+        To.BACKWARD: phrase("backward"),
+        To.BACK: phrase("to the back"),
+    }[record.to]
 
 
 OPERATIONS = (
     Operation(
-        "group", "Group", "Put art into one group.", GroupStep, group, lambda r: f"Group {r.on.describe()}", least=2
+        "group",
+        "Group",
+        "Put art into one group.",
+        GroupStep,
+        group,
+        lambda r: phrase("Group {describe}", describe=r.on.describe()),
+        least=2,
     ),
-    Operation("ungroup", "Ungroup", "Take groups apart.", Ungroup, ungroup, lambda r: f"Ungroup {r.on.describe()}"),
+    Operation(
+        "ungroup",
+        "Ungroup",
+        "Take groups apart.",
+        Ungroup,
+        ungroup,
+        lambda r: phrase("Ungroup {describe}", describe=r.on.describe()),
+    ),
     Operation(
         "separate-pieces",
         "Separate pieces",
@@ -278,7 +296,14 @@ OPERATIONS = (
         "Change what lies above what.",
         Reorder,
         reorder,
-        lambda r: f"Move {r.on.describe()} {_place_text(r)}",
+        lambda r: phrase("Move {describe} {place}", describe=r.on.describe(), place=_place_text(r)),
     ),
-    Operation("delete", "Delete", "Remove art.", Delete, delete, lambda r: f"Delete {r.on.describe()}"),
+    Operation(
+        "delete",
+        "Delete",
+        "Remove art.",
+        Delete,
+        delete,
+        lambda r: phrase("Delete {describe}", describe=r.on.describe()),
+    ),
 )

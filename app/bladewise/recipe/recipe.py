@@ -178,7 +178,7 @@ def _output(path: Path, text: str, raw: object) -> Output:
         default = known[key].default
         right = isinstance(value, (int, float)) and not isinstance(value, bool)
         if not (right if isinstance(default, float) else isinstance(value, type(default))):
-            kind = {bool: "true or false", float: "a number", str: "a text"}[type(default)]
+            kind = {bool: phrase("true or false"), float: phrase("a number"), str: phrase("a text")}[type(default)]
             raise CannotRead(phrase("“{key}” takes {kind}.", key=key, kind=kind), where=where)
     if raw.get("marks", "") not in ("", *formats.MARK_KINDS):
         what = phrase(

@@ -277,7 +277,7 @@ class Session:
         if not despite_findings:
             double = [finding for finding in self.check() if finding.rule in checks.DOUBLE_CUTS]
             if double:
-                more = f" and {len(double) - 1} more" if len(double) > 1 else ""
+                more = phrase(" and {count} more", count=len(double) - 1) if len(double) > 1 else ""
                 raise CannotWrite(
                     phrase(
                         "The knife would cut twice or through good vinyl: {message}{more}",
