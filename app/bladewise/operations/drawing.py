@@ -26,6 +26,7 @@ from bladewise.operations.declaration import (
     switch,
     wording,
 )
+from bladewise.operations.own_font import with_its_font
 from bladewise.operations.selection import Selection
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -214,7 +215,8 @@ def retype(job: Job, record: Retype, progress: Progress) -> Result:
     live = _live(job, record.on)
     progress(1.0)
     new = {
-        each.id: (set_outline(replace(each, text=record.text, name=record.text.split("\n")[0][:40])),) for each in live
+        each.id: (set_outline(replace(with_its_font(each), text=record.text, name=record.text.split("\n")[0][:40])),)
+        for each in live
     }
     return Result(job.replaced(new), (), tuple(new))
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from bladewise.document import Align, Fit, Height, Job, Lettering
 from bladewise.errors import CannotApply
-from bladewise.lettering import find_face, set_outline
+from bladewise.lettering import set_outline
 from bladewise.lettering.readability import readability
 from bladewise.lettering.setting import missing_letters
 from bladewise.operations.declaration import (
@@ -23,6 +23,7 @@ from bladewise.operations.declaration import (
     switch,
     wording,
 )
+from bladewise.operations.own_font import with_its_font
 from bladewise.operations.selection import Selection
 from bladewise.phrases import listing, phrase
 from bladewise.units import format_number
@@ -182,7 +183,7 @@ def _changed(job: Job, on: Selection, progress: Progress, change: Any) -> Result
     new = {}
     lacking: dict[str, None] = {}
     for count, each in enumerate(live):
-        made = set_outline(_with_its_font(change(each)))
+        made = set_outline(with_its_font(change(each)))
         lacking.update(dict.fromkeys(missing_letters(made)))
         new[each.id] = (made,)
         progress((count + 1) / len(live))
@@ -190,22 +191,6 @@ def _changed(job: Job, on: Selection, progress: Progress, change: Any) -> Result
         (phrase("The font has no {letters}.", letters=listing(f"“{each}”" for each in lacking)),) if lacking else ()
     )
     return Result(job.replaced(new), reports, tuple(new))
-
-
-def _with_its_font(lettering: Lettering) -> Lettering:
-    """Return lettering whose font is here; without it nothing is set anew behind anybody's back.
-
-    Raises
-    ------
-    CannotApply
-        If another font would have to stand in.
-    """
-    face = find_face(lettering.family, lettering.weight, italic=lettering.italic)
-    if face is None or face.substitute:
-        what = phrase("The font “{family}” is not on this computer.", family=lettering.family)
-        hint = "The lettering keeps the outlines it was saved with. Install the font, or choose another one first."
-        raise CannotApply(what, where=lettering.name or lettering.text, hint=hint)
-    return lettering
 
 
 def _of_spacing(record: SetSpacing) -> str:
@@ -218,7 +203,7 @@ def _of_spacing(record: SetSpacing) -> str:
         parts.append(phrase("lines {space} em", space=format_number(record.lines)))
     if record.align is not None:
         parts.append(phrase("aligned at the {side}", side=str(record.align)))
-    return phrase("Spacing: {parts}", parts=listing(parts) if parts else "as it was")
+    return phrase("Spacing: {parts}", parts=listing(parts) if parts else phrase("as it was"))
 
 
 OPERATIONS: tuple[Operation, ...] = (

@@ -118,8 +118,8 @@ def handles_of(verb: str, values: dict[str, Any], frame: Frame) -> list[Handle]:
     room, up = frame.room, (0.0, -1.0)
     crown = (frame.middle, room.top)
     match verb:
-        case "bend-along-arc":  # the crown rises by an eighth of length times angle, for small angles
-            return [Handle("angle_deg", crown, up, math.degrees(8.0 / frame.wide))]
+        case "bend-along-arc":  # the ends drop by an eighth of length times angle, for small angles
+            return [Handle("angle_deg", (room.right, 0.0), (0.0, 1.0), math.degrees(8.0 / frame.wide))]
         case "upright-arch":
             return [Handle("rise_mm", crown, up, 1.0)]
         case "climb":
