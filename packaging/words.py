@@ -52,7 +52,7 @@ def texts_of_window(tree: ast.AST) -> Iterator[str]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Call):
             name = _called(node)
-            if name == "tr" and node.args:
+            if name in ("tr", "_tr") and node.args:
                 yield from literals(node.args[0])
             elif name in ("translate", "QT_TRANSLATE_NOOP") and len(node.args) > 1:
                 yield from literals(node.args[1])
@@ -75,9 +75,13 @@ def texts_of_core(tree: ast.AST) -> Iterator[str]:
             yield from (text for text in literals(node.value) if " " in text)
 
 
+TWOFOLD = ("joint: line", "sweep (°)")
+"""Words of operations that mean one thing here and another there: a choice with its parameter, a name with its unit."""
+
+
 def texts_of_operations() -> Iterator[str]:
-    """Yield what operations declare."""
-    from bladewise import operations
+    """Yield what operations, the check and registration marks declare."""
+    from bladewise import checks, formats, operations
     from bladewise.findings import Severity
 
     for operation in operations.OPERATIONS:
@@ -87,7 +91,10 @@ def texts_of_operations() -> Iterator[str]:
             yield parameter.title
             yield parameter.help
             yield from parameter.choices
+    yield from TWOFOLD
     yield from (severity.text for severity in Severity)
+    yield from (rule.replace("-", " ") for rule, _ in checks.RULES)
+    yield from (kind.capitalize() for kind in formats.MARK_KINDS)
 
 
 def all_texts() -> list[str]:
@@ -100,8 +107,8 @@ def all_texts() -> list[str]:
             continue
         gather = texts_of_window if room == "window" else texts_of_core
         found.update(dict.fromkeys(gather(tree)))
-        if room == "window":
-            found.update(dict.fromkeys(text for text in texts_of_core(tree) if "{" in text and text in found))
+        if room == "window" and any(isinstance(node, ast.Call) and _called(node) in _CALLS for node in ast.walk(tree)):
+            found.update(dict.fromkeys(texts_of_core(tree)))  # it raises errors of its own
     found.update(dict.fromkeys(texts_of_operations()))
     return [text for text in found if any(letter.isalpha() for letter in text)]
 

@@ -138,9 +138,11 @@ class _Sum:
         try:
             result = self._added()
         except ZeroDivisionError:
-            raise self._refusal("it divides by 0") from None
+            raise self._refusal(phrase("it divides by 0")) from None
         if self.place < len(self.tokens):
-            raise self._refusal(f"“{self.tokens[self.place][1]}” does not go on from what stands before it")
+            raise self._refusal(
+                phrase("“{token}” does not go on from what stands before it", token=self.tokens[self.place][1])
+            )
         return result
 
     def _split(self, body: str) -> None:
@@ -148,7 +150,7 @@ class _Sum:
         while place < len(body) and body[place:].strip():
             found = _TOKEN.match(body, place)
             if found is None:
-                raise self._refusal(f"“{body[place:].strip()[0]}” has no place in it")
+                raise self._refusal(phrase("“{sign}” has no place in it", sign=body[place:].strip()[0]))
             self.tokens.append((str(found.lastgroup), found.group().strip()))
             place = found.end()
         if not any(kind == "number" for kind, _ in self.tokens):
@@ -159,7 +161,7 @@ class _Sum:
 
     def _take(self) -> tuple[str, str]:
         if self.place >= len(self.tokens):
-            raise self._refusal("it breaks off")
+            raise self._refusal(phrase("it breaks off"))
         self.place += 1
         return self.tokens[self.place - 1]
 
@@ -181,7 +183,7 @@ class _Sum:
             by = self._signed()
             if times:
                 if product.unit is not None and by.unit is not None:
-                    raise self._refusal("a length times a length is an area")
+                    raise self._refusal(phrase("a length times a length is an area"))
                 unit = product.unit if product.unit is not None else by.unit
                 product = _Value(product.number * by.number, unit)
             elif by.unit is None:
@@ -191,7 +193,7 @@ class _Sum:
             elif by.is_literal:
                 product = _Value(product.number / by.number, by.unit)
             else:
-                raise self._refusal("a number cannot be divided by a length")
+                raise self._refusal(phrase("a number cannot be divided by a length"))
         return product
 
     def _signed(self) -> _Value:
@@ -206,10 +208,10 @@ class _Sum:
             inner = self._added()
             self.depth -= 1
             if self._take()[1] != ")":
-                raise self._refusal("a bracket is not closed")
+                raise self._refusal(phrase("a bracket is not closed"))
             return self._with_unit(inner._replace(is_literal=False), is_literal=False)
         if kind != "number":
-            raise self._refusal(f"a number is missing before “{token}”")
+            raise self._refusal(phrase("a number is missing before “{token}”", token=token))
         power = re.search(r"[eE]([+-]?\d+)", token)
         if power is not None and abs(int(power.group(1)[:6])) > _MOST_DIGITS:
             raise _too_large(self.text)
@@ -220,12 +222,12 @@ class _Sum:
             return value
         word = self._take()[1]
         if self.default_mm is None:
-            raise self._refusal(f"“{word}” does not go with it: this takes no unit")
+            raise self._refusal(phrase("“{word}” does not go with it: this takes no unit", word=word))
         unit = _EXACT.get(word.lower())
         if unit is None:
-            raise self._refusal(f"“{word}” is no unit; use mm, cm, m, in, pt, pc or px")
+            raise self._refusal(phrase("“{word}” is no unit; use mm, cm, m, in, pt, pc or px", word=word))
         if value.unit is not None:
-            raise self._refusal(f"“{word}” is one unit too many")
+            raise self._refusal(phrase("“{word}” is one unit too many", word=word))
         return _Value(value.number, unit, is_literal)
 
     def _mm(self, value: _Value) -> Fraction:
@@ -235,11 +237,13 @@ class _Sum:
     def _deeper(self) -> None:
         self.depth += 1
         if self.depth > _DEEPEST:
-            raise self._refusal("too many brackets")
+            raise self._refusal(phrase("too many brackets"))
 
     def _refusal(self, why: str) -> ValueError:
         shown = self.text if len(self.text) <= 60 else f"{self.text[:59]}…"
-        return ValueError(f"“{shown}” is not a number: {why}." if why else f"“{shown}” is not a number.")
+        if not why:
+            return ValueError(phrase("“{text}” is not a number.", text=shown))
+        return ValueError(phrase("“{text}” is not a number: {why}.", text=shown, why=why))
 
 
 def _rounded(text: str, value: Fraction) -> float:
@@ -250,7 +254,7 @@ def _rounded(text: str, value: Fraction) -> float:
 
 
 def _too_large(text: str) -> ValueError:
-    return ValueError(f"“{text}” is too large.")
+    return ValueError(phrase("“{text}” is too large.", text=text))
 
 
 def format_number(value: float, decimals: int = 3) -> str:

@@ -18,6 +18,7 @@ from bladewise.errors import BladewiseError, Cancelled
 from bladewise.lettering import families
 from bladewise.session import Session
 from bladewise.window.job_strip.figures import Figurer
+from bladewise.window.language import say, say_all
 from bladewise.window.worker import Progress, Worker
 
 if TYPE_CHECKING:
@@ -68,8 +69,8 @@ class Message:
     @classmethod
     def of(cls, error: BladewiseError) -> Message:
         """Return the message an error carries."""
-        text = f"{error.where}: {error.what}" if error.where else error.what
-        return cls(text, Tone.PLAIN if isinstance(error, Cancelled) else Tone.TROUBLE, error.hint)
+        text = f"{say(error.where)}: {say(error.what)}" if error.where else say(error.what)
+        return cls(text, Tone.PLAIN if isinstance(error, Cancelled) else Tone.TROUBLE, say(error.hint))
 
 
 class Desk(QObject):
@@ -194,7 +195,7 @@ class Desk(QObject):
             self._adopt(step, outcome)
             done()
 
-        self.steps.start(work, finish, told, title=operations.operation(step.do).title)
+        self.steps.start(work, finish, told, title=say(operations.operation(step.do).title))
 
     def _is_light(self, step: Step) -> bool:
         """Whether a step that only rearranges is done within a frame: by what it acts on, in a job of thousands."""
@@ -208,7 +209,7 @@ class Desk(QObject):
         try:
             step = operations.step(do, values)
         except ValueError as error:
-            self.tell(Message(str(error), Tone.TROUBLE))
+            self.tell(Message(say(str(error)), Tone.TROUBLE))
             return
         self.do(step)
 
@@ -252,7 +253,7 @@ class Desk(QObject):
             self.session.adopt(after)
             failed = [row for row in after.rows[: after.position] if row.failure]
             if failed:
-                self.tell(Message(failed[0].failure, Tone.TROUBLE, self.tr("The steps after it still stand.")))
+                self.tell(Message(say(failed[0].failure), Tone.TROUBLE, self.tr("The steps after it still stand.")))
             else:
                 self.tell(Message(""))
 
@@ -348,11 +349,11 @@ class Desk(QObject):
 
     def _adopt(self, step: Step, outcome: Outcome) -> None:
         if not outcome.changes:
-            text = " ".join(outcome.reports) or self.tr("That changes nothing, so no step was added.")
+            text = say_all(outcome.reports) or self.tr("That changes nothing, so no step was added.")
             self.tell(Message(text))
             return
         self.session.adopt_step(step, outcome)
-        self.tell(Message(" ".join(outcome.reports)))
+        self.tell(Message(say_all(outcome.reports)))
         if outcome.made:
             self.select(outcome.made)
 
@@ -397,7 +398,7 @@ class Desk(QObject):
 
         def failed(error: BladewiseError) -> None:
             if job is self.job and not isinstance(error, Cancelled):
-                self.findings, self.is_checked, self.check_failure = [], False, str(error)
+                self.findings, self.is_checked, self.check_failure = [], False, say(str(error))
                 self.checked.emit()
 
         self.checker.start(work, finish, failed, instead=True, after_ms=CHECK_AFTER_MS)

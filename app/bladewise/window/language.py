@@ -16,7 +16,7 @@ from PySide6.QtCore import QCoreApplication, QTranslator
 from bladewise.phrases import in_words
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from PySide6.QtCore import QLocale, QObject
 
@@ -55,3 +55,8 @@ def dictionary(locale: QLocale, parent: QObject | None = None) -> Dictionary | N
 def say(text: str) -> str:
     """Return a text of the core in the operator's language."""
     return in_words(text, lambda template: QCoreApplication.translate("core", template))
+
+
+def say_all(texts: Iterable[str]) -> str:
+    """Return sentences of the core one after the other, in the operator's language."""
+    return " ".join(say(each) for each in texts)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QLineEdit
 from bladewise.units import MM_PER_INCH, format_length, parse_length
 from bladewise.window import keys
 from bladewise.window.controls import restyle
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QKeyEvent
@@ -95,7 +96,7 @@ class LengthLine(QLineEdit):
         try:
             self.mm()
         except ValueError as error:
-            problem = str(error)
+            problem = say(str(error))
         else:
             problem = ""
         restyle(self, "wrong", "true" if problem else "false")

@@ -42,6 +42,7 @@ from bladewise.window.controls import (
     rule,
 )
 from bladewise.window.desk import Message, Tone
+from bladewise.window.language import say, say_all
 from bladewise.window.lettering.beginnings import beginning
 
 if TYPE_CHECKING:
@@ -344,7 +345,7 @@ class Bench(QFrame):
         except ValueError as error:
             self._ready = None
             if loud or str(error):
-                self._desk.tell(Message(str(error), Tone.TROUBLE))
+                self._desk.tell(Message(say(str(error)), Tone.TROUBLE))
             return None
 
     def _numbers_changed(self) -> None:
@@ -357,6 +358,10 @@ class Bench(QFrame):
             self._desk.sketches.cancel()
             self._desk.ghosts.cancel()
             self._desk.show_ghost(self._ready[2])
+            return
+        if not getattr(step.record, "rows", "list").strip():
+            self._stop_ghosts()
+            self._desk.tell(Message(self.tr("Open a list, or paste one.")))
             return
         if self.by_hand.waits(step):
             self._desk.tell(Message(self.tr("Draw it on the canvas.")))
@@ -382,7 +387,7 @@ class Bench(QFrame):
                 return
             self._ready = (step, job, outcome) if drawn is None else None
             self._desk.show_ghost(outcome)
-            self._desk.tell(Message(" ".join(outcome.reports) or self.tr("Enter applies, Escape leaves.")))
+            self._desk.tell(Message(say_all(outcome.reports) or self.tr("Enter applies, Escape leaves.")))
 
         def failed(error: BladewiseError) -> None:
             if self.form is not None and not isinstance(error, Cancelled):

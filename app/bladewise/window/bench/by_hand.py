@@ -14,6 +14,7 @@ from bladewise import operations
 from bladewise.operations import ParameterType
 from bladewise.window.bench.form import ACTS_ON
 from bladewise.window.desk import Message, Tone
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from bladewise.history import History
@@ -72,7 +73,7 @@ class ByHand(QObject):
             plain = {each.name: each.plain(getattr(record, each.name)) for each in operation.parameters}
             step = operations.step(operation.name, {**plain, **values})
         except ValueError as error:
-            self._desk.tell(Message(str(error), Tone.TROUBLE))
+            self._desk.tell(Message(say(str(error)), Tone.TROUBLE))
             return
         self._hide_ghost()
         self._desk.do(step, done=lambda: self._drawn(step), failed=self._desk.tell_error)

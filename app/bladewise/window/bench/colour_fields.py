@@ -22,6 +22,7 @@ from bladewise.window import theme
 from bladewise.window.bench.fields import Field
 from bladewise.window.controls import flat_button, label, push_button, restyle
 from bladewise.window.dialogs.questions import ask_colour
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from bladewise.operations import Parameter
@@ -181,8 +182,8 @@ class ColourChoice(QFrame):
             self._pick(Colour.from_hex(self.line.text()))
         except ValueError as error:
             restyle(self.line, "wrong", "true")
-            self.line.setToolTip(str(error))
-            self.line.setAccessibleDescription(str(error))
+            self.line.setToolTip(say(str(error)))
+            self.line.setAccessibleDescription(say(str(error)))
 
     def _other(self) -> None:
         start = self._start if self._start is not None else Colour(0x88, 0x88, 0x88)

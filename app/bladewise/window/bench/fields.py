@@ -25,6 +25,7 @@ from bladewise.operations import Parameter, ParameterType
 from bladewise.units import MM_PER_UNIT, format_length, format_number, parse_length
 from bladewise.window import icons, keys
 from bladewise.window.controls import Segments, label, restyle
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QKeyEvent, QWheelEvent
@@ -47,7 +48,8 @@ class Field(QWidget):
         self.parameter = parameter
         self.desk = desk
         self.problem = ""
-        self.title = words(parameter.title.replace("mm2", "(mm²)"))
+        named = words(parameter.title, f"{parameter.title} ({parameter.unit})")
+        self.title = named.replace("mm2", "(mm²)")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(2)
@@ -83,7 +85,7 @@ class Field(QWidget):
         try:
             value = self.value()
         except ValueError as error:
-            self.problem = str(error).replace(f"“{self.parameter.name}”", f"“{self.title}”")
+            self.problem = _about(say(str(error)), self.parameter.name, self.title)
             self.mark(wrong=True)
             raise ValueError(self.problem) from error
         self.problem = ""
@@ -214,7 +216,7 @@ class ChoiceField(Field):
     def __init__(self, parameter: Parameter, desk: Desk) -> None:
         """Make the control."""
         super().__init__(parameter, desk)
-        pairs = [(each, words(each.replace("-", " "))) for each in parameter.choices]
+        pairs = [(each, words(each, f"{parameter.title}: {each}").replace("-", " ")) for each in parameter.choices]
         short = len(pairs) <= MOST_SEGMENTS and sum(len(word) for _, word in pairs) <= _SEGMENT_LETTERS
         self.segments: Segments | None = None
         self.combo: QComboBox | None = None
@@ -283,10 +285,22 @@ class _Line(QLineEdit):
             event.ignore()
 
 
-def words(text: str) -> str:
-    """Return a declaration's words in the operator's language, with a capital."""
-    translated = QCoreApplication.translate("operations", text)
+def words(text: str, here: str = "") -> str:
+    """Return a declaration's words in the operator's language, with a capital.
+
+    `here` is the same word with what tells its meaning in this place: another language may need two words for it.
+    """
+    translated = QCoreApplication.translate("operations", here) if here else here
+    if translated == here:
+        translated = QCoreApplication.translate("operations", text)
     return translated[:1].upper() + translated[1:]
+
+
+def _about(problem: str, name: str, title: str) -> str:
+    """Return a problem with the parameter called as its field is, whichever the language's quotation marks."""
+    for opening, closing in ("“”", "„“"):
+        problem = problem.replace(f"{opening}{name}{closing}", f"{opening}{title}{closing}")
+    return problem
 
 
 def row_of(*widgets: QWidget, gap: int = 6) -> QWidget:

@@ -16,6 +16,7 @@ from bladewise.window.bench.fields import TypedField
 from bladewise.window.canvas.node_actions import NODE_ACTIONS
 from bladewise.window.controls import FlowLayout, IconLabel, KeyFrame, label, push_button, rule
 from bladewise.window.desk import Message, Tone
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -176,7 +177,7 @@ class NodeStrip(HandStrip):
         try:
             values = {name: field.read() for name, field in self.fields.items()}
         except ValueError as error:
-            self._desk.tell(Message(str(error), Tone.TROUBLE))
+            self._desk.tell(Message(say(str(error)), Tone.TROUBLE))
             return
         self._desk.tell(Message(""))
         if work.held is not None and None not in values.values():
@@ -282,7 +283,7 @@ class SmallerStrip(HandStrip):
         try:
             size = self.field.read()
         except ValueError as error:
-            self._desk.tell(Message(str(error), Tone.TROUBLE))
+            self._desk.tell(Message(say(str(error)), Tone.TROUBLE))
             return
         self._desk.tell(Message(""))
         found = smaller_than(self._desk.job, size)

@@ -20,6 +20,7 @@ from bladewise.window import theme
 from bladewise.window.bench.fields import TypedField
 from bladewise.window.controls import label
 from bladewise.window.desk import Message, Tone
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from bladewise.geometry.path import Point
@@ -254,7 +255,7 @@ class PlaceStrip(QWidget):
         try:
             typed = {each: field.read() for each, field in self.fields.items()}
         except ValueError as error:
-            self._desk.tell(Message(str(error), Tone.TROUBLE))
+            self._desk.tell(Message(say(str(error)), Tone.TROUBLE))
             return
         self._desk.tell(Message(""))
         step = self._step(name, typed)

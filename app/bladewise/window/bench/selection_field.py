@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QComboBox
 
 from bladewise.operations import Selection
 from bladewise.window.bench.fields import Field
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from bladewise.operations import Parameter
@@ -60,7 +61,7 @@ class SelectionField(Field):
         if value is None:
             self.combo.setCurrentIndex(0)
             return
-        self.combo.insertItem(self.combo.count() - 1, value.describe(self.desk.job), _SET)
+        self.combo.insertItem(self.combo.count() - 1, say(value.describe(self.desk.job)), _SET)
         self.combo.setCurrentIndex(self.combo.findData(_SET))
 
     def leave(self) -> None:

@@ -8,6 +8,7 @@ from PySide6.QtCore import QCoreApplication, QRectF
 from PySide6.QtWidgets import QToolTip
 
 from bladewise.window.canvas.holding import Holding
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent, QHelpEvent
@@ -25,7 +26,7 @@ class Receiving(Holding):
         spot = QRectF(x, y, 2.0 * _REACH_PX, 2.0 * _REACH_PX)
         for mark in reversed(self.marks()):
             if spot.contains(mark.place):
-                lines = [self._findings[index].message for index in mark.findings[:_MOST_LINES]]
+                lines = [say(self._findings[index].message) for index in mark.findings[:_MOST_LINES]]
                 if len(mark.findings) > len(lines):
                     more = QCoreApplication.translate("Canvas", "… {count} more")
                     lines.append(more.format(count=len(mark.findings) - len(lines)))

@@ -12,6 +12,7 @@ from bladewise.operations import Selection
 from bladewise.window.bench.fields import words
 from bladewise.window.bench.form import ACTS_ON, StepForm
 from bladewise.window.controls import ElidedLabel, KeyFrame, label, push_button
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from bladewise.operations import Step
@@ -78,7 +79,7 @@ class StepEditor(KeyFrame):
         except ValueError as error:
             from bladewise.window.desk import Message, Tone
 
-            self._desk.tell(Message(str(error), Tone.TROUBLE))
+            self._desk.tell(Message(say(str(error)), Tone.TROUBLE))
             return
         self.applied.emit(step)
 
@@ -105,4 +106,4 @@ class StepEditor(KeyFrame):
         self.changed.emit()
 
     def _describe(self) -> None:
-        self.acts_on.setText(self.tr("Acts on {what}").format(what=self._on.describe(self._desk.job)))
+        self.acts_on.setText(self.tr("Acts on {what}").format(what=say(self._on.describe(self._desk.job))))

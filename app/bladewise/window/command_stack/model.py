@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, QSize, Qt, Signal
 
 from bladewise import operations
+from bladewise.window.language import say, say_all
 
 if TYPE_CHECKING:
     from bladewise.history import History
@@ -34,7 +35,7 @@ class StackRow:
 def _shortened(reports: tuple[str, ...]) -> str:
     """Return the first reports of a step; the strip below told all of them when it was done."""
     rest = len(reports) - MOST_REPORTS
-    return " ".join(reports[:MOST_REPORTS]) + (f" (+{rest})" if rest > 0 else "")
+    return say_all(reports[:MOST_REPORTS]) + (f" (+{rest})" if rest > 0 else "")
 
 
 class StackModel(QAbstractListModel):
@@ -54,9 +55,9 @@ class StackModel(QAbstractListModel):
         rows += [
             StackRow(
                 number,
-                operations.summary(row.entry.step),
+                say(operations.summary(row.entry.step)),
                 row.entry.enabled,
-                row.failure,
+                say(row.failure),
                 _shortened(row.reports),
                 number <= history.position,
                 number == history.position,

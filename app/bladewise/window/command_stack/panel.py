@@ -16,6 +16,7 @@ from bladewise.window.command_stack.editor import StepEditor
 from bladewise.window.command_stack.model import StackModel
 from bladewise.window.controls import flat_button, label
 from bladewise.window.desk import Message, Tone
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QMouseEvent, QResizeEvent
@@ -191,7 +192,7 @@ class StackPanel(QFrame):
             editor.apply_button.setEnabled(False)
             self._desk.ghosts.cancel()
             self._desk.show_ghost(None)
-            self._desk.tell(Message(str(error), Tone.TROUBLE))
+            self._desk.tell(Message(say(str(error)), Tone.TROUBLE))
             return
         editor.apply_button.setEnabled(True)
         history = self._desk.session.history

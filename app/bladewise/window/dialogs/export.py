@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 from bladewise import checks, formats
 from bladewise.window.controls import IconLabel, Segments, label, push_button
 from bladewise.window.job_strip.strip import short_names
+from bladewise.window.language import say
 from bladewise.window.length_line import LengthLine
 
 if TYPE_CHECKING:
@@ -67,7 +68,7 @@ class ExportDialog(QDialog):
         self.per_colour.toggled.connect(lambda _on: self._look())
         grid.addWidget(label(self.tr("Files")), 1, 0)
         grid.addWidget(self.per_colour, 1, 1)
-        kinds = [("none", self.tr("None")), *((kind, self.tr(kind.capitalize())) for kind in formats.MARK_KINDS)]
+        kinds = [("none", self.tr("None")), *((kind, say(kind.capitalize())) for kind in formats.MARK_KINDS)]
         self.marks = Segments(kinds, answers.text("export-marks", "none"), self.tr("Registration marks"))
         self.marks.chosen.connect(lambda _kind: self._look())
         grid.addWidget(label(self.tr("Registration marks")), 2, 0)
@@ -172,10 +173,10 @@ class ExportDialog(QDialog):
         if double:
             self.warning_text.setText(
                 self.tr("The knife would cut twice or through good vinyl in {n} places. {first}").format(
-                    n=len(double), first=double[0].message
+                    n=len(double), first=say(double[0].message)
                 )
                 if len(double) > 1
-                else double[0].message
+                else say(double[0].message)
             )
         problem = self._problem(marked=marked)
         self.problem.setText(problem)

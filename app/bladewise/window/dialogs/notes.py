@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QFrame, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from bladewise.window.controls import IconLabel, label, push_button
+from bladewise.window.language import say
 
 
 class NotesDialog(QDialog):
@@ -47,7 +48,7 @@ class NotesDialog(QDialog):
             row = QHBoxLayout()
             row.setSpacing(8)
             row.addWidget(IconLabel("mark-note", "muted"), 0, Qt.AlignmentFlag.AlignTop)
-            text = QLabel(note)
+            text = QLabel(say(note))
             text.setWordWrap(True)
             text.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
             row.addWidget(text, 1)

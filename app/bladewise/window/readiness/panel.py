@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVB
 
 from bladewise.window.controls import IconLabel, label, push_button
 from bladewise.window.desk import Message
+from bladewise.window.language import say
 from bladewise.window.readiness.row import FindingRow, RuleHeading
 
 if TYPE_CHECKING:
@@ -123,7 +124,7 @@ class ReadinessPanel(QFrame):
         self.go_to(index, spot)
         text = self.tr("Trouble {n} of {all}, place {m} of {count}:") if count > 1 else self.tr("Trouble {n} of {all}:")
         text = text.format(n=index + 1, all=len(findings), m=spot + 1, count=count)
-        self._desk.tell(Message(text, hint=findings[index].message))
+        self._desk.tell(Message(text, hint=say(findings[index].message)))
 
     def dress(self) -> None:
         """Take on the theme that holds now."""

@@ -14,6 +14,7 @@ from bladewise.window import icons, theme
 from bladewise.window.bench.fields import words
 from bladewise.window.controls import label, push_button
 from bladewise.window.design import RADIUS_SMALL
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -61,7 +62,7 @@ class RuleHeading(QFrame):
         row.addStretch(1)
         if mend_all is not None:
             self.mend = push_button(*mend_all, kind="link")
-            self.mend.setToolTip(first.remedy.text)
+            self.mend.setToolTip(say(first.remedy.text))
             self.mend.setAccessibleName(f"{mend_all[0]}: {words(first.rule.replace('-', ' '))}")
             row.addWidget(self.mend)
 
@@ -78,22 +79,22 @@ class FindingRow(QFrame):
         self.is_current = False
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
-        self.setAccessibleName(f"{words(finding.severity.text)}: {finding.message}")
+        self.setAccessibleName(f"{words(finding.severity.text)}: {say(finding.message)}")
         x, y = (format_length(each, unit=unit, decimals=1) for each in (finding.x_mm, finding.y_mm))
         self.setToolTip(self.tr("At {x}, {y}; click to go there").format(x=x, y=y))
         column = QVBoxLayout(self)
         column.setContentsMargins(36, 4, 12, 4)
         column.setSpacing(2)
-        message = _Wrapped(finding.message)
+        message = _Wrapped(say(finding.message))
         message.setContentsMargins(4, 0, 0, 0)
         column.addWidget(message)
         if finding.remedy.do is not None:
-            self.remedy = WrappedButton(finding.remedy.text)
+            self.remedy = WrappedButton(say(finding.remedy.text))
             self.remedy.clicked.connect(lambda _checked=False: mend())
-            self.remedy.setAccessibleDescription(finding.message)
+            self.remedy.setAccessibleDescription(say(finding.message))
             column.addWidget(self.remedy)
         else:
-            word = _Wrapped(finding.remedy.text, "muted")
+            word = _Wrapped(say(finding.remedy.text), "muted")
             word.setContentsMargins(4, 0, 0, 2)
             column.addWidget(word)
 
