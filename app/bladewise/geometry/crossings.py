@@ -21,7 +21,7 @@ _LEAP = 0.25
 """Largest step in t a round: a wild step leaves the branch that the chords chose."""
 
 
-_SAMPLES = 9
+_SAMPLES = 13
 """Places at which a curve is sampled before the nearest is refined; a cubic turns at most three times."""
 
 
@@ -132,25 +132,62 @@ def project(curves: Curves, places: Floats) -> tuple[Floats, Floats]:
 
 def _foot(curves: Curves, places: Floats) -> Floats:
     numerator, denominator = homogeneous(curves.points - places[:, None], curves.kinds, curves.weights)
-    bent = (denominator[:, 1:] != 0.0).any()
-    n0, n1, n2, n3 = (numerator[:, power] for power in range(4))
-    t, least = np.zeros(len(places)), np.full(len(places), np.inf)
-    for sample in np.linspace(0.0, 1.0, _SAMPLES).tolist():
-        place = ((n3 * sample + n2) * sample + n1) * sample + n0
-        size = place[:, 0] ** 2 + place[:, 1] ** 2
-        if bent:
-            size /= (denominator @ [1.0, sample, sample * sample]) ** 2
-        nearer = size < least
-        t[nearer], least[nearer] = sample, size[nearer]
+    samples = np.linspace(0.0, 1.0, _SAMPLES)
+    sizes = np.stack([_squared(numerator, denominator, np.full(len(places), each)) for each in samples.tolist()])
+    best = sizes.argmin(axis=0)
+    t = _polished(numerator, denominator, samples[best])
+    # a curve that comes by twice may be nearest between two samples neither of which is the nearest of all
+    sizes[(np.abs(np.arange(_SAMPLES)[:, None] - best) <= 1)] = np.inf
+    other = _polished(numerator, denominator, samples[sizes.argmin(axis=0)])
+    nearer = _squared(numerator, denominator, other) < _squared(numerator, denominator, t)
+    return np.where(nearer, other, t)
+
+
+def _polished(numerator: Floats, denominator: Floats, start: Floats) -> Floats:
+    """Return the foot of the perpendicular near each start: Gauss's method, or a narrowing search where it runs off."""
+    t = start.copy()
     for _ in range(6):
-        at = t[:, None]
-        place = ((n3 * at + n2) * at + n1) * at + n0
-        slope = (3.0 * n3 * at + 2.0 * n2) * at + n1
-        if bent:
-            low = (denominator[:, 2] * t + denominator[:, 1]) * t + denominator[:, 0]
-            low_slope = 2.0 * denominator[:, 2] * t + denominator[:, 1]
-            place /= low[:, None]
-            slope = (slope - place * low_slope[:, None]) / low[:, None]
+        place, slope = rational_at(numerator, denominator, t)
         speed = np.maximum((slope * slope).sum(axis=1), 1e-300)
-        t = np.clip(t - np.clip((place * slope).sum(axis=1) / speed, -0.1, 0.1), 0.0, 1.0)
+        bend = _second(numerator, denominator, t, place, slope)
+        full = speed + (place * bend).sum(axis=1)  # Newton where the distance is convex, Gauss elsewhere
+        step = (place * slope).sum(axis=1) / np.where(full > 0.1 * speed, full, speed)
+        t = np.clip(t - np.clip(step, -0.1, 0.1), 0.0, 1.0)
+    least = _squared(numerator, denominator, start)
+    lost = np.flatnonzero(_squared(numerator, denominator, t) > least * (1.0 + 1e-9))
+    if len(lost):
+        t[lost] = _narrowed(numerator[lost], denominator[lost], start[lost])
     return t
+
+
+def _second(numerator: Floats, denominator: Floats, t: Floats, place: Floats, slope: Floats) -> Floats:
+    """Return the second derivative by t of curves whose point and first derivative are known, shape (n, 2)."""
+    top = 6.0 * numerator[:, 3] * t[:, None] + 2.0 * numerator[:, 2]
+    if not (denominator[:, 1:] != 0.0).any():
+        return top
+    low = (denominator[:, 2] * t + denominator[:, 1]) * t + denominator[:, 0]
+    low_slope = 2.0 * denominator[:, 2] * t + denominator[:, 1]
+    low_bend = 2.0 * denominator[:, 2]
+    bend: Floats = (top - 2.0 * slope * low_slope[:, None] - place * low_bend[:, None]) / low[:, None]
+    return bend
+
+
+def _squared(numerator: Floats, denominator: Floats, t: Floats) -> Floats:
+    """Return the squared distance of each curve's point at t from the origin, shape (n,)."""
+    place, _ = rational_at(numerator, denominator, t)
+    squared: Floats = (place * place).sum(axis=1)
+    return squared
+
+
+def _narrowed(numerator: Floats, denominator: Floats, near: Floats) -> Floats:
+    """Return the parameter of least distance between the neighbours of a sample: golden section, where Newton ran off.
+
+    A curve that turns back on itself near the place sends Gauss's method past the foot.
+    """
+    low, high = np.maximum(near - 1.0 / (_SAMPLES - 1), 0.0), np.minimum(near + 1.0 / (_SAMPLES - 1), 1.0)
+    golden = 0.5 * (np.sqrt(5.0) - 1.0)
+    for _ in range(45):
+        one, two = high - golden * (high - low), low + golden * (high - low)
+        left = _squared(numerator, denominator, one) < _squared(numerator, denominator, two)
+        low, high = np.where(left, low, one), np.where(left, two, high)
+    return 0.5 * (low + high)
