@@ -36,7 +36,7 @@ class SidePage(QFrame):
         self.setAccessibleName(title)
         self.bench, self.desk, self.canvas = bench, desk, canvas
         self.column = QVBoxLayout(self)
-        self.column.setContentsMargins(14, 12, 14, 10)
+        self.column.setContentsMargins(12, 12, 12, 8)
         self.column.setSpacing(8)
         head = QHBoxLayout()
         head.setSpacing(8)

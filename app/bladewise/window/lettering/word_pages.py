@@ -43,6 +43,7 @@ class ReadabilityPage(SidePage):
         self.worker = Worker(self)
         self.tall, self.asked, self.stroke = (label("") for _ in range(3))
         self.asked.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.asked.setAccessibleName(_tr("Height asked for"))
         law = label(
             _tr(
                 "Heights are asked for by {source}; how thin a stroke may be is common practice. Neither binds anybody "
