@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import copy
 import pickle
+from enum import StrEnum
 
+from bladewise.errors import CannotApply
 from bladewise.phrases import in_words, listing, phrase
 
 GERMAN = {
@@ -45,6 +47,23 @@ def test_the_parts_of_a_listing_are_put_into_words_one_by_one() -> None:
 def test_a_name_with_braces_in_it_is_not_a_place() -> None:
     text = phrase("{what} crosses itself {times}", what="{times}", times="once")
     assert in_words(text, GERMAN.get) == "{times} kreuzt sich once"
+
+
+class Side(StrEnum):
+    UNDO = "Undo"
+
+
+def test_a_name_in_a_sentence_stays_as_the_operator_wrote_it() -> None:
+    assert in_words(phrase("{first}: {second}", first="Undo", second="a"), GERMAN.get) == "a – Undo"
+    assert in_words(phrase("{first}: {second}", first=Side.UNDO, second="a"), GERMAN.get) == "a – Rückgängig"
+
+
+def test_what_an_exception_was_made_from_is_not_lost() -> None:
+    error = ValueError(phrase("{count} times", count=2))
+    assert in_words(str(error), GERMAN.get) == "2-mal"
+    error = CannotApply(phrase("{count} times", count=2), where="Tail", hint="Undo")
+    assert str(error) == "Tail: 2 times Undo"
+    assert in_words(str(error), GERMAN.get) == "Tail: 2-mal Rückgängig"
 
 
 def test_phrases_survive_a_copy_and_a_pickle() -> None:

@@ -16,6 +16,7 @@ can be read off the source (`packaging/words.py`).
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -100,10 +101,14 @@ def in_words(text: str, look_up: Callable[[str], str | None]) -> str:
         A phrase, a listing, or a plain string.
     look_up
         Gives the other language's template for an English one, or None (or the same) where it has none.
+
+    What stands in the places of a phrase is looked up if it is a phrase, a listing or a choice (a `StrEnum`);
+    any other text is a name or a word of the operator's, and stays: a shape called “Star” is called so everywhere.
     """
     if isinstance(text, Phrase):
         values = {
-            name: in_words(value, look_up) if isinstance(value, str) else value for name, value in text.values.items()
+            name: in_words(value, look_up) if isinstance(value, (Phrase, Listing, StrEnum)) else value
+            for name, value in text.values.items()
         }
         return (look_up(text.template) or text.template).format(**values)
     if isinstance(text, Listing):

@@ -8,6 +8,7 @@ from functools import cached_property
 from bladewise.document import Box, Job, Lettering, Material, MaterialKind, Shape
 from bladewise.geometry.overlaps import Duplicate, duplicates
 from bladewise.operations.painted import is_hairline
+from bladewise.phrases import phrase
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,4 +114,4 @@ def is_live_stroke(shape: Shape) -> bool:
 
 def name_of(element: Shape | Lettering) -> str:
     """Return what to call an element in a message."""
-    return f"“{element.name or element.id}”"
+    return phrase("“{name}”", name=element.name or element.id)

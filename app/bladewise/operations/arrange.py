@@ -276,7 +276,7 @@ OPERATIONS = (
         "Turn art over, as for heat-transfer film.",
         Mirror,
         mirror,
-        lambda r: phrase("Mirror {describe} {across}", describe=r.on.describe(), across=str(r.across)),
+        lambda r: phrase("Mirror {describe} {across}", describe=r.on.describe(), across=r.across),
     ),
     Operation(
         "skew",

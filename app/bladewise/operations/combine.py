@@ -136,7 +136,7 @@ def merge(job: Job, record: Merge, progress: Progress) -> Result:
 
 def cut_out(job: Job, record: CutOut, progress: Progress) -> Result:
     """Take the cutters' area from the other shapes."""
-    cutters, shapes = _parted(job, record.on, record.cutters, "cut")
+    cutters, shapes = _parted(job, record.on, record.cutters, phrase("cut"))
     regions = [shape.region for shape in cutters]
     replacements: dict[str, tuple[Element, ...]] = {}
     reports = []
@@ -188,7 +188,7 @@ def split_at_overlaps(job: Job, record: SplitAtOverlaps, progress: Progress) -> 
 
 def fit_inside(job: Job, record: FitInside, progress: Progress) -> Result:
     """Keep the pattern only inside the frame; the pattern keeps its colours."""
-    frames, shapes = _parted(job, record.on, record.frame, "fit inside")
+    frames, shapes = _parted(job, record.on, record.frame, phrase("fit inside"))
     regions = [shape.region for shape in frames]
     replacements: dict[str, tuple[Element, ...]] = {}
     outside = 0

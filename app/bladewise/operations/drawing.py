@@ -281,7 +281,7 @@ def at_front(job: Job, element: Element) -> Job:
 def _size(title: str) -> Callable[[DrawRectangle | DrawEllipse], str]:
     return lambda r: phrase(
         "{title}, {width} × {height} mm",
-        title=title,
+        title=phrase(title),
         width=format_number(r.width_mm),
         height=format_number(r.height_mm),
     )

@@ -435,7 +435,7 @@ OPERATIONS = (
                 describe=r.nodes.describe(),
             )
             if r.kind is NodeKind.CORNER
-            else phrase("Make {describe} {kind}", describe=r.nodes.describe(), kind=str(r.kind))
+            else phrase("Make {describe} {kind}", describe=r.nodes.describe(), kind=r.kind)
         ),
         by_hand=True,
     ),

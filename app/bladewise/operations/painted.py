@@ -10,6 +10,7 @@ from bladewise.geometry import booleans
 from bladewise.geometry.path import EMPTY, Path, polygon
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
+from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -66,7 +67,7 @@ def reshaped(shape: Shape, path: Path) -> Shape:
 
 def label(element: Element | Group) -> str:
     """Return what to call an element in a message."""
-    return f"“{element.name or element.id}”"
+    return phrase("“{name}”", name=element.name or element.id)
 
 
 _UNIT_SQUARE = polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)])

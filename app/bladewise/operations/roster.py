@@ -143,7 +143,7 @@ def _places(design: list[Element], table: Table, record: FillRoster, job: Job) -
         for column in _PLACE.findall(each.text):
             if column.strip().casefold() not in table.columns:
                 what = phrase("The list has no column “{name}”.", name=column)
-                columns = listing(table.columns)
+                columns = ", ".join(table.columns)
                 raise CannotApply(what, where=each.text, hint=phrase("It has: {columns}.", columns=columns))
         face = find_face(each.family, each.weight, italic=each.italic)
         if face is None or face.substitute:
@@ -165,12 +165,12 @@ def _filled(row: Row, place: Lettering, record: FillRoster, job: Job) -> Letteri
     made = replace(place, text=text, name=text.split("\n")[0][:40])
     size = next((row.values[column] for column in _SIZE if row.values.get(column)), "")
     if size and "{" + size + "}" != place.text and (tall := _length(size)) is not None:
-        made = replace(made, size_mm=tall / (place.transform.mean_scale or 1.0))
+        made = replace(made, size_mm=tall / (place.transform.height_scale or 1.0))
     colour = next((row.values[column] for column in _COLOUR if row.values.get(column)), "")
     if colour:
         made = _painted(made, colour, job)
     if record.width_mm is not None:
-        width = record.width_mm / (place.transform.mean_scale or 1.0)
+        width = record.width_mm / (place.transform.along_scale or 1.0)
         made = replace(made, setting=replace(made.setting, width_mm=width))
     if lacking := missing_letters(made):
         names = listing(f"“{letter}”" for letter in lacking)

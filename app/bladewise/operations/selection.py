@@ -99,9 +99,10 @@ class Selection:
         if self.id:
             element = (job.element(self.id[0]) or job.layer(self.id[0])) if job and len(self.id) == 1 else None
             label = (element.name or element.id) if element else self.id[0]
-            parts.append(f"“{label}”" if len(self.id) == 1 else phrase("{count} shapes", count=len(self.id)))
+            one = phrase("“{name}”", name=label)
+            parts.append(one if len(self.id) == 1 else phrase("{count} shapes", count=len(self.id)))
         parts += [
-            phrase("{rule} {names}", rule=rule, names=", ".join(getattr(self, rule)))
+            phrase("{rule} {names}", rule=phrase(rule), names=", ".join(getattr(self, rule)))
             for rule in _RULES[1:]
             if getattr(self, rule)
         ]

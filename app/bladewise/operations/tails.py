@@ -291,7 +291,7 @@ OPERATIONS: tuple[Operation, ...] = (
         "A swash from the last or first letter runs on under the word, with room for small words.",
         AddTail,
         add_tail,
-        lambda r: phrase("Tail, {style}, from the {letter} letter", style=str(r.style), letter=str(r.leaving)),
+        lambda r: phrase("Tail, {style}, from the {letter} letter", style=r.style, letter=r.leaving),
     ),
     Operation(
         "attach-tail",
@@ -299,7 +299,7 @@ OPERATIONS: tuple[Operation, ...] = (
         "A drawn line or shape becomes the tail: its end is moved to the letter and blended into its stroke.",
         AttachTail,
         attach_tail,
-        lambda r: phrase("Drawn tail at the {letter} letter", letter=str(r.leaving)),
+        lambda r: phrase("Drawn tail at the {letter} letter", letter=r.leaving),
     ),
 )
 """The steps that give a word a tail."""

@@ -160,7 +160,7 @@ OPERATIONS = (
         round_corners_step,
         lambda r: phrase(
             "Round {value}corners of {describe}, radius {radius} mm",
-            value="" if r.corners is Bend.BOTH else phrase("{which} ", which=str(r.corners)),
+            value="" if r.corners is Bend.BOTH else phrase("{which} ", which=r.corners),
             describe=r.on.describe(),
             radius=format_number(r.radius_mm),
         ),

@@ -104,7 +104,7 @@ def set_letter_height(job: Job, record: SetLetterHeight, progress: Progress) -> 
     """Make letters as tall as ordered; how the lettering was scaled before plays no part."""
 
     def change(each: Lettering) -> Lettering:
-        scale = each.transform.mean_scale or 1.0
+        scale = each.transform.height_scale or 1.0
         setting = replace(each.setting, height=record.of)
         return replace(each, size_mm=record.size_mm / scale, setting=setting)
 
@@ -136,7 +136,7 @@ def fit_width(job: Job, record: FitWidth, progress: Progress) -> Result:
     """Keep lettering to a width."""
 
     def change(each: Lettering) -> Lettering:
-        scale = each.transform.mean_scale or 1.0
+        scale = each.transform.along_scale or 1.0
         width = None if record.width_mm is None else record.width_mm / scale
         return replace(each, setting=replace(each.setting, width_mm=width, fit=record.by))
 
@@ -202,7 +202,7 @@ def _of_spacing(record: SetSpacing) -> str:
     if record.lines is not None:
         parts.append(phrase("lines {space} em", space=format_number(record.lines)))
     if record.align is not None:
-        parts.append(phrase("aligned at the {side}", side=str(record.align)))
+        parts.append(phrase("aligned at the {side}", side=record.align))
     return phrase("Spacing: {parts}", parts=listing(parts) if parts else phrase("as it was"))
 
 
@@ -221,7 +221,7 @@ OPERATIONS: tuple[Operation, ...] = (
         "Make letters as tall as ordered: by capitals, by the small x, or all of it.",
         SetLetterHeight,
         set_letter_height,
-        lambda r: phrase("Letter height {size} mm ({of})", size=format_number(r.size_mm), of=str(r.of)),
+        lambda r: phrase("Letter height {size} mm ({of})", size=format_number(r.size_mm), of=r.of),
     ),
     Operation(
         "letter-spacing",

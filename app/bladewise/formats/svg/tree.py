@@ -182,7 +182,11 @@ def parse(data: bytes, *, where: str, progress: Progress | None = None) -> Tree:
         raise CannotRead("The file's character encoding is not known.", where=where, hint="Save it as UTF-8.") from None
     root = builder.root
     if root is None or root.name != "svg" or root.namespace not in (names.SVG, ""):
-        kind = f"its root element is “{root.name}”" if root is not None else "it holds no element"
+        kind = (
+            phrase("its root element is “{name}”", name=root.name)
+            if root is not None
+            else phrase("it holds no element")
+        )
         raise CannotRead(
             phrase("This is not an SVG drawing: {kind}.", kind=kind),
             where=where,
