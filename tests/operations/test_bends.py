@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path as FilePath
 
+import numpy as np
 import pytest
 
 from bladewise.document import BLACK, Fit, Group, Height, Job, Layer, Lettering, Shape, Stroke, Style
@@ -11,6 +12,7 @@ from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.path import polygon, rectangle
 from bladewise.lettering import search_also, set_outline
+from bladewise.lettering.setting import set_block
 from bladewise.operations import bends, typesetting
 from bladewise.operations.declaration import quiet
 
@@ -92,6 +94,24 @@ def test_letters_are_as_tall_as_ordered_whatever_scale_the_lettering_has() -> No
     assert box[3] - box[1] == pytest.approx(40.0, rel=0.06)  # round letters and brush ends overshoot the capital line
     box = only(done(start, "letter-height", size_mm=40, of="total")).bounds
     assert box[3] - box[1] == pytest.approx(40.0)
+
+
+@pytest.mark.parametrize(
+    "transform",
+    [Affine.scaled(2.0, 0.5), Affine.scaled(-3.0, 1.0), Affine(1.0, 0.0, 0.7, 2.0, 5.0, 5.0), Affine.scaled(0.5, -2.0)],
+)
+def test_lettering_pulled_out_of_shape_is_as_tall_and_as_wide_as_ordered(transform: Affine) -> None:
+    start = job(word("HHH", transform=transform))
+    box = only(done(start, "letter-height", size_mm=40, of="total")).bounds
+    assert box[3] - box[1] == pytest.approx(40.0)
+    fitted = only(done(start, "fit-width", width_mm=60, by="stretch"))
+    assert set_block(fitted).advances.sum() * np.hypot(transform.a, transform.b) == pytest.approx(60.0)
+
+
+def test_a_turned_and_pulled_word_is_measured_along_its_own_line() -> None:
+    pulled = Affine.rotated(30.0).after(Affine.scaled(2.0, 0.5))
+    assert (pulled.along_scale, pulled.height_scale) == pytest.approx((2.0, 0.5))
+    assert Affine.scaled(0.0, 1.0).height_scale == 0.0
 
 
 def test_a_width_is_kept_to_when_the_word_grows() -> None:

@@ -69,6 +69,16 @@ class Affine(NamedTuple):
         return math.sqrt(abs(self.determinant))
 
     @property
+    def along_scale(self) -> float:
+        """The factor on lengths along x."""
+        return math.hypot(self.a, self.b)
+
+    @property
+    def height_scale(self) -> float:
+        """The factor on heights above lines along x, at right angles to them; 0 where those lines vanish."""
+        return abs(self.determinant) / (self.along_scale or math.inf)
+
+    @property
     def is_similarity(self) -> bool:
         """Whether circles stay circles (within one part in a thousand million)."""
         size = max(abs(self.a), abs(self.b), abs(self.c), abs(self.d), 1e-300)

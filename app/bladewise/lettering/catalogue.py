@@ -19,7 +19,7 @@ from bladewise.geometry.booleans import merge
 from bladewise.geometry.measures import ring_areas
 from bladewise.geometry.regions import Region
 from bladewise.lettering.loaded import loaded
-from bladewise.lettering.shaping import shape_line
+from bladewise.lettering.shaping import shape_line, without_glyph
 
 if TYPE_CHECKING:
     from bladewise.lettering.fonts import Face
@@ -112,8 +112,7 @@ def substitutions(face: Face) -> tuple[str, ...]:
 
 def lacking(face: Face, text: str) -> str:
     """Return the characters of a text that a face has no glyph for, each once."""
-    font = loaded(face, face.weight)
-    return "".join(dict.fromkeys(letter for letter in text if not letter.isspace() and not font.has(letter)))
+    return without_glyph(loaded(face, face.weight), text)
 
 
 def _variations(font: TTFont) -> tuple[tuple[Axis, ...], tuple[Instance, ...]]:

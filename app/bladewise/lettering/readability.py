@@ -78,9 +78,8 @@ def readability(
     if face is not None:
         block = set_block(lettering)
         em = block.em_mm[1] if block is not None else lettering.size_mm
-        caps = (
-            loaded(face, lettering.weight, lettering.setting.axes).measures.caps * em * lettering.transform.mean_scale
-        )
+        measures = loaded(face, lettering.weight, lettering.setting.axes).measures
+        caps = measures.caps * em * lettering.transform.height_scale
     warnings = []
     needed = None
     if seen_from_mm is not None:

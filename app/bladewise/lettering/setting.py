@@ -6,9 +6,11 @@ put on the sheet at the end.
 
 from __future__ import annotations
 
+import itertools
 import math
+import unicodedata
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +21,10 @@ from bladewise.geometry.path import EMPTY, Floats, Path
 from bladewise.lettering.bends import Room, bend_for
 from bladewise.lettering.fonts import Face, find_face
 from bladewise.lettering.loaded import Loaded, loaded
-from bladewise.lettering.shaping import Line, shape_line
+from bladewise.lettering.shaping import Line, shape_line, without_glyph
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 _LINE_KINDS = (BendKind.ARC, BendKind.PATH)
 
@@ -53,7 +58,7 @@ def word_outlines(lettering: Lettering, *, per: str) -> list[tuple[str, Path]]:
     if block is None:
         return result
     for number, text in enumerate(lettering.text.split("\n")):
-        for (start, end), name in _cuts(text, per):
+        for (start, end), name in _cuts(text, per, block.clusters[block.lines == number]):
             here = (block.lines == number) & (block.clusters >= start) & (block.clusters < end)
             if path := block.path(here):
                 result.append((name, path.transformed(lettering.transform)))
@@ -71,15 +76,15 @@ def word_letters(lettering: Lettering) -> list[tuple[str, list[tuple[str, Path]]
         return []
     words: list[tuple[str, list[tuple[str, Path]]]] = []
     for number, text in enumerate(lettering.text.split("\n")):
+        letters = _cuts(text, "letter", block.clusters[block.lines == number])
         for (start, end), name in _cuts(text, "word"):
-            here = (block.lines == number) & (block.clusters >= start) & (block.clusters < end)
-            letters = [
-                (text[cluster], path.transformed(lettering.transform))
-                for cluster in np.unique(block.clusters[here]).tolist()
-                if (path := block.path(here & (block.clusters == cluster)))
+            shown = [
+                (letter, path.transformed(lettering.transform))
+                for (first, _), letter in letters
+                if start <= first < end and (path := block.path((block.lines == number) & (block.clusters == first)))
             ]
-            if letters:
-                words.append((name, letters))
+            if shown:
+                words.append((name, shown))
     return words
 
 
@@ -88,8 +93,7 @@ def missing_letters(lettering: Lettering) -> str:
     face = find_face(lettering.family, lettering.weight, italic=lettering.italic)
     if face is None:
         return ""
-    font = loaded(face, lettering.weight, lettering.setting.axes)
-    return "".join(dict.fromkeys(each for each in lettering.text if not each.isspace() and not font.has(each)))
+    return without_glyph(loaded(face, lettering.weight, lettering.setting.axes), lettering.text)
 
 
 @dataclass(frozen=True)
@@ -299,15 +303,20 @@ def _height(lettering: Lettering, font: Loaded, shaped: list[Line]) -> float:
             return 1.0
 
 
-def _cuts(text: str, per: str) -> list[tuple[tuple[int, int], str]]:
+def _cuts(text: str, per: str, clusters: Sequence[int] | NDArray[np.int64] = ()) -> list[tuple[tuple[int, int], str]]:
+    """Return where each letter, word or line of a line begins and ends, and what it says.
+
+    `clusters` are where its letters begin: a ligature, or a letter with its accents, is cut as one.
+    """
     if per == "letter":
-        return [((index, index + 1), letter) for index, letter in enumerate(text) if not letter.isspace()]
+        begins = np.unique(np.asarray(clusters, dtype=np.int64)).tolist()
+        return [((start, end), text[start:end].strip()) for start, end in itertools.pairwise([*begins, len(text)])]
     if per == "line":
-        return [((0, len(text) + 1), text)] if text.strip() else []
+        return [((0, len(text) + 1), text.strip())] if text.strip() else []
     cuts = []
     start: int | None = None
     for index, letter in enumerate(f"{text} "):
-        if letter.isspace():
+        if letter.isspace() and not unicodedata.combining(text[index + 1 : index + 2] or " "):
             if start is not None:
                 cuts.append(((start, index), text[start:index]))
             start = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -91,7 +92,7 @@ def shape_line(
     x = 0.0
     for stretch in stretches(text):
         buffer = uharfbuzz.Buffer()
-        buffer.add_codepoints([ord(letter) for letter in text[stretch.start : stretch.end]])
+        buffer.add_codepoints([_shown(letter) for letter in text[stretch.start : stretch.end]])
         buffer.direction = "rtl" if stretch.leftward else "ltr"
         buffer.script = stretch.script
         buffer.guess_segment_properties()
@@ -124,6 +125,41 @@ def shape_line(
         return Line(none, none, np.zeros((0, 2)), np.zeros(0), np.zeros(0))
     columns = ("glyphs", "clusters", "places", "starts", "advances")
     return Line(*(np.concatenate([getattr(part, column) for part in parts]) for column in columns))
+
+
+def without_glyph(font: Loaded, text: str) -> str:
+    """Return the characters of a text that come out as the box for a missing glyph, each once, in their order.
+
+    What shaping shows otherwise is not missing: an accent that becomes one glyph with its letter, a letter
+    taken apart into two, a joiner or a mark of direction that is not seen at all.
+    """
+    found: dict[str, None] = {}
+    for line in text.split("\n"):
+        shaped = shape_line(font, line)
+        begins = np.unique(shaped.clusters)
+        for start in np.unique(shaped.clusters[shaped.glyphs == 0]).tolist():
+            later = begins[begins > start]
+            end = int(later[0]) if len(later) else len(line)
+            found.update(dict.fromkeys(each for each in line[start:end] if _is_seen(each) and not font.has(each)))
+    return "".join(found)
+
+
+def _is_seen(letter: str) -> bool:
+    """Whether a character has ink: blanks, joiners, marks of direction and variation selectors have none."""
+    is_selector = "\ufe00" <= letter <= "\ufe0f" or "\U000e0100" <= letter <= "\U000e01ef"
+    return not (letter.isspace() or unicodedata.category(letter) == "Cf" or is_selector)
+
+
+def _shown(letter: str) -> int:
+    """Return the code point that is set for a character: tabs and other blanks that fonts have no glyph for are spaces.
+
+    The first half of a line end from elsewhere (CR LF) takes no room at all.
+    """
+    if letter == "\r":
+        return 0x200B  # ZERO WIDTH SPACE
+    if letter.isspace() and unicodedata.category(letter) in ("Cc", "Zl", "Zp"):
+        return 0x20
+    return ord(letter)
 
 
 @lru_cache(maxsize=256)
