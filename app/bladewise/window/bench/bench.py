@@ -359,7 +359,7 @@ class Bench(QFrame):
             self._desk.ghosts.cancel()
             self._desk.show_ghost(self._ready[2])
             return
-        if not getattr(step.record, "rows", "list").strip():
+        if step.do == "fill-roster" and not step.record.rows.strip():
             self._stop_ghosts()
             self._desk.tell(Message(self.tr("Open a list, or paste one.")))
             return
