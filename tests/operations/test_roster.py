@@ -7,13 +7,29 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bladewise.document import BLACK, Colour, Group, Job, Layer, Lettering, Material, MaterialKind, Shape, Style
+from bladewise.document import (
+    BLACK,
+    Bending,
+    BendKind,
+    Colour,
+    Fit,
+    Group,
+    Job,
+    Layer,
+    Lettering,
+    Material,
+    MaterialKind,
+    Shape,
+    Style,
+    Typesetting,
+)
 from bladewise.errors import CannotApply, CannotRead
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import rectangle
@@ -77,7 +93,7 @@ def test_wrong_rows_are_told_with_their_line_and_never_made() -> None:
         'name,colour,quantity\nAnna,red?,1\n,#112233,1\n梟,#112233,1\nBodo,poppy red,two\nCleo,poppy red,2\n"D\nE",,\n'
     )
     done = run(design("{name}"), rows)
-    assert done.names == ("Cleo", "Cleo", "D\nE")
+    assert done.names == ("Cleo", "Cleo", "D E")
     assert [each.line for each in done.wrong] == [2, 3, 4, 5]
     assert ["colour" in done.wrong[0].reason, "empty" in done.wrong[1].reason, "梟" in done.wrong[2].reason] == [
         True
@@ -96,9 +112,81 @@ def test_a_design_with_one_lettering_takes_the_first_column() -> None:
     assert run(design("Your name"), "first\tsecond\nAnna\tx\n").names == ("Anna",)
 
 
+def test_columns_are_found_however_they_are_typed() -> None:
+    assert run(design("{ First  NAME }"), "  first name \nAnna\n").names == ("Anna",)
+
+
+def test_a_size_colour_or_count_that_stands_in_the_design_is_text_and_orders_nothing() -> None:
+    done = run(design("{name}", "{size}"), "name,size\nAnna,42\nBodo,XL\n", merge=False)
+    assert done.names == ("Anna · 42", "Bodo · XL")
+    assert {placed.leaf.size_mm for placed in done.job.walk() if isinstance(placed.leaf, Lettering)} == {12.0}
+    assert run(design("{name}", "{colour}"), "name,colour\nAnna,like new\n").names == ("Anna · like new",)
+
+
+@pytest.mark.parametrize(
+    ("row", "told"),
+    [
+        ("Smith, John,6,1", "last column"),  # a comma that nobody put in quotation marks
+        ("Anna,-3,1", "-3"),
+        ("Anna,1e9,1", "1e9"),
+        ("Anna,12mmm,1", "12mmm"),
+        ("Anna,6,²", "²"),
+        ("Anna,6,-1", "-1"),
+        ("Anna,6,99999999999", "99999999999"),
+    ],
+)
+def test_what_would_be_cut_wrong_is_left_out_with_what_is_wrong(row: str, told: str) -> None:
+    done = run(design("{name}"), f"name,size,quantity\n{row}\nHugo,3XL,1\n")
+    assert done.names == ("Hugo",)
+    assert [(each.line, told in each.reason) for each in done.wrong] == [(2, True)]
+
+
+def test_too_long_is_too_long_whichever_way_the_lettering_is_fitted() -> None:
+    for fit in Fit:
+        wide = Lettering("line", "{name}", "Pacifico", 12.0, Style(fill=BLACK))
+        fitted = set_outline(replace(wide, setting=Typesetting(width_mm=45.0, fit=fit)))
+        job = Job("Crew", 200.0, 100.0, (Layer("art", "Art", (fitted,)),))
+        done = run(job, "name\nAnna\nPuddlewickPuddlewickPuddlewick\n")
+        assert (done.names, [each.line for each in done.wrong]) == (("Anna",), [3])
+
+
+def test_a_long_name_on_an_arc_is_measured_straight() -> None:
+    arched = Typesetting(bending=Bending(kind=BendKind.ARC, radius_mm=12.0))
+    plain = Lettering("line", "{name}", "Pacifico", 12.0, Style(fill=BLACK), setting=arched)
+    job = Job("Crew", 200.0, 100.0, (Layer("art", "Art", (replace(plain, outline=rectangle(0, 0, 9, 9)),)),))
+    done = run(job, "name\nPuddlewick Coffee\n", width_mm=60, least_percent=50)
+    assert done.names == ("Puddlewick Coffee",)
+
+
+def test_pieces_are_of_the_material_that_the_layer_of_the_design_had() -> None:
+    start = design("{name}")
+    start = replace(start, layers=(replace(start.layers[0], material="red"),))
+    done = run(start, "name,colour\nAnna,\nBodo,#112233\n")
+    names = [(placed.leaf.name, done.job.material_of(placed).id) for placed in done.job.walk()]
+    assert [material for name, material in names if name != "Bodo"] == ["red"] * 3
+    assert ("Bodo", "colour-112233") in names
+
+
+def test_line_ends_within_a_cell_start_a_new_line_and_nothing_else() -> None:
+    done = run(design("{name}"), 'name\r\n"two\r\nlines"\r\n', merge=False)
+    assert [placed.leaf.text for placed in done.job.walk() if isinstance(placed.leaf, Lettering)] == ["two\nlines"]
+    assert done.names == ("two lines",)
+
+
+def test_more_pieces_than_anybody_wants_are_refused() -> None:
+    with pytest.raises(CannotApply) as refused:
+        run(design("{name}"), "name,quantity\nAnna,20000\nBodo,1\n")
+    assert "20000" in refused.value.what
+    with pytest.raises(CannotApply) as refused:
+        run(design("{name}"), "name,quantity\nAnna,0\n")
+    assert "0" in refused.value.hint
+
+
 @pytest.mark.parametrize(
     ("texts", "rows"),
     [
+        (("{name}",), 'name,number\n"Anna,7\nBodo,8\n'),
+        (("{name}",), 'name,number\n"Ace" Smith,7\n'),
         (("{name}",), ""),
         (("{name}",), "name\n"),
         (("{name}",), "first,first\nA,B\n"),
@@ -135,6 +223,14 @@ def test_quotes_line_ends_and_blank_lines_within_a_list_are_understood() -> None
     assert table.columns == ("name", "note")
     assert [(row.line, row.values["name"]) for row in table.rows] == [(2, "Müller; Ö."), (5, "two\r\nlines")]
     assert table.rows[0].values["note"] == 'said "hi"'
+
+
+def test_a_quotation_mark_out_of_place_is_told_with_its_line() -> None:
+    for text in ('name\nAnna\n"Bodo\nCleo\n', 'name\nAnna\n"Bo"do\n'):
+        with pytest.raises(CannotRead) as refused:
+            read_table(text)
+        assert "line 3" in refused.value.what
+    assert read_table('name\nAnna 1/2"\n').rows[0].values["name"] == 'Anna 1/2"'
 
 
 def test_ten_thousand_rows_are_read() -> None:

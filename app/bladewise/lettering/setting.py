@@ -130,6 +130,11 @@ class Block:
     bend: Bend | None = None
     is_turned: bool = False
 
+    @property
+    def wide(self) -> float:
+        """The width of its widest line, in mm."""
+        return max(np.bincount(self.lines, weights=self.advances).tolist(), default=0.0)
+
     def path(self, chosen: NDArray[np.bool_]) -> Path:
         """Return the outlines of some glyphs in lettering space, y downward, mm."""
         rows = np.flatnonzero(chosen)

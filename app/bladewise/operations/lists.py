@@ -20,10 +20,11 @@ MOST_ROWS = 100_000
 
 
 class Row(NamedTuple):
-    """One row: its line in the text, counted from 1, and its values by column."""
+    """One row: its line in the text, counted from 1, its values by column, and cells beyond the last column."""
 
     line: int
     values: dict[str, str]
+    surplus: tuple[str, ...] = ()
 
 
 class Table(NamedTuple):
@@ -39,23 +40,21 @@ def read_table(text: str, *, where: str = "") -> Table:
     Raises
     ------
     CannotRead
-        If there are no column names, two columns have one name, or nothing stands below them.
+        If there are no column names, two columns have one name, nothing stands below them, or a quotation mark
+        is out of place, so that nobody can say where a cell ends.
     """
     text = text.lstrip("\ufeff")
     first = next((line for line in text.splitlines() if line.strip()), "")
     separator = max(_SEPARATORS, key=lambda sign: (_outside_quotes(first, sign), -_SEPARATORS.index(sign)))
     old_limit = csv.field_size_limit(1_000_000)
     try:
-        lines = _lines(text, separator)
-    except csv.Error as error:
-        what = phrase("The list cannot be read as a table: {reason}.", reason=str(error))
-        raise CannotRead(what, where=where, hint="Save it once more as CSV from the spreadsheet.") from error
+        lines = _lines(text, separator, where)
     finally:
         csv.field_size_limit(old_limit)
     filled = [(number, cells) for number, cells in lines if any(cell.strip() for cell in cells)]
     if not filled:
         raise CannotRead("The list is empty.", where=where, hint="Its first line names the columns: name, number …")
-    columns = tuple(cell.strip().casefold() for cell in filled[0][1])
+    columns = tuple(column_name(cell) for cell in filled[0][1])
     named = [column for column in columns if column]
     if len(set(named)) < len(named):
         double = next(column for column in named if named.count(column) > 1)
@@ -68,19 +67,34 @@ def read_table(text: str, *, where: str = "") -> Table:
         what = phrase("The list has more than {most} rows.", most=MOST_ROWS)
         raise CannotRead(what, where=where, hint="Take it in parts.")
     rows = [
-        Row(number, {column: cell.strip() for column, cell in zip(columns, cells, strict=False) if column})
+        Row(
+            number,
+            {column: cell.strip() for column, cell in zip(columns, cells, strict=False) if column},
+            tuple(cell.strip() for cell in cells[len(columns) :] if cell.strip()),
+        )
         for number, cells in filled[1:]
     ]
     return Table(tuple(named), rows)
 
 
-def _lines(text: str, separator: str) -> list[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True)
+def column_name(text: str) -> str:
+    """Return what a column is found by, however it was typed: lower case, single blanks."""
+    return " ".join(text.split()).casefold()
+
+
+def _lines(text: str, separator: str, where: str) -> list[tuple[int, list[str]]]:
+    # strict: an open quotation mark would take all the rows below it into one cell
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True, strict=True)
     found = []
     before = 0
-    for cells in reader:
-        found.append((before + 1, cells))
-        before = reader.line_num
+    try:
+        for cells in reader:
+            found.append((before + 1, cells))
+            before = reader.line_num
+    except csv.Error as error:
+        what = phrase("In line {line} of the list a quotation mark is out of place.", line=before + 1)
+        hint = 'Close it, or write it twice within a cell in quotation marks: """Ace"" Smith".'
+        raise CannotRead(what, where=where, hint=hint) from error
     return found
 
 

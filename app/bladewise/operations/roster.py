@@ -2,8 +2,8 @@
 
 Lettering of the design says what goes where: “{name}”, “{number}”, any column in braces. A column
 "colour" gives the paint of that lettering, "size" its height where it is a length, "quantity" how
-often a row is made. A row that cannot be cut as it stands is left out and told with its line and the
-reason; nothing is cut wrong.
+often a row is made; one that stands in braces in the design is text like any other. A row that cannot
+be cut as it stands is left out and told with its line and the reason; nothing is cut wrong.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from bladewise.document import Colour, Element, Group, Job, Layer, Lettering, Shape, bounds_of
+from bladewise.document import Colour, Element, Fit, Group, Job, Layer, Lettering, Shape, bounds_of
 from bladewise.errors import CannotApply, CannotRead
 from bladewise.geometry import booleans
 from bladewise.geometry.affine import Affine
@@ -30,7 +30,7 @@ from bladewise.operations.declaration import (
     switch,
     wording,
 )
-from bladewise.operations.lists import Row, Table, read_table
+from bladewise.operations.lists import Row, Table, column_name, read_table
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import listing, phrase
 from bladewise.units import format_number, parse_length
@@ -43,6 +43,14 @@ _COLOUR = ("colour", "color")
 _SIZE = ("size", "height")
 _QUANTITY = ("quantity", "qty", "count")
 _MOST_TOLD = 12
+_GARMENT = re.compile(r"\d{1,2}\s*x{1,3}[sl]", re.IGNORECASE)
+"""A size that is none of lettering, though it begins with a figure: 3XL."""
+
+_HEIGHTS_MM = (0.1, 1e5)
+"""What a lettering may be asked to be high, as in every other step."""
+
+MOST_PIECES = 20_000
+"""More pieces than this are not made at once."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,18 +98,25 @@ def filled(job: Job, record: FillRoster, progress: Progress) -> Filled:
         table = read_table(record.rows)
     except CannotRead as error:
         raise CannotApply(error.what, where=record.on.describe(job), hint=error.hint) from error
+    design = [_at_home(element, _materials(job)) for element in design]
     places = _places(design, table, record, job)
+    used = frozenset(column_name(column) for each in places for column in _PLACE.findall(each.text))
     made: list[tuple[str, list[tuple[Lettering, Lettering]]]] = []
     wrong: list[Wrong] = []
     for count, row in enumerate(table.rows):
         try:
-            words = _set(row, places, record, job)
-            made += [(_name(row, table, places), words)] * _quantity(row)
+            words = [(each, _filled(row, each, record, job, used)) for each in places]
+            made += [(_name(row, table, used), words)] * _quantity(row, used)
         except _LeftOut as left_out:
             wrong.append(Wrong(row.line, ", ".join(filter(None, row.values.values())), left_out.reason))
+        if len(made) > MOST_PIECES:
+            what = phrase("The list asks for more than {most} pieces.", most=MOST_PIECES)
+            raise CannotApply(what, where=record.on.describe(job), hint="Take it in parts.")
         progress(0.5 * (count + 1) / len(table.rows))
     if not made:
-        reasons = phrase("Line {line}: {reason}", line=wrong[0].line, reason=wrong[0].reason) if wrong else ""
+        reasons = "Every quantity in it is 0."
+        if wrong:
+            reasons = phrase("Line {line}: {reason}", line=wrong[0].line, reason=wrong[0].reason)
         raise CannotApply("No row of the list can be made.", where=record.on.describe(job), hint=reasons)
     return _arranged(job, record, design, made, tuple(wrong), progress)
 
@@ -141,7 +156,7 @@ def _places(design: list[Element], table: Table, record: FillRoster, job: Job) -
         raise CannotApply(what, where=record.on.describe(job), hint="Write the column's name in braces: “{name}”.")
     for each in places:
         for column in _PLACE.findall(each.text):
-            if column.strip().casefold() not in table.columns:
+            if column_name(column) not in table.columns:
                 what = phrase("The list has no column “{name}”.", name=column)
                 columns = ", ".join(table.columns)
                 raise CannotApply(what, where=each.text, hint=phrase("It has: {columns}.", columns=columns))
@@ -152,40 +167,50 @@ def _places(design: list[Element], table: Table, record: FillRoster, job: Job) -
     return places
 
 
-def _set(row: Row, places: list[Lettering], record: FillRoster, job: Job) -> list[tuple[Lettering, Lettering]]:
-    """Return each lettering of the design with what it becomes in a row."""
-    return [(each, _filled(row, each, record, job)) for each in places]
+def _materials(job: Job) -> dict[str, str]:
+    """Return the material that each leaf has of its layer alone."""
+    return {
+        placed.leaf.id: placed.layer.material
+        for placed in job.walk()
+        if placed.leaf.material is None and placed.layer.material is not None
+    }
 
 
-def _filled(row: Row, place: Lettering, record: FillRoster, job: Job) -> Lettering:
+def _at_home(element: Element, materials: dict[str, str]) -> Element:
+    """Return an element that keeps its material on another layer."""
+    if isinstance(element, Group):
+        return replace(element, children=tuple(_at_home(child, materials) for child in element.children))
+    return replace(element, material=materials.get(element.id, element.material))
+
+
+def _filled(row: Row, place: Lettering, record: FillRoster, job: Job, used: frozenset[str]) -> Lettering:
+    """Return a lettering of the design as a row has it."""
+    if row.surplus:  # a comma within a name that nobody put in quotation marks
+        cells = listing(f"“{cell}”" for cell in row.surplus)
+        raise _LeftOut(phrase("Beyond the last column it goes on with {cells}.", cells=cells))
     for column in _PLACE.findall(place.text):
-        if not row.values.get(column.strip().casefold()):
+        if not row.values.get(column_name(column)):
             raise _LeftOut(phrase("“{column}” is empty.", column=column))
-    text = _PLACE.sub(lambda match: row.values[match.group(1).strip().casefold()], place.text)
+    text = _PLACE.sub(lambda match: row.values[column_name(match.group(1))], place.text)
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     made = replace(place, text=text, name=text.split("\n")[0][:40])
-    size = next((row.values[column] for column in _SIZE if row.values.get(column)), "")
-    if size and "{" + size + "}" != place.text and (tall := _length(size)) is not None:
+    if (tall := _height(_ordered(row, _SIZE, used))) is not None:
         made = replace(made, size_mm=tall / (place.transform.height_scale or 1.0))
-    colour = next((row.values[column] for column in _COLOUR if row.values.get(column)), "")
-    if colour:
+    if colour := _ordered(row, _COLOUR, used):
         made = _painted(made, colour, job)
     if record.width_mm is not None:
         width = record.width_mm / (place.transform.along_scale or 1.0)
-        made = replace(made, setting=replace(made.setting, width_mm=width))
+        made = replace(made, setting=replace(made.setting, width_mm=width, fit=Fit.SHRINK))
     if lacking := missing_letters(made):
         names = listing(f"“{letter}”" for letter in lacking)
         raise _LeftOut(phrase("The font has no {letters}.", letters=names))
     try:
-        block = set_block(made)
-        free = set_block(replace(made, setting=replace(made.setting, width_mm=None)))
+        share = _share(made)
         made = set_outline(made)
     except CannotApply as error:
         raise _LeftOut(error.what) from error
     if not made.outline:
         raise _LeftOut(phrase("“{text}” shows nothing.", text=text))
-    assert block is not None
-    assert free is not None
-    share = 100.0 * block.em_mm[0] / free.em_mm[0]
     if share < record.least_percent:
         raise _LeftOut(
             phrase("“{text}” is too long: it would shrink to {share} %.", text=text, share=format_number(share, 0))
@@ -193,12 +218,31 @@ def _filled(row: Row, place: Lettering, record: FillRoster, job: Job) -> Letteri
     return made
 
 
-def _length(text: str) -> float | None:
+def _share(made: Lettering) -> float:
+    """Return how much of its free width a lettering keeps in its room, in percent, whichever way it is fitted."""
+    wanted = made.setting.width_mm
+    if wanted is None:
+        return 100.0
+    free = set_block(replace(made, setting=replace(made.setting, width_mm=None, bending=None)))
+    return 100.0 * wanted / max(free.wide, wanted) if free is not None else 100.0
+
+
+def _ordered(row: Row, names: tuple[str, ...], used: frozenset[str]) -> str:
+    """Return what a row orders in a column of one of these names; a column that stands in the design is text."""
+    return next((row.values[name] for name in names if name not in used and row.values.get(name)), "")
+
+
+def _height(text: str) -> float | None:
+    """Return the height a row orders in mm; None where its size is that of a garment, or not there."""
     try:
         value = parse_length(text)
-    except ValueError:
+    except ValueError as error:
+        if text[:1].isdigit() and not _GARMENT.fullmatch(text):
+            raise _LeftOut(phrase("“{size}” is no height of letters.", size=text)) from error
         return None
-    return value if value > 0.0 else None
+    if not _HEIGHTS_MM[0] <= value <= _HEIGHTS_MM[1]:
+        raise _LeftOut(phrase("“{size}” is no height of letters.", size=text))
+    return value
 
 
 def _painted(made: Lettering, colour: str, job: Job) -> Lettering:
@@ -212,20 +256,20 @@ def _painted(made: Lettering, colour: str, job: Job) -> Lettering:
     except ValueError as error:
         reason = phrase("“{colour}” is neither a material of the job nor a colour such as #336699.", colour=colour)
         raise _LeftOut(reason) from error
-    return replace(made, style=replace(made.style, fill=fill))
+    return replace(made, material=None, style=replace(made.style, fill=fill))  # the colour says what it is cut from
 
 
-def _quantity(row: Row) -> int:
-    text = next((row.values[column] for column in _QUANTITY if row.values.get(column)), "1")
-    if not text.isdigit() or int(text) > 10_000:
+def _quantity(row: Row, used: frozenset[str]) -> int:
+    text = _ordered(row, _QUANTITY, used) or "1"
+    if not text.isdecimal() or len(text) > 9 or int(text) > MOST_PIECES:
         raise _LeftOut(phrase("“{text}” is not how many.", text=text))
     return int(text)
 
 
-def _name(row: Row, table: Table, places: list[Lettering]) -> str:
-    """Return what a row is called in the layer tree: the words that stand on it."""
-    used = [column.strip().casefold() for each in places for column in _PLACE.findall(each.text)]
-    return " · ".join(row.values[column] for column in table.columns if column in used and row.values.get(column))
+def _name(row: Row, table: Table, used: frozenset[str]) -> str:
+    """Return what a row is called in the layer tree: the words that stand on it, in one line."""
+    words = (row.values[column] for column in table.columns if column in used and row.values.get(column))
+    return " · ".join(" ".join(each.split()) for each in words)
 
 
 def _arranged(
@@ -236,10 +280,14 @@ def _arranged(
     wrong: tuple[Wrong, ...],
     progress: Progress,
 ) -> Filled:
-    taken: set[str] = set()
+    taken = {element.id for element in job.elements()} | {layer.id for layer in job.layers}
+    last: dict[str, int] = {}
 
-    def fresh(stem: str) -> str:
-        identity = job.fresh_id(stem, taken=taken)
+    def fresh(stem: str) -> str:  # counted on from the last one: thousands of pieces have the same stem
+        identity = stem
+        while identity in taken:
+            last[stem] = last.get(stem, 1) + 1
+            identity = f"{stem}-{last[stem]}"
         taken.add(identity)
         return identity
 
