@@ -37,8 +37,8 @@ _BARB_PX = 4.5
 _APART_PX = 70.0
 """About how far apart the arrows along an outline are."""
 
-_LEAST_PX = 14.0
-"""Outlines smaller than this on the screen get no arrows: they would hide them."""
+_LEAST_PX = 64.0
+"""Outlines shorter than this on the screen get no arrows: those would hide them."""
 
 
 @dataclass(frozen=True, slots=True)
