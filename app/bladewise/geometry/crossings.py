@@ -25,7 +25,7 @@ _SAMPLES = 13
 """Places at which a curve is sampled before the nearest is refined; a cubic turns at most three times."""
 
 
-_SHARES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
+_SHARES = np.array([0.0, 0.2, 0.4, 0.6, 0.8, 1.0])
 """Of the way from a crossing of chords to that of the curves: where the curves are held against each other."""
 
 
@@ -96,11 +96,22 @@ def side_by_side(
     apart_mm
         How far apart they may be on the way.
     """
-    near = np.ones(len(old[0]), np.bool_)
-    for one, two, begin, end in ((first, second, old[0], new[0]), (second, first, old[1], new[1])):
-        for share in _SHARES:
-            near &= project(two, point_at(*one, begin + share * (end - begin)))[1] < apart_mm
-    return near
+    both, other = _together(first, second), _together(second, first)
+    begin, end = np.concatenate(old), np.concatenate(new)
+    t = begin + _SHARES[:, None] * (end - begin)
+    rows = np.tile(np.arange(len(begin)), len(_SHARES))
+    places = point_at(both.points[rows], both.kinds[rows], both.weights[rows], t.ravel())
+    _, away = project(Curves(other.points[rows], other.kinds[rows], other.weights[rows]), places)
+    farthest: Floats = away.reshape(2 * len(_SHARES), -1).max(axis=0)
+    return farthest < apart_mm
+
+
+def _together(one: Curves, two: Curves) -> Curves:
+    return Curves(
+        np.concatenate([one.points, two.points]),
+        np.concatenate([one.kinds, two.kinds]),
+        np.concatenate([one.weights, two.weights]),
+    )
 
 
 def project(curves: Curves, places: Floats) -> tuple[Floats, Floats]:
@@ -133,12 +144,17 @@ def project(curves: Curves, places: Floats) -> tuple[Floats, Floats]:
 def _foot(curves: Curves, places: Floats) -> Floats:
     numerator, denominator = homogeneous(curves.points - places[:, None], curves.kinds, curves.weights)
     samples = np.linspace(0.0, 1.0, _SAMPLES)
-    sizes = np.stack([_squared(numerator, denominator, np.full(len(places), each)) for each in samples.tolist()])
-    best = sizes.argmin(axis=0)
-    t = _polished(numerator, denominator, samples[best])
+    n0, n1, n2, n3 = (numerator[:, power, :, None] for power in range(4))
+    places_on = ((n3 * samples + n2) * samples + n1) * samples + n0
+    sizes = places_on[:, 0] ** 2 + places_on[:, 1] ** 2
+    if (denominator[:, 1:] != 0.0).any():
+        sizes /= (denominator @ np.stack([np.ones(_SAMPLES), samples, samples * samples])) ** 2
+    best = sizes.argmin(axis=1)
     # a curve that comes by twice may be nearest between two samples neither of which is the nearest of all
-    sizes[(np.abs(np.arange(_SAMPLES)[:, None] - best) <= 1)] = np.inf
-    other = _polished(numerator, denominator, samples[sizes.argmin(axis=0)])
+    sizes[np.abs(np.arange(_SAMPLES) - best[:, None]) <= 1] = np.inf
+    starts = samples[np.concatenate([best, sizes.argmin(axis=1)])]
+    both = _polished(np.concatenate([numerator] * 2), np.concatenate([denominator] * 2), starts)
+    t, other = both[: len(best)], both[len(best) :]
     nearer = _squared(numerator, denominator, other) < _squared(numerator, denominator, t)
     return np.where(nearer, other, t)
 
@@ -152,7 +168,11 @@ def _polished(numerator: Floats, denominator: Floats, start: Floats) -> Floats:
         bend = _second(numerator, denominator, t, place, slope)
         full = speed + (place * bend).sum(axis=1)  # Newton where the distance is convex, Gauss elsewhere
         step = (place * slope).sum(axis=1) / np.where(full > 0.1 * speed, full, speed)
-        t = np.clip(t - np.clip(step, -0.1, 0.1), 0.0, 1.0)
+        moved = np.clip(t - np.clip(step, -0.1, 0.1), 0.0, 1.0)
+        settled = np.abs(moved - t).max(initial=0.0) < 1e-14
+        t = moved
+        if settled:
+            break
     least = _squared(numerator, denominator, start)
     lost = np.flatnonzero(_squared(numerator, denominator, t) > least * (1.0 + 1e-9))
     if len(lost):

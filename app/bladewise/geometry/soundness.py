@@ -13,6 +13,8 @@ import numpy as np
 import shapely
 
 from bladewise.geometry.flatten import chord_counts, chord_vertices
+from bladewise.geometry.meeting import Meetings, hull_boxes, lonely
+from bladewise.geometry.sources import Sources
 from bladewise.geometry.topology import passed_twice
 
 if TYPE_CHECKING:
@@ -61,14 +63,39 @@ def crossed_places(rings: Rings, tolerance_mm: float) -> Floats:
         Of the flattening that decided the topology.
     """
     tolerance_mm /= _FINER
-    broken = ~shapely.is_valid(_polygons(rings, tolerance_mm))
+    rings = rings._replace(single=rings.single | _apart(rings))
+    shapes = _polygons(rings, tolerance_mm)
+    broken = ~shapely.is_valid(shapes)
     if not broken.any():
         return np.zeros((0, 2))
     suspects = _chosen(rings, broken)
-    shapes = _polygons(suspects, tolerance_mm / _FINER_STILL)
-    return np.concatenate(
-        [np.zeros((0, 2)), *(passed_twice(shapely.boundary(shape)) for shape in shapes[~shapely.is_valid(shapes)])]
-    )
+    near = _holding(suspects, _passed(shapes[broken]), tolerance_mm)
+    shapes = _polygons(suspects, np.where(near, tolerance_mm / _FINER_STILL, tolerance_mm))
+    return _passed(shapes[~shapely.is_valid(shapes)])
+
+
+def _apart(rings: Rings) -> NDArray[np.bool_]:
+    """Return which segments have no other near enough to cross, shape (n,): one chord tells as much as many."""
+    starts = np.append(0, np.cumsum(rings.size))
+    ring = np.repeat(np.arange(len(rings.size)), rings.size)
+    closed = np.ones(len(rings.size), np.bool_)
+    sources = Sources(rings.points, rings.kinds, rings.weights, ring, starts, rings.polygon, closed)
+    return lonely(sources, *Meetings(sources, 0.0).pairs(), np.flatnonzero(~rings.single))
+
+
+def _passed(shapes: Any) -> Floats:
+    """Return where the outlines of polygons pass through themselves or one another, shape (k, 2)."""
+    return np.concatenate([np.zeros((0, 2)), *(passed_twice(shapely.boundary(shape)) for shape in shapes)])
+
+
+def _holding(rings: Rings, places: Floats, slack_mm: float) -> NDArray[np.bool_]:
+    """Return which segments may pass any of the places, shape (n,): only they are worth a closer look."""
+    low, high = hull_boxes(rings.points, slack_mm)
+    diagonals: Any = shapely.linestrings(np.stack([low, high], axis=1))  # a diagonal has the box
+    tree = shapely.STRtree(diagonals)
+    near = np.zeros(len(rings.points), np.bool_)
+    near[tree.query(shapely.points(places))[1]] = True
+    return near
 
 
 def _number(rings: Rings) -> NDArray[np.int64]:
@@ -84,7 +111,7 @@ def _chosen(rings: Rings, wanted: NDArray[np.bool_]) -> Rings:
     return Rings(*segments, rings.size[kept], rings.polygon[kept])
 
 
-def _polygons(rings: Rings, tolerance_mm: float) -> Any:
+def _polygons(rings: Rings, tolerance_mm: float | Floats) -> Any:
     """Return the polygons of the rings' chords, in order."""
     points, kinds, weights = rings[:3]
     counts = np.where(rings.single, 1, chord_counts(points, kinds, weights, tolerance_mm))
