@@ -75,7 +75,7 @@ def texts_of_core(tree: ast.AST) -> Iterator[str]:
             yield from (text for text in literals(node.value) if " " in text)
 
 
-TWOFOLD = ("joint: line", "sweep (°)")
+TWOFOLD = ("joint: line", "sweep (deg)", "bridge (mm)")
 """Words of operations that mean one thing here and another there: a choice with its parameter, a name with its unit."""
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication, QTranslator
 
-from bladewise.phrases import in_words
+from bladewise.phrases import in_words, phrase
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -55,6 +55,11 @@ def dictionary(locale: QLocale, parent: QObject | None = None) -> Dictionary | N
 def say(text: str) -> str:
     """Return a text of the core in the operator's language."""
     return in_words(text, lambda template: QCoreApplication.translate("core", template))
+
+
+def quoted(name: str) -> str:
+    """Return a name in the quotation marks of the operator's language."""
+    return say(phrase("“{name}”", name=name))
 
 
 def say_all(texts: Iterable[str]) -> str:

@@ -42,7 +42,7 @@ from bladewise.window.controls import (
     rule,
 )
 from bladewise.window.desk import Message, Tone
-from bladewise.window.language import say, say_all
+from bladewise.window.language import quoted, say, say_all
 from bladewise.window.lettering.beginnings import beginning
 
 if TYPE_CHECKING:
@@ -462,7 +462,7 @@ class Bench(QFrame):
             return
         only = self._named(next(iter(self._desk.selection))) if len(self._desk.selection) == 1 else None
         if only is not None:
-            text = f"“{only.name or only.id}”"
+            text = quoted(only.name or only.id)
             if len(leaves) > 1:
                 text += self.tr(" · {count} shapes").format(count=len(leaves))
         else:

@@ -16,6 +16,7 @@ from bladewise.geometry.landmarks import segments_of
 from bladewise.operations.arrange import Anchor
 from bladewise.units import format_length
 from bladewise.window.canvas.snapping import REACH_PX, Magnet, Spot, is_guide
+from bladewise.window.language import quoted
 from bladewise.window.preferences import Snap
 
 if TYPE_CHECKING:
@@ -150,6 +151,7 @@ class LiningUp:
         codes: list[int] = []
         owners: list[int] = []
         self._target_names: list[str] = []
+        called = quoted("{name}")
         count = 0
         seen = scene.within(window)
         costs = scene.costs[seen]
@@ -178,7 +180,7 @@ class LiningUp:
                 codes.append(code)
                 owners.append(len(self._target_names))
                 count += len(each)
-            self._target_names.append(f"“{leaf.name or leaf.id}”")
+            self._target_names.append(called.format(name=leaf.name or leaf.id))
             if count > 10 * _MOST_TARGETS:
                 break
         sizes = [len(each) for each in points]
@@ -199,6 +201,7 @@ class LiningUp:
         assert job is not None
         boxes: list[Box] = [(0.0, 0.0, job.width_mm, job.height_mm)]
         self._names = [translate("Snapping", "the sheet")]
+        called = quoted("{name}")
         for index in scene.within(window).tolist():
             row = scene.rows[index]
             leaf = row.placed.leaf
@@ -208,7 +211,7 @@ class LiningUp:
             if guide and Snap.GUIDES not in self._rules.kinds:
                 continue
             boxes.append(leaf.bounds)
-            self._names.append(translate("Snapping", "a guide") if guide else f"“{leaf.name or leaf.id}”")
+            self._names.append(translate("Snapping", "a guide") if guide else called.format(name=leaf.name or leaf.id))
             if len(boxes) > _MOST:
                 break
         self._boxes: Floats = np.array(boxes)

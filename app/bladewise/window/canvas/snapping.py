@@ -25,6 +25,7 @@ from bladewise.geometry.landmarks import (
     tangent_places,
 )
 from bladewise.geometry.path import Path, SegmentKind, joined, rectangle
+from bladewise.window.language import quoted
 from bladewise.window.preferences import SNAP_AT_FIRST, Snap
 
 if TYPE_CHECKING:
@@ -242,7 +243,7 @@ class Magnet:
             if guide and Snap.GUIDES not in self._rules.kinds:
                 continue
             landmarks.append(self._store.of(row))
-            names.append(translate("Snapping", "a guide") if guide else f"“{leaf.name or leaf.id}”")
+            names.append(translate("Snapping", "a guide") if guide else quoted(leaf.name or leaf.id))
             guides.append(guide)
             if len(landmarks) >= _MOST_SHAPES:
                 break

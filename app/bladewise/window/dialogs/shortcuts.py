@@ -23,7 +23,6 @@ class ShortcutsDialog(QDialog):
         """List the keys."""
         super().__init__(parent)
         self.setWindowTitle(self.tr("Keys"))
-        self.resize(900, 640)
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 24, 24, 16)
         column.setSpacing(12)
@@ -48,6 +47,7 @@ class ShortcutsDialog(QDialog):
         halves.addLayout(self._column([(self.tr("Anywhere"), window)]))
         halves.addLayout(self._column(self._parts(preferences)))
         area.setWidget(page)
+        self.resize(max(900, page.sizeHint().width() + 72), 640)  # keys are longer words in some languages
         column.addWidget(area, 1)
         foot = QHBoxLayout()
         foot.addStretch(1)

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject
 from bladewise.document import Lettering
 from bladewise.lettering import find_face
 from bladewise.window.desk import Message, Tone
+from bladewise.window.language import quoted
 
 if TYPE_CHECKING:
     from bladewise.document import Job
@@ -49,7 +50,7 @@ class MissingFonts(QObject):
             return
         told = []
         for family, names in found.items():
-            shown = ", ".join(f"“{name}”" for name in names[:MOST_TOLD])
+            shown = ", ".join(quoted(name) for name in names[:MOST_TOLD])
             if len(names) > MOST_TOLD:
                 shown += self.tr(" and {count} more").format(count=len(names) - MOST_TOLD)
             told.append(
