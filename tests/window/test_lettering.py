@@ -203,6 +203,15 @@ def test_a_sample_is_made_of_the_operators_own_words_only_where_it_is_seen(perso
     assert "letters join" in page.list.fonts.marks("Pacifico")
 
 
+def test_only_fonts_whose_letters_join_are_shown_if_asked_for(person, qtbot, monkeypatch):
+    window = person.window
+    window.desk._families = ["DejaVu Sans", "Josefin Sans", "Pacifico"]
+    window.bench.open("set-font")
+    page = window.side.page
+    person.clicks(page.joined)
+    qtbot.waitUntil(lambda: page.list.fonts.shown == ["Pacifico"], timeout=30_000)
+
+
 def test_letters_that_a_font_lacks_are_named(person, qtbot):
     window = person.window
     window.desk.do_plain("retype", on=["lettering"], text="Owl 梟")
@@ -413,6 +422,24 @@ def test_grips_of_turned_lettering_point_along_with_it(person):
     assert (grip.across, grip.down) == pytest.approx((1.0, 0.0), abs=1e-9)
 
 
+def test_lettering_slides_along_its_path(person, qtbot):
+    window, canvas = person.window, person.window.canvas
+    window.desk.do_plain("draw-line", x1_mm=20, y1_mm=20, x2_mm=280, y2_mm=20)
+    person.waits()
+    window.desk.select_all()
+    window.bench.open("bend-along-path")
+    work = canvas.work
+    start = work.grip().place(canvas.view).toPoint()
+    end = person.at(60, 12)
+    qtbot.mousePress(canvas, Qt.MouseButton.LeftButton, pos=start)
+    qtbot.mouseMove(canvas, end)
+    qtbot.mouseRelease(canvas, Qt.MouseButton.LeftButton, pos=end)
+    assert window.bench.by_hand.numbers()["start_mm"] == pytest.approx(40.0, abs=1.0)
+    window.bench.apply()
+    person.waits()
+    assert word(window).setting.bending.kind is BendKind.PATH
+
+
 def test_escape_leaves_a_bend_and_takes_its_grips_away(person, qtbot):
     window = person.window
     window.bench.open("swell")
@@ -458,6 +485,14 @@ def test_cells_are_pasted_and_every_row_says_what_comes_of_it(dozen, qtbot):
     settle(window, qtbot)
     layer = window.desk.job.layers[-1]
     assert [group.name for group in layer.children] == ["Anna · 7", "Zoë · 12"]
+
+
+def test_cells_are_taken_wherever_the_focus_is(dozen, qtbot):
+    window = dozen.window
+    QGuiApplication.clipboard().setText(LIST)
+    window.canvas.setFocus()
+    window.actions_["paste"].trigger()
+    qtbot.waitUntil(lambda: window.side.page.verdict.text().startswith("2 pieces"), timeout=20_000)
 
 
 def test_a_list_is_opened_and_a_wrong_row_is_mended_in_place(dozen, qtbot, tmp_path, monkeypatch):

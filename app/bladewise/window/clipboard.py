@@ -16,6 +16,8 @@ from bladewise.operations.duplicating import copied, holds_art
 from bladewise.window.desk import Message
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bladewise.document import Job
     from bladewise.window.desk import Desk
     from bladewise.window.handling import Handling
@@ -33,6 +35,8 @@ class Clipboard(QObject):
         """Work on a desk."""
         super().__init__(parent)
         self._desk, self._handling = desk, handling
+        self.elsewhere: Callable[[], bool] = lambda: False
+        """Takes what is pasted if a page is open that is about something else than art."""
         self._text = ""
         self._pasted = 0
 
@@ -72,6 +76,8 @@ class Clipboard(QObject):
     def paste(self, *, in_place: bool = False) -> None:
         """Put what was copied into the job, a little beside where it came from or just there."""
         desk = self._desk
+        if self.elsewhere():
+            return
         text = self._art()
         if not text:
             desk.tell(Message(self.tr("There is no art on the clipboard.")))

@@ -75,6 +75,7 @@ class MainWindow(Pages):
         self.pulling = Pulling(self.canvas, self.bench, self.desk, self)
         self._lay_out()
         self.companions = Companions(self.side, self.bench, self.desk, self.canvas, self)
+        self.clipboard.elsewhere = self.companions.paste
         self._make_menus()
         self._connect()
         self._restore()

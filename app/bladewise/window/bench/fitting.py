@@ -78,8 +78,8 @@ _NEEDS: dict[str, Callable[[Selected], bool]] = {
     "fewer-nodes": lambda s: s.shapes > 0,
     "merge-script": lambda s: s.lettering > 0 or (s.shapes >= 2 and s.fills >= 2),
     "add-tail": lambda s: s.lettering > 0 or (s.shapes > 0 and s.fills > 0),
-    "attach-tail": lambda s: s.shapes > 0 and s.shapes + s.lettering >= 2,
-    "bend-along-path": lambda s: s.shapes > 0 and s.shapes + s.lettering >= 2,
+    "attach-tail": lambda s: s.lettering > 0 or s.shapes >= 2,
+    "bend-along-path": lambda s: s.lettering > 0 or s.shapes >= 2,
     "take-bend-off": lambda s: s.bent > 0,
     "fill-roster": lambda s: s.lettering > 0,
     **dict.fromkeys(

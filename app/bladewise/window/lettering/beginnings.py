@@ -40,16 +40,16 @@ def beginning(verb: str, desk: Desk) -> dict[str, Any]:
     each = first_lettering(desk)
     if each is None:
         return {}
-    scale = each.transform.mean_scale or 1.0
+    high, wide = each.transform.height_scale or 1.0, each.transform.along_scale or 1.0
     setting = each.setting
     match verb:
         case "set-font":
             axes = " ".join(f"{tag}={format_number(place)}" for tag, place in setting.axes)
             return {"family": each.family, "weight": each.weight, "italic": each.italic, "axes": axes}
         case "letter-height":
-            return {"size_mm": max(each.size_mm * scale, 0.1), "of": str(setting.height)}
+            return {"size_mm": max(each.size_mm * high, 0.1), "of": str(setting.height)}
         case "fit-width":
-            return {} if setting.width_mm is None else {"width_mm": setting.width_mm * scale, "by": str(setting.fit)}
+            return {} if setting.width_mm is None else {"width_mm": setting.width_mm * wide, "by": str(setting.fit)}
         case "slant":
             return {"angle_deg": setting.slant_deg} if setting.slant_deg else {}
         case "alternates":

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject, Qt
 from bladewise.window.lettering.alternates_page import AlternatesPage
 from bladewise.window.lettering.font_page import FontPage
 from bladewise.window.lettering.missing import MissingFonts
+from bladewise.window.lettering.pull_along import VERB, PullAlong
 from bladewise.window.lettering.pull_bend import VERBS, PullBend
 from bladewise.window.lettering.roster_page import RosterPage
 from bladewise.window.lettering.word_pages import MissesPage, ReadabilityPage
@@ -45,9 +46,18 @@ class Companions(QObject):
         desk.selection_changed.connect(lambda _ids: self._selection_changed())
         desk.job_changed.connect(lambda _changes: self._selection_changed())
 
+    def paste(self) -> bool:
+        """Take cells from the clipboard if a list of names is wanted; False if pasting means something else."""
+        if isinstance(self._side.page, RosterPage):
+            self._side.page.paste_cells()
+            return True
+        return False
+
     def _opened(self, name: str) -> None:
         if name in VERBS:
             self._canvas.take_up(PullBend(self._canvas, self._bench, self._desk))
+        elif name == VERB:
+            self._canvas.take_up(PullAlong(self._canvas, self._bench, self._desk))
         kind = PAGES.get(name)
         form = self._bench.form
         if kind is None or form is None:
@@ -61,7 +71,7 @@ class Companions(QObject):
 
     def _left(self) -> None:
         self._side.drop_page()
-        if isinstance(self._canvas.work, PullBend):
+        if isinstance(self._canvas.work, (PullBend, PullAlong)):
             self._canvas.put_down()
 
     def _selection_changed(self) -> None:
