@@ -53,10 +53,8 @@ def word_outlines(lettering: Lettering, *, per: str) -> list[tuple[str, Path]]:
     face = find_face(lettering.family, lettering.weight, italic=lettering.italic)
     if face is None or (face.substitute and lettering.outline):
         return [(lettering.name or lettering.text, lettering.outline)] if lettering.outline else []
-    block = set_block(lettering)
+    block = _block(lettering, face)
     result: list[tuple[str, Path]] = []
-    if block is None:
-        return result
     for number, text in enumerate(lettering.text.split("\n")):
         for (start, end), name in _cuts(text, per, block.clusters[block.lines == number]):
             here = (block.lines == number) & (block.clusters >= start) & (block.clusters < end)
@@ -71,9 +69,9 @@ def word_letters(lettering: Lettering) -> list[tuple[str, list[tuple[str, Path]]
     Empty where no font is to be had, or only a substitute would be.
     """
     face = find_face(lettering.family, lettering.weight, italic=lettering.italic)
-    block = set_block(lettering)
-    if face is None or face.substitute or block is None:
+    if face is None or face.substitute:
         return []
+    block = _block(lettering, face)
     words: list[tuple[str, list[tuple[str, Path]]]] = []
     for number, text in enumerate(lettering.text.split("\n")):
         letters = _cuts(text, "letter", block.clusters[block.lines == number])

@@ -12,7 +12,6 @@ from bladewise.document import Bending, BendKind, Group, Job, Leaf, Lettering, L
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.bending import bent
-from bladewise.lettering import set_outline
 from bladewise.lettering.bends import Room, bend_for
 from bladewise.operations.declaration import (
     Operation,
@@ -27,7 +26,7 @@ from bladewise.operations.declaration import (
     optional_selection,
     switch,
 )
-from bladewise.operations.own_font import with_its_font
+from bladewise.operations.own_font import set_anew
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -202,10 +201,7 @@ def straighten(job: Job, record: Straighten, progress: Progress) -> Result:
     if not curved:
         msg = "No live lettering here is bent."
         raise CannotApply(msg, where=record.on.describe(job), hint="Shapes that were bent are straightened by undoing.")
-    new = {
-        each.id: (set_outline(replace(with_its_font(each), setting=replace(each.setting, bending=None))),)
-        for each in curved
-    }
+    new = {each.id: (set_anew(replace(each, setting=replace(each.setting, bending=None))),) for each in curved}
     progress(1.0)
     return Result(job.replaced(new), (), tuple(new))
 
@@ -221,7 +217,7 @@ def _bent(job: Job, on: Selection, progress: Progress, *, path: Path | None = No
     for each in live:
         own = path.transformed(each.transform.inverse()) if path is not None else None
         bending = Bending(**numbers) if own is None else Bending(**numbers, path=own)
-        new[each.id] = (set_outline(replace(with_its_font(each), setting=replace(each.setting, bending=bending))),)
+        new[each.id] = (set_anew(replace(each, setting=replace(each.setting, bending=bending))),)
     box = bounds_of(tuple(shapes))
     if box is not None:
         x, y = box[0], box[3]

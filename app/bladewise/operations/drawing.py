@@ -26,7 +26,7 @@ from bladewise.operations.declaration import (
     switch,
     wording,
 )
-from bladewise.operations.own_font import with_its_font
+from bladewise.operations.own_font import as_saved, notices, set_anew
 from bladewise.operations.selection import Selection
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -204,7 +204,7 @@ def set_lettering(job: Job, record: SetLettering, progress: Progress) -> Result:
             name=record.text.split("\n")[0][:40],
         )
     )
-    return Result(at_front(job, lettering), (), (fresh,))
+    return Result(at_front(job, lettering), notices(lettering), (fresh,))
 
 
 def retype(job: Job, record: Retype, progress: Progress) -> Result:
@@ -214,11 +214,9 @@ def retype(job: Job, record: Retype, progress: Progress) -> Result:
         raise CannotApply(msg, where=record.on.describe(job), hint="Type a word, or delete the lettering.")
     live = _live(job, record.on)
     progress(1.0)
-    new = {
-        each.id: (set_outline(replace(with_its_font(each), text=record.text, name=record.text.split("\n")[0][:40])),)
-        for each in live
-    }
-    return Result(job.replaced(new), (), tuple(new))
+    new = [set_anew(replace(each, text=record.text, name=record.text.split("\n")[0][:40])) for each in live]
+    told = dict.fromkeys(notice for each in new for notice in notices(each))
+    return Result(job.replaced({each.id: (each,) for each in new}), tuple(told), tuple(each.id for each in new))
 
 
 def lettering_to_shapes(job: Job, record: LetteringToShapes, progress: Progress) -> Result:
@@ -227,8 +225,10 @@ def lettering_to_shapes(job: Job, record: LetteringToShapes, progress: Progress)
     taken: set[str] = set()
     replacements: dict[str, tuple[Element, ...]] = {}
     made = []
+    told: list[str] = []
     for number_, lettering in enumerate(live):
         parts = word_outlines(lettering, per=str(record.per))
+        told += as_saved(lettering)
         shapes: list[Shape] = []
         for name, path in parts:
             fresh = (
@@ -244,7 +244,7 @@ def lettering_to_shapes(job: Job, record: LetteringToShapes, progress: Progress)
         name = lettering.name or lettering.text
         replacements[lettering.id] = tuple(shapes) if len(shapes) < 2 else (Group(lettering.id, tuple(shapes), name),)
         progress((number_ + 1) / len(live))
-    return Result(job.replaced(replacements), (), tuple(made))
+    return Result(job.replaced(replacements), tuple(told), tuple(made))
 
 
 def _live(job: Job, on: Selection) -> list[Lettering]:

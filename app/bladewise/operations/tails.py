@@ -47,6 +47,7 @@ from bladewise.operations.declaration import (
     optional_selection,
     wording,
 )
+from bladewise.operations.own_font import notices
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import phrase
 
@@ -107,7 +108,10 @@ def add_tail(job: Job, record: AddTail, progress: Progress) -> Result:
     """Give each word a tail."""
     words = [_word(each, record.leaving) for each in _targets(job, record.on)]
     replacements: dict[str, tuple[Element, ...]] = {}
-    reports = []
+    small_print = record.words.strip()
+    reports: list[str] = []
+    if small_print:
+        reports += notices(Lettering("words", small_print, record.words_family, 1.0))
     for count, word in enumerate(words):
         leftward = record.leaving is From.FIRST
         end = _end(word, leftward=leftward)
@@ -124,7 +128,7 @@ def add_tail(job: Job, record: AddTail, progress: Progress) -> Result:
         )
         spine = spine_of(end, word.box, shape, leftward=leftward)
         body = tail(end, spine, shape)
-        if record.words.strip():
+        if small_print:
             small = _small_words(record, spine, shape)
             if not small:
                 reports.append(phrase("“{words}” shows nothing in the tail.", words=record.words))

@@ -7,9 +7,9 @@ from typing import Any
 
 from bladewise.document import Align, Fit, Height, Job, Lettering
 from bladewise.errors import CannotApply
-from bladewise.lettering import set_outline
+from bladewise.lettering import find_face
+from bladewise.lettering.catalogue import substitutions
 from bladewise.lettering.readability import readability
-from bladewise.lettering.setting import missing_letters
 from bladewise.operations.declaration import (
     Operation,
     Progress,
@@ -23,10 +23,13 @@ from bladewise.operations.declaration import (
     switch,
     wording,
 )
-from bladewise.operations.own_font import with_its_font
+from bladewise.operations.own_font import notices, set_anew
 from bladewise.operations.selection import Selection
 from bladewise.phrases import listing, phrase
 from bladewise.units import format_number
+
+_SMALL_CAPS = "smcp"
+"""The feature "Small Capitals" (OpenType 1.9, registered features)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,6 +89,7 @@ class ChooseAlternates:
 
     on: Selection = acts_on()
     features: str = wording("", help="OpenType features: smcp ss02 salt[3]=2 (the fourth letter alone) -liga")
+    small_caps: bool = switch(default=False, help="Small letters as small capitals, where the font has them")
 
 
 def set_font(job: Job, record: SetFont, progress: Progress) -> Result:
@@ -156,9 +160,21 @@ def slant(job: Job, record: Slant, progress: Progress) -> Result:
 def choose_alternates(job: Job, record: ChooseAlternates, progress: Progress) -> Result:
     """Choose other forms of letters."""
     features = tuple(record.features.split())
-    return _changed(
-        job, record.on, progress, lambda each: replace(each, setting=replace(each.setting, features=features))
-    )
+    without: dict[str, None] = {}
+
+    def change(each: Lettering) -> Lettering:
+        mine = features
+        if record.small_caps and _SMALL_CAPS not in features:
+            face = find_face(each.family, each.weight, italic=each.italic)
+            if face is not None and _SMALL_CAPS in substitutions(face):
+                mine = (*features, _SMALL_CAPS)
+            else:
+                without[each.family] = None
+        return replace(each, setting=replace(each.setting, features=mine))
+
+    result = _changed(job, record.on, progress, change)
+    told = (phrase("The font “{family}” has no small capitals.", family=family) for family in without)
+    return replace(result, reports=(*result.reports, *told))
 
 
 def _axes(text: str) -> tuple[tuple[str, float], ...]:
@@ -181,16 +197,13 @@ def _changed(job: Job, on: Selection, progress: Progress, change: Any) -> Result
         msg = "There is no live lettering here."
         raise CannotApply(msg, where=on.describe(job), hint="Select lettering that is still live.")
     new = {}
-    lacking: dict[str, None] = {}
+    reports: dict[str, None] = {}
     for count, each in enumerate(live):
-        made = set_outline(with_its_font(change(each)))
-        lacking.update(dict.fromkeys(missing_letters(made)))
+        made = set_anew(change(each))
+        reports.update(dict.fromkeys(notices(made)))
         new[each.id] = (made,)
         progress((count + 1) / len(live))
-    reports = (
-        (phrase("The font has no {letters}.", letters=listing(f"“{each}”" for each in lacking)),) if lacking else ()
-    )
-    return Result(job.replaced(new), reports, tuple(new))
+    return Result(job.replaced(new), tuple(reports), tuple(new))
 
 
 def _of_spacing(record: SetSpacing) -> str:
