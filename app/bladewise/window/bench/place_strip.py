@@ -31,6 +31,9 @@ _ROWS = (
     (Anchor.LEFT, Anchor.CENTRE, Anchor.RIGHT),
     (Anchor.BOTTOM_LEFT, Anchor.BOTTOM, Anchor.BOTTOM_RIGHT),
 )
+_LONGEST = "1234.567 mm"
+"""A field is wide enough for this."""
+
 _STROKES = "scale-strokes"
 _SAME_MM = 5e-4
 """What was not typed over stands in the field to a thousandth; less than half of that is no change."""
@@ -188,6 +191,7 @@ class PlaceStrip(QWidget):
         field = TypedField(parameter, self._desk)
         field.caption.hide()
         field.line.setAccessibleName(word)
+        field.line.setFixedWidth(field.line.fontMetrics().horizontalAdvance(_LONGEST) + 22)
         field.line.returnPressed.connect(lambda: self._typed(name))
         caption = label(word, "muted", scale=0.9)
         caption.setBuddy(field.line)
