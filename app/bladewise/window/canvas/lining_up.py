@@ -13,6 +13,7 @@ import numpy as np
 from PySide6.QtCore import QCoreApplication, QLineF
 
 from bladewise.geometry.landmarks import segments_of
+from bladewise.geometry.path import SegmentKind, joined
 from bladewise.operations.arrange import Anchor
 from bladewise.units import format_length
 from bladewise.window.canvas.snapping import REACH_PX, Magnet, Spot, is_guide
@@ -21,6 +22,8 @@ from bladewise.window.preferences import Snap
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from numpy.typing import NDArray
 
     from bladewise.document import Box
     from bladewise.geometry.path import Floats, Path, Point
@@ -36,6 +39,8 @@ _LARGE = 2_000
 """Of outlines of more segments than this only those in view are looked at."""
 _MOST_OWN = 24
 """So many nodes of the moved art, those nearest the hand, look for something to snap to."""
+
+_NOWHERE = (np.nan, np.nan, np.nan, np.nan)
 
 translate = QCoreApplication.translate
 
@@ -146,53 +151,41 @@ class LiningUp:
         return segments_of(landmark.path, landmark.hood.near(middle, reach))
 
     def _gather_targets(self, scene: Scene, window: Box, without: frozenset[str], store: Landmarks) -> None:
+        """Gather nodes, middles of straight edges and centres: all paths in one go, for thousands take a frame."""
         kinds = self._rules.kinds
-        points: list[Floats] = []
-        codes: list[int] = []
-        owners: list[int] = []
-        self._target_names: list[str] = []
-        called = quoted("{name}")
-        count = 0
         seen = scene.within(window)
         costs = scene.costs[seen]
         if costs[costs < _LARGE].sum() > 2 * _MOST_TARGETS:
             seen = seen[:0]
-        for index in seen.tolist():
-            row = scene.rows[index]
-            leaf = row.placed.leaf
-            if leaf.id in without or is_guide(row):
-                continue
-            path = row.drawing.path
-            if len(path) >= _LARGE:
-                path = self._near_part(store.of(row), window)
-            here: list[tuple[int, Floats]] = []
-            if Snap.NODES in kinds and path:
-                here.append((0, path.points[:, 0]))
-                ends = path.ends[~path.closed] - 1
-                if len(ends):
-                    here.append((0, path.points[ends, 3]))
-            if Snap.MIDPOINTS in kinds and path and (straight := path.kinds == 1).any():
-                here.append((1, (path.points[straight, 0] + path.points[straight, 3]) / 2.0))
-            if Snap.CENTRES in kinds and (box := leaf.bounds) is not None:
-                here.append((2, np.array([[(box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0]])))
-            for code, each in here:
-                points.append(each)
-                codes.append(code)
-                owners.append(len(self._target_names))
-                count += len(each)
-            self._target_names.append(called.format(name=leaf.name or leaf.id))
-            if count > 10 * _MOST_TARGETS:
-                break
-        sizes = [len(each) for each in points]
-        everything = np.concatenate(points) if points else np.zeros((0, 2))
+        rows = [scene.rows[index] for index in seen.tolist()]
+        rows = [row for row in rows if row.placed.leaf.id not in without and not is_guide(row)]
+        called = quoted("{name}")
+        self._target_names = [called.format(name=row.placed.leaf.name or row.placed.leaf.id) for row in rows]
+        paths = [
+            self._near_part(store.of(row), window) if len(row.drawing.path) >= _LARGE else row.drawing.path
+            for row in rows
+        ]
+        path = joined(paths)
+        owner = np.repeat(np.arange(len(rows)), [len(each) for each in paths])
+        found: list[tuple[Floats, NDArray[np.int64]]] = [(np.zeros((0, 2)), np.zeros(0, np.int64))] * 3
+        if Snap.NODES in kinds and path:
+            loose = path.ends[~path.closed] - 1
+            nodes = np.concatenate([path.points[:, 0], path.points[loose, 3]])
+            found[0] = nodes, np.concatenate([owner, owner[loose]])
+        if Snap.MIDPOINTS in kinds and path:
+            straight = np.flatnonzero(path.kinds == SegmentKind.LINE)
+            found[1] = (path.points[straight, 0] + path.points[straight, 3]) / 2.0, owner[straight]
+        if Snap.CENTRES in kinds and rows:
+            boxes = np.array([row.placed.leaf.bounds or _NOWHERE for row in rows])
+            found[2] = (boxes[:, :2] + boxes[:, 2:]) / 2.0, np.arange(len(rows))
+        everything = np.concatenate([points for points, _ in found])
         low, high = np.array(window[:2]), np.array(window[2:])
-        inside = ((everything >= low) & (everything <= high)).all(axis=1)
-        kept = np.flatnonzero(inside)
+        kept = np.flatnonzero(((everything >= low) & (everything <= high)).all(axis=1))
         kept = kept if len(kept) <= _MOST_TARGETS else kept[:0]
         kept = kept[np.argsort(everything[kept, 0], kind="stable")]
         self._targets = everything[kept]
-        self._target_kinds = np.repeat(np.array(codes, np.int64), sizes)[kept]
-        self._target_owners = np.repeat(np.array(owners, np.int64), sizes)[kept]
+        self._target_kinds = np.repeat(np.arange(3), [len(points) for points, _ in found])[kept]
+        self._target_owners = np.concatenate([owners for _, owners in found])[kept]
 
     # --- edges, middles, gaps -------------------------------------------------------------------------------------
 
@@ -343,15 +336,8 @@ def _gap_targets(
 
 def _nodes(scene: Scene, ids: frozenset[str]) -> Floats:
     """Return the nodes of some leaves; none where there are so many that no hand means one."""
-    found: list[Floats] = []
-    count = 0
-    for each in ids:
-        row = scene.row(each)
-        if row is None or not row.drawing.path:
-            continue
-        path = row.drawing.path
-        found += [path.points[:, 0], path.points[path.ends[~path.closed] - 1, 3]]
-        count += len(path)
-        if count > _MOST_TARGETS:
-            return np.zeros((0, 2))
-    return np.concatenate(found) if found else np.zeros((0, 2))
+    paths = [row.drawing.path for each in ids if (row := scene.row(each)) is not None]
+    if sum(len(path) for path in paths) > _MOST_TARGETS:
+        return np.zeros((0, 2))
+    path = joined(paths)
+    return np.concatenate([path.points[:, 0], path.points[path.ends[~path.closed] - 1, 3]])
