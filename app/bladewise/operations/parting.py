@@ -108,7 +108,7 @@ def _parts(shape: Shape, line: Path, *, by_side: bool) -> list[Path]:
 
 
 def _line_text(record: PartAlongLine) -> str:
-    what = "a line" if record.along is None else record.along.describe()
+    what = phrase("a line") if record.along is None else record.along.describe()
     return phrase("Part {describe} along {what}", describe=record.on.describe(), what=what)
 
 
