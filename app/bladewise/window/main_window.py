@@ -352,6 +352,7 @@ class MainWindow(Pages):
         if not self.files.may_leave():
             event.ignore()
             return
+        self.side.drop_page()
         self.preferences.set_layout("window", self.saveGeometry())
         self.preferences.set_layout("middle", self.middle.saveState())
         self.preferences.set_layout("right", self.right.saveState())

@@ -12,7 +12,7 @@ from bladewise.lettering.fonts import Face, faces_of, find_face
 from bladewise.units import format_number
 from bladewise.window import icons
 from bladewise.window.controls import label
-from bladewise.window.language import say
+from bladewise.window.language import quoted, say
 from bladewise.window.lettering.beginnings import first_lettering
 from bladewise.window.lettering.font_list import FontList
 from bladewise.window.lettering.samples import Sampler
@@ -199,7 +199,7 @@ class FontPage(SidePage):
         said = [_tr("Letters join, as in handwriting.")] if found.joins else []
         sample = self.sampler.samples.get(family)
         if sample is not None and sample.lacks:
-            said.append(_tr("It has no {letters}.").format(letters=", ".join(f"“{each}”" for each in sample.lacks)))
+            said.append(_tr("It has no {letters}.").format(letters=", ".join(quoted(each) for each in sample.lacks)))
         said.append(_tr("The font file {permission}.").format(permission=say(str(found.embedding))))
         self.told.setText(" ".join(said))
 
