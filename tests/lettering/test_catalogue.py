@@ -12,16 +12,18 @@ import pytest
 from fontTools.fontBuilder import FontBuilder
 from fontTools.pens.recordingPen import RecordingPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
-from fontTools.ttLib import TTFont
+from fontTools.ttLib import TTCollection, TTFont
+from fontTools.ttLib.tables.DefaultTable import DefaultTable
 from fontTools.varLib import instancer
 
 from bladewise.document import BLACK, Lettering, Style, Typesetting
 from bladewise.lettering import find_face, search_also, set_outline
-from bladewise.lettering.catalogue import Embedding, facts, joins, lacking
+from bladewise.lettering.catalogue import Embedding, Facts, facts, joins, lacking, substitutions
 from bladewise.lettering.fonts import Face
 from bladewise.lettering.loaded import loaded
 
-search_also(FilePath(__file__).parents[2] / "demo_art" / "fonts")
+FONTS = FilePath(__file__).parents[2] / "demo_art" / "fonts"
+search_also(FONTS)
 
 
 def test_a_script_that_joins_is_told_from_one_that_does_not() -> None:
@@ -59,6 +61,42 @@ def test_letters_a_font_lacks_are_listed() -> None:
 def test_a_broken_font_is_no_fault_of_the_operator(tmp_path: FilePath) -> None:
     (tmp_path / "broken.ttf").write_bytes(b"no font")
     assert facts(Face(tmp_path / "broken.ttf", 0, "x", 400, italic=False)).axes == ()
+
+
+def test_a_font_damaged_within_a_table_is_no_fault_of_the_operator(tmp_path: FilePath) -> None:
+    with TTFont(FONTS / "JosefinSans-Bold.ttf") as font:
+        damaged = DefaultTable("GSUB")
+        damaged.data = b"\0\1\0\0\0"
+        font["GSUB"] = damaged
+        font.save(tmp_path / "damaged.ttf")
+    face = Face(tmp_path / "damaged.ttf", 0, "x", 700, italic=False)
+    assert facts(face) == Facts()
+    assert substitutions(face) == ()
+
+
+@pytest.mark.parametrize("kind", ["ttc", "woff", "woff2"])
+def test_collections_and_packed_fonts_set_the_same_outlines(tmp_path: FilePath, kind: str) -> None:
+    names = ("JosefinSans-Bold.ttf", "Pacifico-Regular.ttf")
+    fonts = [TTFont(FONTS / name) for name in names]
+    for number, font in enumerate(fonts):
+        for record in font["name"].names:
+            if record.nameID in (1, 16):
+                record.string = f"Boxed {kind} {number}"
+    if kind == "ttc":
+        collection = TTCollection()
+        collection.fonts = fonts
+        collection.save(tmp_path / "both.ttc")
+    else:
+        for number, font in enumerate(fonts):
+            font.flavor = kind
+            font.save(tmp_path / f"{number}.{kind}")
+    search_also(tmp_path)
+    for number, family in enumerate(("Josefin Sans", "Pacifico")):
+        boxed, plain = (
+            set_outline(Lettering("t", "Puddlewick", name, 100.0, Style(fill=BLACK)))
+            for name in (f"Boxed {kind} {number}", family)
+        )
+        assert boxed.outline == plain.outline
 
 
 def variable_font(path: FilePath) -> None:

@@ -87,6 +87,18 @@ def test_letters_that_just_miss_are_told_and_bridged_if_wanted() -> None:
     assert not run(near, near_mm=0.2).reports
 
 
+def test_marks_of_punctuation_stand_apart_and_are_not_bridged() -> None:
+    near = word("H'H", "Josefin Sans", letter_spacing_mm=-9.0)
+    assert not run(near, near_mm=20.0).reports
+    assert outer(run(near, near_mm=20.0, bridge=True).job.shapes()[0].path) == 3
+
+
+def test_a_ligature_and_an_accented_letter_are_told_by_all_that_they_are() -> None:
+    told = run(word("fie\N{COMBINING ACUTE ACCENT}", "Josefin Sans"), near_mm=30.0).reports
+    assert len(told) == 1
+    assert told[0].startswith("“fi” and “e\N{COMBINING ACUTE ACCENT}” miss")
+
+
 def test_the_dot_of_an_i_is_not_bridged_to_its_own_stem() -> None:
     shape = run(word("ii", "Josefin Sans"), bridge=True, near_mm=2.0).job.shapes()[0]
     assert outer(shape.path) == 4

@@ -88,6 +88,24 @@ def test_word_and_tail_are_one_piece(style: str, leaving: str) -> None:
     assert shape.name == "Puddlewick"
 
 
+@pytest.mark.parametrize(
+    ("text", "family", "numbers"),
+    [
+        ("g", "Pacifico", {"curl_percent": 100, "split_percent": 100, "thickness_mm": 12}),
+        ("I", "Josefin Sans", {"style": "wave", "thickness_mm": 25}),
+        ("Q", "Pacifico", {"length_mm": 0.5}),
+        ("2024", "Josefin Sans", {"length_mm": 900, "drop_mm": 0}),
+    ],
+)
+def test_thick_curled_split_short_and_long_tails_leave_no_crumbs(text: str, family: str, numbers: dict) -> None:
+    start = job(word(text, family))
+    alone = done(start, "merge-script").shapes()[0]
+    tailed = done(start, "add-tail", **numbers).shapes()[0]
+    assert outer(tailed.path) <= outer(alone.path)
+    assert not list(crossings([tailed.path]))
+    assert area(tailed.path) > area(alone.path)
+
+
 def test_a_word_that_is_shapes_already_gets_a_tail_too() -> None:
     merged = done(job(word("bakery")), "merge-script")
     assert outer(done(merged, "add-tail").shapes()[0].path) == 1

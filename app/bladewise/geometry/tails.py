@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from bladewise.geometry.bending import AlongPath, bent
-from bladewise.geometry.booleans import cut_out, resolve
-from bladewise.geometry.measures import length, point_at_length, ring_areas
+from bladewise.geometry.booleans import cut_out, pieces, resolve
+from bladewise.geometry.measures import area, length, point_at_length, ring_areas
 from bladewise.geometry.path import EMPTY, Path, PathBuilder
 from bladewise.geometry.regions import Region
 
@@ -186,11 +186,12 @@ def tail(end: EndStroke, spine: Path, shape: TailShape) -> Path:
     whole = length(spine)
     if whole <= 0.0:
         return EMPTY
-    along = AlongPath(spine)
-    body = resolve(Region(bent(_body(end, whole, shape), along)))
-    if shape.split > 0.0 and body:
-        body = cut_out(Region(body), [Region(bent(_slit(whole, shape), along))])
-    return body
+    body = _body(end, whole, shape)
+    if shape.split > 0.0:  # parted while straight: where a thick curl lies over itself the slit parts no other turn
+        body = cut_out(Region(body), [Region(_slit(whole, shape))])
+    made = resolve(Region(bent(body, AlongPath(spine))))
+    # where a tail is thicker than its spine is long, crumbs lie beside it
+    return max(pieces(made), key=lambda part: abs(area(part)), default=EMPTY)
 
 
 def _body(end: EndStroke, whole: float, shape: TailShape) -> Path:

@@ -12,12 +12,13 @@ from enum import StrEnum
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from fontTools.ttLib import TTFont, TTLibError
+from fontTools.ttLib import TTFont
 
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.booleans import merge
 from bladewise.geometry.measures import ring_areas
 from bladewise.geometry.regions import Region
+from bladewise.lettering.fonts import BROKEN
 from bladewise.lettering.loaded import loaded
 from bladewise.lettering.shaping import shape_line, without_glyph
 
@@ -78,7 +79,7 @@ def facts(face: Face) -> Facts:
         with face.file.open("rb") as stream, TTFont(stream, fontNumber=face.index, lazy=True) as font:
             axes, instances = _variations(font)
             return Facts(axes, instances, _features(font), _embedding(font), joins(face))
-    except (TTLibError, OSError, KeyError, AssertionError, ValueError):
+    except BROKEN:
         return Facts()
 
 
@@ -106,7 +107,7 @@ def substitutions(face: Face) -> tuple[str, ...]:
     try:
         with face.file.open("rb") as stream, TTFont(stream, fontNumber=face.index, lazy=True) as font:
             return _features(font)
-    except (TTLibError, OSError, KeyError, AssertionError, ValueError):
+    except BROKEN:
         return ()
 
 

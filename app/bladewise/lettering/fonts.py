@@ -8,6 +8,7 @@ the face says so.
 from __future__ import annotations
 
 import os
+import struct
 import sys
 from dataclasses import dataclass
 from functools import lru_cache
@@ -20,6 +21,18 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _SUFFIXES = {".ttf", ".otf", ".ttc", ".otc", ".woff", ".woff2"}
+BROKEN = (
+    TTLibError,
+    OSError,
+    LookupError,
+    AssertionError,
+    ValueError,
+    AttributeError,
+    TypeError,
+    struct.error,
+)
+"""What reading a damaged font file raises; it is as good as none."""
+
 _SHIPPED = FilePath(__file__).parent / "shipped"
 _folders: list[FilePath] = []
 
@@ -125,7 +138,7 @@ def _faces_of(file: FilePath) -> tuple[Face, ...]:
                     return tuple(_described(file, index, font) for index, font in enumerate(collection.fonts))
             with TTFont(stream, lazy=True) as font:
                 return (_described(file, 0, font),)
-    except (TTLibError, OSError, KeyError, AssertionError, ValueError):
+    except BROKEN:
         return ()  # a broken font file is as good as none
 
 

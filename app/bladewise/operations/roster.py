@@ -114,10 +114,10 @@ def filled(job: Job, record: FillRoster, progress: Progress) -> Filled:
             raise CannotApply(what, where=record.on.describe(job), hint="Take it in parts.")
         progress(0.5 * (count + 1) / len(table.rows))
     if not made:
-        reasons = "Every quantity in it is 0."
+        hint = "Every quantity in it is 0."
         if wrong:
-            reasons = phrase("Line {line}: {reason}", line=wrong[0].line, reason=wrong[0].reason)
-        raise CannotApply("No row of the list can be made.", where=record.on.describe(job), hint=reasons)
+            hint = phrase("Line {line}: {reason}", line=wrong[0].line, reason=wrong[0].reason)
+        raise CannotApply("No row of the list can be made.", where=record.on.describe(job), hint=hint)
     return _arranged(job, record, design, made, tuple(wrong), progress)
 
 

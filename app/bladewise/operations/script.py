@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import unicodedata
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -51,10 +52,13 @@ class Miss(NamedTuple):
 def near_misses(letters: list[tuple[str, Path]], near_mm: float) -> list[Miss]:
     """Return the neighbours of a word that do not touch but come nearer than a distance.
 
-    Letters inside one another (a dot in a bowl) have the distance of their outlines.
+    Letters inside one another (a dot in a bowl) have the distance of their outlines. Marks of punctuation
+    stand apart by design and are no neighbours of anything.
     """
     found = []
     for (first, one), (second, two) in itertools.pairwise(letters):
+        if _is_mark(first) or _is_mark(second):
+            continue
         a, b = one.bounds(), two.bounds()
         if a is None or b is None or max(b[0] - a[2], a[0] - b[2], b[1] - a[3], a[1] - b[3]) >= near_mm:
             continue
@@ -64,8 +68,15 @@ def near_misses(letters: list[tuple[str, Path]], near_mm: float) -> list[Miss]:
     return found
 
 
+def _is_mark(name: str) -> bool:
+    return bool(name) and all(unicodedata.category(letter)[0] in "PS" for letter in name)
+
+
 def bridge_of(miss: Miss, width_mm: float) -> Path:
-    """Return the bar that joins two letters: along the shortest way, reaching half its width into both."""
+    """Return the bar that joins two letters: along the shortest way, its round ends reaching into both.
+
+    They reach three quarters of its width beyond the outlines, so that its full width meets a curved stroke.
+    """
     (x0, y0), (x1, y1) = miss.start, miss.end
     far = math.hypot(x1 - x0, y1 - y0)
     ux, uy = (x1 - x0) / far, (y1 - y0) / far
