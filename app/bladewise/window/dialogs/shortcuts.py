@@ -76,9 +76,11 @@ class ShortcutsDialog(QDialog):
             column.addWidget(label(title, "title"))
             column.addWidget(rule())
             grid = QGridLayout()
-            grid.setVerticalSpacing(6)
+            grid.setVerticalSpacing(5)
             for row, (what, written) in enumerate(pairs):
-                grid.addWidget(label(what), row, 0)
+                called = label(what)
+                called.setContentsMargins(0, 1, 0, 0)  # room for the dots of an Ö
+                grid.addWidget(called, row, 0)
                 grid.addWidget(label(written, "muted"), row, 1, Qt.AlignmentFlag.AlignRight)
             grid.setColumnStretch(0, 1)
             column.addLayout(grid)
