@@ -12,7 +12,7 @@ from bladewise.findings import Severity
 from bladewise.units import format_length
 from bladewise.window import icons, theme
 from bladewise.window.bench.fields import words
-from bladewise.window.controls import label, push_button
+from bladewise.window.controls import ElidedLabel, push_button
 from bladewise.window.design import RADIUS_SMALL
 from bladewise.window.language import say
 
@@ -54,9 +54,12 @@ class RuleHeading(QFrame):
         row.setContentsMargins(12, 8, 8, 2)
         row.setSpacing(8)
         row.addWidget(RuleMark(first.rule))
-        title = label(words(first.rule.replace("-", " ")), "title")
+        title = ElidedLabel(words(first.rule.replace("-", " ")), "title")  # it gives way where the panel is narrow
         row.addWidget(title)
-        harm = label(words(first.severity.text), scale=0.9)
+        harm = ElidedLabel(words(first.severity.text))
+        smaller = harm.font()
+        smaller.setPointSizeF(0.9 * smaller.pointSizeF())
+        harm.setFont(smaller)
         harm.setStyleSheet(f"color: {getattr(theme.current(), SEVERITY_COLOURS[first.severity])};")
         row.addWidget(harm)
         row.addStretch(1)
