@@ -16,7 +16,7 @@ from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, polygon
-from bladewise.lettering import find_face, search_also, set_outline
+from bladewise.lettering import find_face, search_also, set_outline, word_outlines
 from bladewise.lettering.setting import missing_letters, set_block
 
 FONTS = FilePath(__file__).parents[2] / "demo_art" / "fonts"
@@ -162,6 +162,9 @@ def test_lettering_along_a_path_begins_where_asked_and_on_the_side_asked() -> No
         (BendKind.ARCH, {"rise_mm": 400.0}),
         (BendKind.RIPPLE, {"rise_mm": 5.0}),
         (BendKind.SWELL, {"share": -1.5}),
+        (BendKind.PATH, {"path": circle((0.0, 0.0), 60.0)}),  # shorter round than the word
+        (BendKind.PATH, {"path": circle((0.0, 0.0), 40.0), "letters": Letters.TURNED}),
+        (BendKind.PATH, {"path": circle((0.0, 0.0), 70.0), "other_side": True}),  # the letters reach its centre
         (BendKind.CORNERS, {"corners_mm": (900.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)}),
     ],
 )
@@ -175,6 +178,24 @@ def test_a_bend_the_letters_do_not_fit_is_refused_with_what_to_change(kind: Bend
 def test_a_bend_without_numbers_leaves_the_lettering_straight(kind: BendKind) -> None:
     numbers = {"wave_mm": 10.0} if kind is BendKind.RIPPLE else {}
     assert bent_by(kind, **numbers).bounds == pytest.approx(lettering("Hamburg").bounds, abs=1e-9)
+
+
+@pytest.mark.parametrize("kind", BendKind)
+@pytest.mark.parametrize("text", ["\N{COMBINING ACUTE ACCENT}", "\N{ZERO WIDTH JOINER}", " ", "\n"])
+def test_what_has_no_width_is_not_bent(kind: BendKind, text: str) -> None:
+    numbers = {"rise_mm": 9.0, "wave_mm": 10.0, "share": 0.5, "angle_deg": 60.0, "corners_mm": (5.0,) * 8}
+    line = polygon([(0.0, 50.0), (900.0, 50.0)], closed=False)
+    assert np.isfinite(bent_by(kind, text, path=line, **numbers).outline.points).all()
+
+
+def test_lettering_on_each_line_is_bent_with_the_lines_above_and_below() -> None:
+    both = bent_by(BendKind.ARCH, "Ham\n\nburg\n", rise_mm=40.0)
+    parts = word_outlines(both, per="line")
+    assert [name for name, _ in parts] == ["Ham", "burg"]
+    straight = word_outlines(lettering("Ham\n\nburg\n"), per="line")
+    for (_, bent), (_, flat) in zip(parts, straight, strict=True):
+        lifted = flat.bounds()[1] - bent.bounds()[1]
+        assert 0.0 < lifted <= 40.0
 
 
 def test_bent_lettering_can_be_retyped_and_moved() -> None:

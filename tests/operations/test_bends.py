@@ -81,6 +81,29 @@ def test_lettering_is_set_along_a_line_that_was_drawn_wherever_the_lettering_sto
     assert box[2] - box[0] == pytest.approx(straight[2] - straight[0], rel=0.01)
 
 
+def test_lettering_longer_than_its_line_is_told_by_how_much() -> None:
+    step = STEPS["bend-along-path"]
+    wide = set_block(word("Puddlewick")).wide
+    for long, told in (
+        (wide - 7.0, ("“word” is longer than the line by 7 mm and goes on straight beyond it.",)),
+        (wide, ()),
+    ):
+        line = Shape(
+            "line", polygon([(50.0, 50.0), (50.0 + long, 50.0)], closed=False), Style(stroke=Stroke(BLACK, 0.1))
+        )
+        assert step.function(job(line, word()), step.make({}), quiet).reports == told
+
+
+def test_lettering_flattened_to_nothing_and_art_without_width_are_no_trouble() -> None:
+    line = Shape("line", polygon([(50.0, 50.0), (90.0, 50.0)], closed=False), Style(stroke=Stroke(BLACK, 0.1)))
+    with pytest.raises(CannotApply) as refused:
+        done(job(line, word(transform=Affine.scaled(1.0, 0.0))), "bend-along-path")
+    assert refused.value.hint
+    upright = Shape("upright", polygon([(0.0, 0.0), (0.0, 20.0)], closed=False), Style(stroke=Stroke(BLACK, 1.0)))
+    for name in ("climb", "swell", "upright-arch", "bend-along-arc", "four-corners"):
+        assert done(job(upright), name).shapes()[0].bounds == upright.bounds
+
+
 def test_without_a_line_or_with_nothing_else_there_is_nothing_to_set() -> None:
     line = Shape("line", polygon([(50.0, 150.0), (350.0, 150.0)], closed=False), Style(stroke=Stroke(BLACK, 0.1)))
     for start in (job(word()), job(line), job()):

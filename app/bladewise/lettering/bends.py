@@ -67,6 +67,8 @@ def bend_for(bending: Bending, room: Room) -> maps.Bend | None:
     CannotApply
         If the letters do not fit the bend: the sentence says what to change.
     """
+    if room.wide <= 0.0 and bending.kind not in (BendKind.PATH, BendKind.RIPPLE):
+        return None  # a mark without width: there is nothing to bend it over
     match bending.kind:
         case BendKind.ARC:
             return _along_arc(bending, room)
@@ -122,9 +124,43 @@ def _along_path(bending: Bending, room: Room) -> maps.Bend | None:
     if bending.other_side:
         path = path.reversed()
     bend = maps.AlongPath(path, bending.start_mm - room.left, bending.shift_mm)
-    if bending.letters != "turned" or not bending.even_spaces:
-        return bend
-    return Evened(bend, *_even(path, bending, room))
+    if bending.letters != "turned":
+        _refuse_folds(bend, room)
+    made = bend if bending.letters != "turned" or not bending.even_spaces else Evened(bend, *_even(path, bending, room))
+    if bool(path.closed.all()) and _end_mm(made, room) - bending.start_mm > length(path) * (1.0 + 1e-9):
+        raise CannotApply(
+            "The lettering is longer than the path is round.",
+            hint=phrase("Take smaller letters, or a path longer than {wide:.1f} mm.", wide=room.wide),
+        )
+    return made
+
+
+def overrun_mm(bend: maps.Bend | None, room: Room) -> float:
+    """Return how far bent lettering goes on straight beyond the end of an open path, in mm; 0 for other bends."""
+    line = bend.bend if isinstance(bend, Evened) else bend
+    if bend is None or not isinstance(line, maps.AlongPath) or bool(line.path.closed.all()):
+        return 0.0
+    return max(_end_mm(bend, room) - length(line.path), 0.0)
+
+
+def _end_mm(bend: maps.Bend, room: Room) -> float:
+    """Return the length on its path at which bent lettering ends."""
+    if isinstance(bend, Evened):
+        return _end_mm(bend.bend, Room(0.0, float(np.interp(room.right, bend.x, bend.along)), 0.0, 0.0, 0.0))
+    return bend.start_mm + room.right if isinstance(bend, maps.AlongPath) else 0.0
+
+
+def _refuse_folds(bend: maps.AlongPath, room: Room) -> None:
+    """Refuse letters that reach beyond the centre the path turns about: they would come out inside out."""
+    x = np.linspace(room.left, room.right, _SAMPLES)
+    for y in (room.top, room.bottom):
+        made = bend.derivatives(np.stack([x, np.full(len(x), y)], axis=1))
+        turned = made[:, 0, 0] * made[:, 1, 1] - made[:, 0, 1] * made[:, 1, 0]
+        if bool((turned[np.isfinite(turned)] <= 0.0).any()):
+            raise CannotApply(
+                "The path turns too tightly: the letters would fold over.",
+                hint="Let the letters be turned only, take smaller ones, or smooth the path.",
+            )
 
 
 def _even(path: Path, bending: Bending, room: Room) -> tuple[Floats, Floats]:

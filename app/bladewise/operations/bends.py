@@ -12,7 +12,8 @@ from bladewise.document import Bending, BendKind, Group, Job, Leaf, Lettering, L
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.bending import bent
-from bladewise.lettering.bends import Room, bend_for
+from bladewise.lettering.bends import Room, bend_for, overrun_mm
+from bladewise.lettering.setting import set_block
 from bladewise.operations.declaration import (
     Operation,
     Progress,
@@ -35,6 +36,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from bladewise.geometry.path import Path
+
+_LEAST_OVERRUN_MM = 0.05
+"""Less than this beyond the end of a line is nothing to speak of: the space beside the last letter is more."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,16 +136,16 @@ def along_path(job: Job, record: BendAlongPath, progress: Progress) -> Result:
     art = [placed.leaf for placed in record.on.leaves(job)]
     if record.along is not None:
         lines = record.along.shapes(job)
-        art = [leaf for leaf in art if leaf not in lines]
     else:
         lines = [leaf for leaf in art if isinstance(leaf, Shape)][:1]
-        art = [leaf for leaf in art if leaf not in lines]
+    ids = {line.id for line in lines}
+    art = [leaf for leaf in art if leaf.id not in ids]
     if not lines or not lines[0].path:
         msg = "There is no path to set it along."
         raise CannotApply(msg, where=record.on.describe(job), hint="Select the lettering and a drawn line.")
     if not art:
         raise nothing_matches(record.on, job)
-    return _bent(
+    result = _bent(
         job,
         Selection.of(*(leaf.id for leaf in art)),
         progress,
@@ -153,6 +157,23 @@ def along_path(job: Job, record: BendAlongPath, progress: Progress) -> Result:
         even_spaces=record.even_spaces,
         path=lines[0].path,
     )
+    made = set(result.made)
+    told = [each for placed in result.job.walk() if placed.leaf.id in made for each in _overrun(placed.leaf)]
+    return replace(result, reports=(*result.reports, *told))
+
+
+def _overrun(leaf: Leaf) -> tuple[str, ...]:
+    """Return the notice that lettering is longer than the line it is set along."""
+    if not isinstance(leaf, Lettering) or (block := set_block(leaf)) is None:
+        return ()
+    if (over := overrun_mm(block.bend, block.room)) <= _LEAST_OVERRUN_MM:
+        return ()
+    text = phrase(
+        "“{name}” is longer than the line by {over} mm and goes on straight beyond it.",
+        name=leaf.name or leaf.id,
+        over=format_number(over * leaf.transform.along_scale, 1),
+    )
+    return (text,)
 
 
 def ripple(job: Job, record: Ripple, progress: Progress) -> Result:
@@ -215,6 +236,9 @@ def _bent(job: Job, on: Selection, progress: Progress, *, path: Path | None = No
         raise nothing_matches(on, job)
     new: dict[str, tuple[Leaf | Group, ...]] = {}
     for each in live:
+        if path is not None and each.transform.determinant == 0.0:
+            what = "It is flattened to a line."
+            raise CannotApply(what, where=each.name or each.text, hint="Give it a height and a width again.")
         own = path.transformed(each.transform.inverse()) if path is not None else None
         bending = Bending(**numbers) if own is None else Bending(**numbers, path=own)
         new[each.id] = (set_anew(replace(each, setting=replace(each.setting, bending=bending))),)
