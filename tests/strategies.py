@@ -24,6 +24,7 @@ from bladewise.document import (
     Material,
     MaterialKind,
     Picture,
+    Profile,
     Shape,
     Spread,
     Stop,
@@ -31,6 +32,7 @@ from bladewise.document import (
     Style,
     Typesetting,
 )
+from bladewise.document.profiles import VALUES
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.path import Path, PathBuilder, ellipse, joined
 from bladewise.geometry.regions import FillRule
@@ -147,13 +149,19 @@ settings_of_type = st.builds(
 )  # fmt: skip
 
 
+profiles = st.builds(
+    Profile, heat_transfer=st.booleans(),
+    **{name: st.none() | st.floats(bounds.least, bounds.most) for name, bounds in VALUES.items()},
+)  # fmt: skip
+
+
 @st.composite
 def jobs(draw: st.DrawFn, *, lettering: bool = True) -> Job:
     """Return a job with layers, nested groups, shapes, pictures and lettering, each with an id of its own."""
     taken: set[str] = set()
     materials = draw(
         st.lists(
-            st.builds(Material, keys, words, colours, st.sampled_from(MaterialKind)),
+            st.builds(Material, keys, words, colours, st.sampled_from(MaterialKind), profiles),
             max_size=2,
             unique_by=lambda one: one.id,
         )
@@ -197,7 +205,8 @@ def jobs(draw: st.DrawFn, *, lettering: bool = True) -> Job:
         for _ in range(draw(st.integers(0, 2)))
     )  # fmt: skip
     notes = tuple(draw(st.lists(words, max_size=2)))
-    return Job(draw(words), draw(sizes), draw(sizes), layers, tuple(materials), notes)
+    ordered = draw(st.tuples(st.none() | sizes, st.none() | sizes))
+    return Job(draw(words), draw(sizes), draw(sizes), layers, tuple(materials), notes, *ordered)
 
 
 _numbers = st.integers(-(2**40), 2**40) | st.floats(allow_nan=False, allow_infinity=False)

@@ -15,6 +15,7 @@ from bladewise.document.elements import (
 )
 from bladewise.document.job import Changes, Job, Layer, Placed
 from bladewise.document.materials import PRINT, Material, MaterialKind, colour_word, material_for_colour
+from bladewise.document.profiles import KNOWN_PROFILES, Profile
 from bladewise.document.style import (
     BLACK,
     Colour,
@@ -30,6 +31,7 @@ from bladewise.document.typesetting import Bending, BendKind, Fit, Height, Lette
 
 __all__ = [
     "BLACK",
+    "KNOWN_PROFILES",
     "PRINT",
     "Align",
     "BendKind",
@@ -53,6 +55,7 @@ __all__ = [
     "Paint",
     "Picture",
     "Placed",
+    "Profile",
     "Shape",
     "Spread",
     "Stop",

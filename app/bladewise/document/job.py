@@ -74,6 +74,8 @@ class Job:
         without being listed.
     notes
         What the reader could not take in from the artwork, one sentence each.
+    ordered_width_mm, ordered_height_mm
+        How large the art was ordered; None where nothing was said.
     """
 
     name: str
@@ -82,6 +84,8 @@ class Job:
     layers: tuple[Layer, ...] = ()
     materials: tuple[Material, ...] = ()
     notes: tuple[str, ...] = ()
+    ordered_width_mm: float | None = None
+    ordered_height_mm: float | None = None
 
     @cached_property
     def _index(self) -> dict[str, Placed]:
@@ -219,7 +223,7 @@ class Job:
         )
         structure = (
             self.materials != other.materials
-            or (self.name, self.width_mm, self.height_mm) != (other.name, other.width_mm, other.height_mm)
+            or _heading(self) != _heading(other)
             or _skeleton(self) != _skeleton(other)
         )
         return Changes(
@@ -263,6 +267,11 @@ def _exchanged(children: tuple[Element, ...], exchange: Mapping[str, tuple[Eleme
         else:
             result.append(child)
     return tuple(result) if changed else children
+
+
+def _heading(job: Job) -> tuple[object, ...]:
+    """Return what is said of the job as a whole."""
+    return job.name, job.width_mm, job.height_mm, job.ordered_width_mm, job.ordered_height_mm
 
 
 def _skeleton(job: Job) -> list[tuple[object, ...]]:

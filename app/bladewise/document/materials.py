@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 
+from bladewise.document.profiles import NO_PROFILE, Profile
 from bladewise.document.style import Colour
 
 
@@ -19,12 +20,13 @@ class MaterialKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """A vinyl to cut, the print, or guides that reach no machine."""
+    """A vinyl to cut, the print, or guides that reach no machine; `profile` is what it asks of the art."""
 
     id: str
     name: str
     colour: Colour
     kind: MaterialKind = MaterialKind.CUT
+    profile: Profile = NO_PROFILE
 
 
 PRINT = Material("print", "Print", Colour(0x56, 0xB4, 0xE9), MaterialKind.PRINT)

@@ -20,10 +20,12 @@ from bladewise.document import (
     Lettering,
     Material,
     MaterialKind,
+    Profile,
     Shape,
     Style,
     Typesetting,
 )
+from bladewise.document.profiles import VALUES
 from bladewise.formats.svg.path_data import ARC_AGREEMENT_MM, PathData, read_path_data
 from bladewise.formats.svg.values import number, transform
 from bladewise.geometry.affine import IDENTITY, Affine
@@ -164,8 +166,24 @@ def materials(root: Node) -> tuple[Material, ...]:
                 known = MaterialKind(kind)
             except ValueError:
                 continue
-            result.append(Material(entry.attributes.get("key", ""), entry.attributes.get("name", ""), colour, known))
+            named = (entry.attributes.get("key", ""), entry.attributes.get("name", ""))
+            result.append(Material(*named, colour, known, _profile(entry)))
     return tuple(result)
+
+
+def _profile(entry: Node) -> Profile:
+    """Return what was said of a material; what makes no sense is the default."""
+    told: dict[str, float | None] = {}
+    for name, bounds in VALUES.items():
+        value = number(entry.attributes.get(name.replace("_", "-")), None)
+        told[name] = value if value is not None and bounds.least <= value <= bounds.most else None
+    return Profile(**told, heat_transfer=entry.attributes.get("heat-transfer") == "yes")
+
+
+def ordered(root: Node, name: str) -> float | None:
+    """Return the width or height that was ordered, in mm; None where none was."""
+    value = number(root.ours(f"ordered-{name}"), None)
+    return value if value is not None and value > 0.0 else None
 
 
 def notes(root: Node) -> tuple[str, ...]:

@@ -103,6 +103,8 @@ class Reader:
             layers=layers,
             materials=own.materials(root),
             notes=(*own.notes(root), *self.notes.sentences()),
+            ordered_width_mm=own.ordered(root, "width"),
+            ordered_height_mm=own.ordered(root, "height"),
         )
 
     def _faded(self, tops: list[tuple[Node, Element]], root: Node, found: Properties) -> list[tuple[Node, Element]]:

@@ -19,11 +19,13 @@ from bladewise.document import (
     Job,
     Layer,
     Lettering,
+    Material,
     Paint,
     Picture,
     Shape,
     Style,
 )
+from bladewise.document.profiles import VALUES
 from bladewise.formats.atomic import write_atomically
 from bladewise.formats.svg import names
 from bladewise.formats.svg.own import agree
@@ -102,7 +104,12 @@ class Markup:
         body = [line for layer in job.layers for line in self._layer(layer, f"{indent}  ")]
         size = {"width": f"{decimal(job.width_mm)}mm", "height": f"{decimal(job.height_mm)}mm"}
         box = {"viewBox": f"0 0 {decimal(job.width_mm)} {decimal(job.height_mm)}"}
-        own = {f"{names.PREFIX}:version": names.VERSION, f"{names.PREFIX}:name": job.name}
+        own = {
+            f"{names.PREFIX}:version": names.VERSION,
+            f"{names.PREFIX}:name": job.name,
+            f"{names.PREFIX}:ordered-width": _told(job.ordered_width_mm),
+            f"{names.PREFIX}:ordered-height": _told(job.ordered_height_mm),
+        }
         spaces = {} if self._kept else {
             "xmlns": names.SVG, "xmlns:xlink": names.XLINK, f"xmlns:{names.PREFIX}": names.OURS,
         }  # fmt: skip
@@ -123,7 +130,9 @@ class Markup:
         job, tag, prefix = self._job, self._tag, names.PREFIX
         entries = [
             f"{indent}      <{prefix}:material"
-            + attributes({"key": one.id, "name": one.name, "colour": one.colour.hex, "kind": one.kind.value})
+            + attributes(
+                {"key": one.id, "name": one.name, "colour": one.colour.hex, "kind": one.kind.value, **_profile(one)}
+            )
             + "/>"
             for one in job.materials
         ]
@@ -314,6 +323,17 @@ class Markup:
             )
             lines.append(f"{indent}  <text{shown}>{escaped(text.text)}</text>")
         return [*lines, f"{indent}</{tag}g>"]
+
+
+def _profile(material: Material) -> dict[str, str | None]:
+    """Return what the operator has said of a material; nothing of what is left at its default."""
+    profile = material.profile
+    told = {name.replace("_", "-"): _told(getattr(profile, name)) for name in VALUES}
+    return {**told, "heat-transfer": "yes" if profile.heat_transfer else None}
+
+
+def _told(value: float | None) -> str | None:
+    return None if value is None else decimal(value)
 
 
 def _own(name: str, material: str | None, *, locked: bool) -> dict[str, str | None]:

@@ -1,0 +1,121 @@
+"""What the job is held to: what a material asks of the art, and how large the art was ordered."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from bladewise.document import KNOWN_PROFILES, Job, Material, Profile
+from bladewise.document.profiles import VALUES
+from bladewise.errors import CannotApply
+from bladewise.operations.declaration import (
+    Operation,
+    Progress,
+    Result,
+    angle,
+    length,
+    number,
+    wording,
+)
+from bladewise.phrases import listing, phrase
+from bladewise.units import format_number
+
+
+@dataclass(frozen=True, kw_only=True)
+class MaterialProfile:
+    """What a material asks of the art; a number left out is the default."""
+
+    material: str = wording("", help="The material's name")
+    like: str | None = wording(
+        None,
+        help="Begin with what is common for a kind: vinyl, cast-vinyl, reflective, heat-transfer, stencil-film, paper",
+    )
+    blade_width_mm: float | None = length(None, minimum=0.0, maximum=5.0, help="Width of the blade where it turns")
+    thickness_mm: float | None = length(None, minimum=0.0, maximum=20.0, help="Of the film without its liner")
+    least_piece_mm2: float | None = number(None, minimum=0.0, maximum=1e6, help="Least area of a piece in mm²")
+    least_bridge_mm: float | None = length(None, minimum=0.0, maximum=100.0, help="Least width of a strip or bridge")
+    least_gap_mm: float | None = length(None, minimum=0.0, maximum=100.0, help="Least width of a gap")
+    sharpest_corner_deg: float = angle(-1.0, minimum=-1.0, maximum=120.0, help="Sharpest corner; -1: the default")
+    least_bleed_mm: float | None = length(
+        None, minimum=0.0, maximum=100.0, help="How far print runs on beyond its cut line, or ends before it"
+    )
+    roll_width_mm: float | None = length(None, minimum=1.0, maximum=1e5, help="Width of the roll that can be cut")
+    heat_transfer: str | None = wording(None, help="yes: pressed on from the back, so cut mirrored; no: not")
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderedSize:
+    """How large the finished art was ordered."""
+
+    width_mm: float | None = length(None, minimum=0.1, maximum=1e5, help="Width; left out: not said")
+    height_mm: float | None = length(None, minimum=0.1, maximum=1e5, help="Height; left out: not said")
+
+
+def material_profile(job: Job, record: MaterialProfile, progress: Progress) -> Result:
+    """Put down what a material asks of the art."""
+    progress(1.0)
+    material = _material(job, record.material.strip())
+    profile = Profile()
+    if record.like is not None:
+        if record.like not in KNOWN_PROFILES:
+            msg = phrase("There is no profile “{name}”.", name=record.like)
+            hint = phrase("Use one of: {join}.", join=", ".join(KNOWN_PROFILES))
+            raise CannotApply(msg, where=material.name, hint=hint)
+        profile = KNOWN_PROFILES[record.like]
+    given = {name: getattr(record, name) for name in VALUES if name != "sharpest_corner_deg"}
+    if record.sharpest_corner_deg >= 0.0:
+        given["sharpest_corner_deg"] = record.sharpest_corner_deg
+    profile = replace(profile, **{name: value for name, value in given.items() if value is not None})
+    if record.heat_transfer is not None:
+        if record.heat_transfer not in ("yes", "no"):
+            msg = "“heat_transfer” is yes or no."
+            raise CannotApply(msg, where=material.name, hint="Leave it out where the material is pasted on.")
+        profile = replace(profile, heat_transfer=record.heat_transfer == "yes")
+    return Result(job.with_material(replace(material, profile=profile)))
+
+
+def ordered_size(job: Job, record: OrderedSize, progress: Progress) -> Result:
+    """Put down how large the art was ordered."""
+    progress(1.0)
+    return Result(replace(job, ordered_width_mm=record.width_mm, ordered_height_mm=record.height_mm))
+
+
+def _material(job: Job, wanted: str) -> Material:
+    known = [*job.materials, *job.materials_in_use()]
+    found = next((each for each in known if wanted in (each.id, each.name)), None)
+    if found is None:
+        msg = phrase("The job has no material “{name}”.", name=wanted)
+        names = dict.fromkeys(each.name for each in known)
+        hint = phrase("It has: {join}.", join=", ".join(names)) if names else "Choose a material for the art first."
+        raise CannotApply(msg, where=job.name, hint=hint)
+    return found
+
+
+def _order_text(record: OrderedSize) -> str:
+    sides = [
+        phrase("{name} {size} mm", name=phrase(name), size=format_number(size))
+        for name, size in (("width", record.width_mm), ("height", record.height_mm))
+        if size is not None
+    ]
+    return phrase("Ordered: {sides}", sides=listing(sides)) if sides else phrase("Ordered in any size")
+
+
+OPERATIONS = (
+    Operation(
+        "material-profile",
+        "Material profile",
+        "Say what a material asks of the art: blade, least sizes, roll, whether it is cut mirrored.",
+        MaterialProfile,
+        material_profile,
+        lambda r: phrase("Profile of “{material}”", material=r.material),
+        least=0,
+    ),
+    Operation(
+        "ordered-size",
+        "Ordered size",
+        "Say how large the finished art was ordered.",
+        OrderedSize,
+        ordered_size,
+        _order_text,
+        least=0,
+    ),
+)

@@ -1,0 +1,56 @@
+"""What a material asks of the art, and how large it was ordered, are steps like any other."""
+
+import pytest
+
+from bladewise import operations
+from bladewise.document import KNOWN_PROFILES, Profile
+from bladewise.errors import CannotApply
+from pieces import BLUE, job_of, ring_and_bar
+
+
+def done(job, do, **values):
+    return operations.apply(job, operations.step(do, values)).job
+
+
+def test_a_profile_keeps_what_is_said_and_leaves_the_rest_at_its_default():
+    job = done(ring_and_bar(), "material-profile", material="Blue #0072b2", roll_width_mm="24in", least_bridge_mm=2)
+    (material,) = job.materials
+    assert (material.colour, material.profile) == (BLUE, Profile(roll_width_mm=609.6, least_bridge_mm=2.0))
+    again = done(job, "material-profile", material="Blue #0072b2", sharpest_corner_deg=0)
+    assert again.materials[0].profile == Profile(sharpest_corner_deg=0.0)
+
+
+def test_a_profile_may_begin_with_what_is_common_for_a_kind():
+    job = done(ring_and_bar(), "material-profile", material="Blue #0072b2", like="heat-transfer", least_gap_mm=3)
+    assert job.materials[0].profile.heat_transfer
+    assert job.materials[0].profile.least_gap_mm == 3.0
+    assert job.materials[0].profile.thickness_mm == KNOWN_PROFILES["heat-transfer"].thickness_mm
+    job = done(job, "material-profile", material="Blue #0072b2", like="heat-transfer", heat_transfer="no")
+    assert not job.materials[0].profile.heat_transfer
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        ({"material": "Gold"}, "The job has no material “Gold”."),
+        ({"material": "Blue #0072b2", "like": "wood"}, "There is no profile “wood”."),
+        ({"material": "Blue #0072b2", "heat_transfer": "perhaps"}, "“heat_transfer” is yes or no."),
+    ],
+)
+def test_a_profile_that_cannot_be_is_refused_with_what_can(values, said):
+    with pytest.raises(CannotApply) as refused:
+        done(ring_and_bar(), "material-profile", **values)
+    assert said in str(refused.value)
+    assert refused.value.hint
+
+
+def test_the_ordered_size_stays_with_the_job():
+    job = done(job_of(), "ordered-size", width_mm="10cm")
+    assert (job.ordered_width_mm, job.ordered_height_mm) == (100.0, None)
+    assert operations.summary(operations.step("ordered-size", {"width_mm": 100})) == "Ordered: width 100 mm"
+    assert operations.summary(operations.step("ordered-size")) == "Ordered in any size"
+
+
+def test_the_values_of_a_profile_are_taken_over_from_another():
+    base = Profile(least_gap_mm=1.0, thickness_mm=0.2, heat_transfer=True)
+    assert Profile(least_gap_mm=2.0).over(base) == Profile(least_gap_mm=2.0, thickness_mm=0.2, heat_transfer=True)
