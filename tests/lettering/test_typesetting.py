@@ -55,6 +55,16 @@ def test_glyphs_stand_where_harfbuzz_puts_them(family: str) -> None:
 
 
 @pytest.mark.parametrize("family", ["Josefin Sans", "Pacifico"])
+def test_letters_alone_are_as_wide_as_the_table_of_the_font_says(family: str) -> None:
+    # reference: the advance widths in table hmtx, read by fontTools
+    with TTFont(find_face(family).file) as font:
+        widths, letters, upem = font["hmtx"], font.getBestCmap(), font["head"].unitsPerEm
+        for letter in "Hamburgefonstiv&7ßé":
+            wide = set_block(lettering(letter, family, features=("-calt", "-fina"))).wide
+            assert wide == pytest.approx(100.0 * widths[letters[ord(letter)]][0] / upem)
+
+
+@pytest.mark.parametrize("family", ["Josefin Sans", "Pacifico"])
 def test_a_sign_is_ordered_by_the_height_of_its_letters(family: str) -> None:
     face = find_face(family)
     with TTFont(face.file) as font:

@@ -11,6 +11,7 @@ import pytest
 import shapely
 
 from bladewise.document import BLACK, Bending, BendKind, Colour, Group, Job, Layer, Lettering, Shape, Style, Typesetting
+from bladewise.errors import CannotApply
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.measures import area
 from bladewise.geometry.overlaps import crossings
@@ -41,11 +42,11 @@ def outer(path: Path) -> int:
     return sum(area(ring) > 0.0 for ring in path.subpaths())
 
 
-def union_of(letters: list[tuple[str, Path]]) -> float:
+def union_of(letters: list[tuple[str, Path]], tolerance_mm: float = 1e-5) -> float:
     """Return the area of letters together by shapely, on a fine flattening, as the fonts wind them."""
     shapes = []
     for _, path in letters:
-        rings = [shapely.Polygon(flatten(ring, 1e-5).coords) for ring in path.subpaths()]
+        rings = [shapely.Polygon(flatten(ring, tolerance_mm).coords) for ring in path.subpaths()]
         turns = [area(ring) > 0.0 for ring in path.subpaths()]
         most = max(range(len(rings)), key=lambda k: rings[k].area)
         solid = shapely.union_all([ring for ring, turn in zip(rings, turns, strict=True) if turn == turns[most]])
@@ -64,6 +65,25 @@ def test_a_script_word_becomes_one_piece_with_its_counters(bending: Bending | No
     if bending is None:
         reference = union_of(word_letters(lettering)[0][1])
         assert area(shape.path) == pytest.approx(reference, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "family"),
+    [
+        ("Puddlewick", "Pacifico"),
+        ("office", "Pacifico"),
+        ("Wøndér", "Pacifico"),
+        ("HILT", "Josefin Sans"),
+        ("&8%", "Pacifico"),
+    ],
+)
+@pytest.mark.parametrize("size", [2.0, 100.0, 3000.0])
+def test_merged_words_have_the_area_of_shapelys_union_at_any_size(text: str, family: str, size: float) -> None:
+    # reference: shapely's union of the same letters, flattened finely
+    lettering = set_outline(Lettering("word", text, family, size, Style(fill=BLACK)))
+    shape = run(lettering).job.shapes()[0]
+    assert not list(crossings([shape.path]))
+    assert area(shape.path) == pytest.approx(union_of(word_letters(lettering)[0][1], 1e-7 * size), rel=1e-6)
 
 
 def test_each_word_is_a_shape_of_its_own_in_the_order_of_the_text() -> None:
@@ -97,6 +117,15 @@ def test_a_ligature_and_an_accented_letter_are_told_by_all_that_they_are() -> No
     told = run(word("fie\N{COMBINING ACUTE ACCENT}", "Josefin Sans"), near_mm=30.0).reports
     assert len(told) == 1
     assert told[0].startswith("“fi” and “e\N{COMBINING ACUTE ACCENT}” miss")
+
+
+def test_lettering_that_says_nothing_is_left_alone_or_told() -> None:
+    blank = set_outline(Lettering("blank", " ", "Pacifico", 100.0, Style(fill=BLACK)))
+    shapes = run(blank, word("bakery")).job.shapes()
+    assert [shape.name for shape in shapes] == ["bakery"]
+    with pytest.raises(CannotApply) as refused:
+        run(blank)
+    assert "says nothing" in refused.value.what
 
 
 def test_the_dot_of_an_i_is_not_bridged_to_its_own_stem() -> None:

@@ -15,6 +15,7 @@ from bladewise.geometry.overlaps import crossings
 from bladewise.geometry.path import Path, PathBuilder, rectangle
 from bladewise.geometry.tails import EndStroke, TailShape, TailStyle, end_stroke, spine_of, tail
 from bladewise.lettering import search_also, set_outline
+from bladewise.lettering.setting import word_letters
 
 search_also(FilePath(__file__).parents[2] / "demo_art" / "fonts")
 
@@ -109,6 +110,13 @@ def test_thick_curled_split_short_and_long_tails_leave_no_crumbs(text: str, fami
 def test_a_word_that_is_shapes_already_gets_a_tail_too() -> None:
     merged = done(job(word("bakery")), "merge-script")
     assert outer(done(merged, "add-tail").shapes()[0].path) == 1
+
+
+def test_a_tail_leaves_the_last_letter_and_not_the_mark_behind_it() -> None:
+    joy = word("Joy!")
+    mark = max((area(ring) for ring in dict(word_letters(joy)[0][1])["!"].subpaths()), key=abs)
+    shape = done(job(joy), "add-tail").shapes()[0]
+    assert any(area(ring) == pytest.approx(mark) for ring in shape.path.subpaths())
 
 
 def test_only_the_word_with_that_letter_gets_the_tail() -> None:

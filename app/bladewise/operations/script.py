@@ -22,6 +22,7 @@ from bladewise.geometry.regions import Region
 from bladewise.geometry.strokes import LineCap, LineJoin, StrokeGeometry, stroke_to_shape
 from bladewise.lettering.setting import word_letters
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, length, switch
+from bladewise.operations.own_font import with_its_font
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -57,7 +58,7 @@ def near_misses(letters: list[tuple[str, Path]], near_mm: float) -> list[Miss]:
     """
     found = []
     for (first, one), (second, two) in itertools.pairwise(letters):
-        if _is_mark(first) or _is_mark(second):
+        if is_mark(first) or is_mark(second):
             continue
         a, b = one.bounds(), two.bounds()
         if a is None or b is None or max(b[0] - a[2], a[0] - b[2], b[1] - a[3], a[1] - b[3]) >= near_mm:
@@ -68,7 +69,8 @@ def near_misses(letters: list[tuple[str, Path]], near_mm: float) -> list[Miss]:
     return found
 
 
-def _is_mark(name: str) -> bool:
+def is_mark(name: str) -> bool:
+    """Whether a letter, by its name, is none: a mark of punctuation or a sign."""
     return bool(name) and all(unicodedata.category(letter)[0] in "PS" for letter in name)
 
 
@@ -99,16 +101,14 @@ def merge_script(job: Job, record: MergeScript, progress: Progress) -> Result:
     words: list[tuple[str, list[tuple[str, Path]]]] = []
     owners: list[tuple[Lettering | None, list[Shape]]] = []
     for lettering in live:
-        own = word_letters(lettering)
-        if not own:
-            what = "Its font is not to be had here, so its letters cannot be told apart."
-            hint = "Turn it into shapes as it is, or choose another font."
-            raise CannotApply(what, where=lettering.name or lettering.text, hint=hint)
+        own = word_letters(with_its_font(lettering))
         words += own
         owners += [(lettering, [])] * len(own)
     for shapes in loose.values():
         words.append((shapes[-1].name, [(shape.name or shape.id, shape.path) for shape in shapes]))
         owners.append((None, shapes))
+    if not words:
+        raise CannotApply("The lettering says nothing.", where=record.on.describe(job), hint="Type a word.")
     misses = [near_misses(letters, record.near_mm) for _, letters in words]
     progress(0.3)
     groups = []

@@ -47,7 +47,8 @@ from bladewise.operations.declaration import (
     optional_selection,
     wording,
 )
-from bladewise.operations.own_font import notices
+from bladewise.operations.own_font import notices, with_its_font
+from bladewise.operations.script import is_mark
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import phrase
 
@@ -182,11 +183,9 @@ def _word(element: Lettering | Shape, leaving: From) -> _Word:
     if isinstance(element, Shape):
         box = element.bounds or (0.0, 0.0, 0.0, 0.0)
         return _Word(element, [element.region], [], element.name, element.path, box)
-    words = word_letters(element)
+    words = word_letters(with_its_font(element))
     if not words:
-        what = "Its letters cannot be told apart: it says nothing, or its font is not to be had here."
-        hint = "Type a word, choose another font, or turn it into shapes."
-        raise CannotApply(what, where=element.name or element.text, hint=hint)
+        raise CannotApply("The lettering says nothing.", where=element.name or element.id, hint="Type a word.")
     place = -1 if leaving is From.LAST else 0
     name, letters = words[place]
     others = [
@@ -196,7 +195,8 @@ def _word(element: Lettering | Shape, leaving: From) -> _Word:
     ]
     shapes = [Shape(f"{index}", path) for index, (_, path) in enumerate(letters)]
     box = bounds_of(tuple(shapes)) or (0.0, 0.0, 0.0, 0.0)
-    return _Word(element, [Region(path) for _, path in letters], others, name, letters[place][1], box)
+    able = [path for letter, path in letters if not is_mark(letter)] or [path for _, path in letters]
+    return _Word(element, [Region(path) for _, path in letters], others, name, able[place], box)
 
 
 def _wide(word: _Word) -> float:
