@@ -30,7 +30,7 @@ def make_window(qtbot: QtBot, tmp_path: Path) -> Iterator[Callable[..., MainWind
     from bladewise.window.app import start_application
     from bladewise.window.main_window import MainWindow
 
-    start_application()
+    start_application("en")
     made: list[MainWindow] = []
 
     def make(session: Session | None = None) -> MainWindow:

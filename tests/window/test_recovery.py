@@ -25,7 +25,7 @@ from bladewise.session import Session
 from bladewise.window.app import start_application
 from bladewise.window.main_window import MainWindow
 
-application = start_application()
+application = start_application("en")
 folder = Path(sys.argv[1])
 session = Session.new("Awning", 300, 100)
 window = MainWindow(session, QSettings(str(folder / "s.ini"), QSettings.Format.IniFormat), folder / "recovery")
