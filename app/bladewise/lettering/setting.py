@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import math
 import unicodedata
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -74,12 +75,14 @@ def word_letters(lettering: Lettering) -> list[tuple[str, list[tuple[str, Path]]
     block = _block(lettering, face)
     words: list[tuple[str, list[tuple[str, Path]]]] = []
     for number, text in enumerate(lettering.text.split("\n")):
-        letters = _cuts(text, "letter", block.clusters[block.lines == number])
+        mine = block.lines == number
+        letters = _cuts(text, "letter", block.clusters[mine])
+        begins = [first for (first, _), _ in letters]
         for (start, end), name in _cuts(text, "word"):
             shown = [
                 (letter, path.transformed(lettering.transform))
-                for (first, _), letter in letters
-                if start <= first < end and (path := block.path((block.lines == number) & (block.clusters == first)))
+                for (first, _), letter in letters[bisect_left(begins, start) : bisect_left(begins, end)]
+                if (path := block.path(mine & (block.clusters == first)))
             ]
             if shown:
                 words.append((name, shown))
