@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path as FilePath
 
 import pytest
+from fontTools.ttLib import TTFont
+from fontTools.ttLib.tables._g_l_y_f import Glyph
 
 from bladewise.document import BLACK, Lettering, Style
 from bladewise.geometry.measures import area
@@ -55,3 +57,16 @@ def test_what_nobody_sees_is_not_missing() -> None:
         assert missing_letters(lettering(text)) == ""
         assert lacking(find_face("Josefin Sans"), text) == ""
     assert missing_letters(lettering(f"🦉{JOINER}a🦉\ufe0f")) == "🦉"
+
+
+def test_a_letter_that_is_a_coloured_picture_only_is_missing(tmp_path: FilePath) -> None:
+    # such a face has glyphs without outlines: here its Q is emptied
+    with TTFont(find_face("Josefin Sans").file) as font:
+        for record in font["name"].names:
+            if record.nameID in (1, 16):
+                record.string = "Hollow Josefin"
+        font["glyf"][font.getBestCmap()[ord("Q")]] = Glyph()
+        font.save(tmp_path / "hollow.ttf")
+    search_also(tmp_path)
+    assert missing_letters(lettering("A Quiet Q", "Hollow Josefin")) == "Q"
+    assert missing_letters(lettering("A quiet q", "Hollow Josefin")) == ""

@@ -53,8 +53,9 @@ class Loaded:
         return self._paths[glyph]
 
     def has(self, letter: str) -> bool:
-        """Whether the face has a glyph for a character."""
-        return bool(self.font.get_nominal_glyph(ord(letter)))
+        """Whether the face has a glyph with an outline for a character."""
+        glyph = self.font.get_nominal_glyph(ord(letter))
+        return bool(glyph) and bool(self.outline(glyph))
 
     def _measured(self) -> Measures:
         """Return the heights the face states, or else those of its H, x, and its line."""

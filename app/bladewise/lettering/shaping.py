@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import unicodedata
 from dataclasses import dataclass
@@ -128,19 +129,22 @@ def shape_line(
 
 
 def without_glyph(font: Loaded, text: str) -> str:
-    """Return the characters of a text that come out as the box for a missing glyph, each once, in their order.
+    """Return the characters of a text that the face has no outlines for, each once, in their order.
 
-    What shaping shows otherwise is not missing: an accent that becomes one glyph with its letter, a letter
-    taken apart into two, a joiner or a mark of direction that is not seen at all.
+    They come out as the box for a missing glyph, or, in a face of coloured pictures, as nothing. What shaping
+    shows otherwise is not missing: an accent that becomes one glyph with its letter, a letter taken apart into
+    two, a joiner or a mark of direction that is not seen at all.
     """
     found: dict[str, None] = {}
     for line in text.split("\n"):
         shaped = shape_line(font, line)
-        begins = np.unique(shaped.clusters)
-        for start in np.unique(shaped.clusters[shaped.glyphs == 0]).tolist():
-            later = begins[begins > start]
-            end = int(later[0]) if len(later) else len(line)
-            found.update(dict.fromkeys(each for each in line[start:end] if _is_seen(each) and not font.has(each)))
+        begins = np.unique(shaped.clusters).tolist()
+        inked = np.array([bool(font.outline(glyph)) for glyph in shaped.glyphs.tolist()], dtype=np.bool_)
+        boxed = set(shaped.clusters[shaped.glyphs == 0].tolist())
+        blank = set(begins) - set(shaped.clusters[inked].tolist())
+        for start, end in itertools.pairwise([*begins, len(line)]):
+            if start in boxed or start in blank:
+                found.update(dict.fromkeys(each for each in line[start:end] if _is_seen(each) and not font.has(each)))
     return "".join(found)
 
 
