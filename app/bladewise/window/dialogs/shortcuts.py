@@ -76,10 +76,10 @@ class ShortcutsDialog(QDialog):
             column.addWidget(label(title, "title"))
             column.addWidget(rule())
             grid = QGridLayout()
-            grid.setVerticalSpacing(5)
+            grid.setVerticalSpacing(4)
             for row, (what, written) in enumerate(pairs):
                 called = label(what)
-                called.setContentsMargins(0, 1, 0, 0)  # room for the dots of an Ö
+                called.setContentsMargins(0, 2, 0, 0)  # room for the dots of an Ö
                 grid.addWidget(called, row, 0)
                 grid.addWidget(label(written, "muted"), row, 1, Qt.AlignmentFlag.AlignRight)
             grid.setColumnStretch(0, 1)
