@@ -6,6 +6,7 @@ All of it stays with the lettering, so that a word can be retyped and comes out 
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
@@ -157,10 +158,19 @@ class Typesetting:
             read = _read(cls, {name: value for name, value in values.items() if name != "bending"})
             if bending is not None:
                 read["bending"] = Bending(**_read(Bending, bending), path=path)
-            return cls(**read)
-        except (TypeError, AttributeError, KeyError) as error:
+            made = cls(**read)
+        except (TypeError, AttributeError, KeyError, OverflowError) as error:
             message = f"this is not how lettering is set: {error}"
             raise ValueError(message) from error
+        made._refuse_nonsense()
+        return made
+
+    def _refuse_nonsense(self) -> None:
+        is_flat = self.width_mm is not None and self.width_mm <= 0.0
+        is_odd = self.bending is not None and len(self.bending.corners_mm) != 8
+        if is_flat or is_odd or abs(self.slant_deg) >= 90.0:
+            message = "lettering takes widths above 0, slants below 90 degrees, and eight numbers for four corners"
+            raise ValueError(message)
 
 
 def _changed(value: Any) -> dict[str, Any]:
@@ -188,14 +198,22 @@ def _read(kind: type[Any], values: dict[str, Any]) -> dict[str, Any]:
         elif name in _TEXTS:
             read[name] = tuple(str(each) for each in value)
         elif name in _NUMBERS:
-            read[name] = tuple(float(each) for each in value)
+            read[name] = tuple(_finite(each) for each in value)
         elif name == "axes":
-            read[name] = tuple((str(axis), float(place)) for axis, place in value)
+            read[name] = tuple((str(axis), _finite(place)) for axis, place in value)
         elif isinstance(default, bool):
             read[name] = bool(value)
         else:
-            read[name] = None if value is None else float(value)
+            read[name] = None if value is None else _finite(value)
     return read
+
+
+def _finite(value: Any) -> float:
+    number = float(value)
+    if not math.isfinite(number):
+        message = f"{number} is no number to set lettering by"
+        raise ValueError(message)
+    return number
 
 
 PLAIN = Typesetting()
