@@ -1,0 +1,78 @@
+"""Separated colours against two outsiders: resvg's picture of the art, and shapely's areas on fine chords.
+
+The art is every 270th file of a set of openly licensed emoji (packaging/outside_data.py). See-through art is
+left out of the comparison of pictures: vinyl is solid, and the step says so. Bounds are in the tests.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pytest
+import shapely
+
+from bladewise import operations
+from bladewise.formats import read_svg, svg_text
+from bladewise.geometry.flatten import flatten
+from bladewise.geometry.measures import area
+from bladewise.operations.painted import painted_area
+from outside.pictures import OFF, picture, size_in_px
+from outside_cases import cases
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from bladewise.document import Job, Layer
+    from bladewise.operations import Outcome
+
+EMOJI = cases("twemoji", every=270)
+CHORDS_MM = 2e-4
+TRAP_MM = 0.2
+
+
+def separated(job: Job, **values: object) -> Outcome:
+    return operations.apply(job, operations.step("separate-colours", values))
+
+
+def polygons(layer: Layer) -> shapely.Geometry:
+    """Return the even-odd area of a layer's outlines on fine chords."""
+    rings = []
+    for each in layer.children:
+        for ring in each.path.subpaths():
+            points = flatten(ring, CHORDS_MM).coords
+            if len(points) > 3:
+                rings.append(shapely.make_valid(shapely.Polygon(points)))
+    whole = shapely.Polygon()
+    for ring in sorted(rings, key=shapely.area, reverse=True):
+        whole = shapely.symmetric_difference(whole, ring)
+    return whole
+
+
+@pytest.mark.parametrize("path", EMOJI)
+def test_seen_parts_are_the_painted_area_once(path: Path) -> None:
+    job = read_svg(path)
+    layers = [polygons(layer) for layer in separated(job, how="seen").job.layers]
+    whole = shapely.union_all(layers)
+    chords = sum(shapely.length(layer) for layer in layers) * CHORDS_MM
+    assert sum(shapely.area(layer) for layer in layers) == pytest.approx(shapely.area(whole), abs=chords)
+    painted = painted_area([placed.leaf for placed in job.walk()])  # by another way through the kernel
+    assert area(painted) == pytest.approx(shapely.area(whole), abs=chords)
+
+
+@pytest.mark.parametrize("path", EMOJI)
+@pytest.mark.parametrize("values", [{"how": "seen"}, {"trap_mm": TRAP_MM}, {"how": "layered", "under": "whole"}])
+def test_the_layers_as_stuck_look_like_the_art_but_for_the_trap_along_edges(path: Path, values) -> None:
+    job = read_svg(path)
+    outcome = separated(job, **values)
+    if any("see-through" in report for report in outcome.reports):
+        pytest.skip("see-through art: vinyl is solid")
+    size = size_in_px(job.width_mm, job.height_mm)
+    apart = np.abs(picture(path, *size) - picture(svg_text(outcome.job), *size)).max(axis=2)
+    rows, columns = np.nonzero(apart > OFF)
+    pixel = job.width_mm / size[0]
+    edges = shapely.union_all([shapely.boundary(polygons(layer)) for layer in separated(job, how="seen").job.layers])
+    far = shapely.distance(edges, shapely.points((columns + 0.5) * pixel, (rows + 0.5) * pixel))
+    assert (far <= math.sqrt(0.5) * pixel).all(), "a place away from every edge has another colour"
+    assert len(rows) <= 0.01 * apart.size
