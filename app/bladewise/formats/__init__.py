@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import make_folder, write_atomically
-from bladewise.formats.cut_files import cut_materials, write_cut_files
+from bladewise.formats.cut_files import write_cut_files
+from bladewise.formats.cut_lines import cut_materials
 from bladewise.formats.file_names import file_name
 from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks

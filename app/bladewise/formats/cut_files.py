@@ -9,15 +9,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bladewise.document import Colour, Job, Layer, Lettering, Material, MaterialKind, Picture, Shape, Stroke, Style
-from bladewise.errors import CannotWrite
+from bladewise.document import Colour, Job, Layer, Material, Shape, Stroke, Style
 from bladewise.formats.atomic import make_folder, write_atomically
+from bladewise.formats.cut_lines import MARKS_NAME, cut_materials, cut_outline, nothing_to_cut
 from bladewise.formats.file_names import file_name, unique
 from bladewise.formats.marks import RegistrationMarks, mark_shapes
 from bladewise.formats.svg import svg_text
-from bladewise.operations.painted import HAIRLINE_MM, is_hairline
-from bladewise.phrases import phrase
-from bladewise.units import format_length
+from bladewise.operations.painted import HAIRLINE_MM
 
 if TYPE_CHECKING:
     from pathlib import Path as FilePath
@@ -46,11 +44,7 @@ def write_cut_files(
     if per_colour:
         cuts = cut_materials(job)
         if not cuts:
-            raise CannotWrite(
-                "Nothing in the job is to be cut.",
-                where=job.name,
-                hint="Choose a material that is cut for a layer or a shape, or show what is hidden.",
-            )
+            raise nothing_to_cut(job)
         for material, leaves in cuts.items():
             name = unique(f"{stem} - {file_name(material.name, fallback=material.id)}", taken)
             texts.append((name, svg_text(_outlines(job, material, leaves, mark_layers))))
@@ -63,38 +57,13 @@ def write_cut_files(
     return paths
 
 
-def cut_materials(job: Job) -> dict[Material, list[Leaf]]:
-    """Return what is to be cut from each vinyl, visible art only, in the order they lie from the back."""
-    return {
-        material: leaves for material, leaves in job.materials_in_use().items() if material.kind is MaterialKind.CUT
-    }
-
-
 def _outlines(job: Job, material: Material, leaves: list[Leaf], mark_layers: tuple[Layer, ...]) -> Job:
     """Return a job that holds nothing but the knife's paths for one vinyl."""
     shapes = []
     for leaf in leaves:
-        if isinstance(leaf, Picture):
-            continue  # no knife follows a picture, and it says so by being one
-        if isinstance(leaf, Lettering):
-            raise CannotWrite(
-                phrase("The lettering “{text}” is still live.", text=leaf.text[:40]),
-                where=leaf.name or leaf.id,
-                hint="Turn it into shapes first.",
-            )
-        stroke = leaf.style.stroke
-        if leaf.style.fill is None and stroke is not None and not is_hairline(stroke):
-            raise CannotWrite(
-                phrase(
-                    "“{name}” is only a stroke, {width} wide: no edge to cut.",
-                    name=leaf.name or leaf.id,
-                    width=format_length(stroke.width_mm),
-                ),
-                where=leaf.name or leaf.id,
-                hint="Use stroke to shape first, or give it the width of a hairline.",
-            )
-        if leaf.path:
-            shapes.append(Shape(leaf.id, leaf.path, _hairline(material.colour), name=leaf.name))
+        path = cut_outline(leaf)
+        if path:
+            shapes.append(Shape(leaf.id, path, _hairline(material.colour), name=leaf.name))
     layer = Layer(job.fresh_id(f"cut-{material.id}"), material.name, tuple(shapes))
     marks = tuple(
         replace(one, children=tuple(_as_hairline(shape, material) for shape in one.children)) for one in mark_layers
@@ -111,7 +80,7 @@ def _mark_layers(job: Job, marks: RegistrationMarks | None) -> tuple[Layer, ...]
         identity = job.fresh_id(shape.id, taken=taken)
         taken.add(identity)
         shapes.append(replace(shape, id=identity))
-    return (Layer(job.fresh_id("registration-marks", taken=taken), "Registration marks", tuple(shapes)),)
+    return (Layer(job.fresh_id("registration-marks", taken=taken), MARKS_NAME, tuple(shapes)),)
 
 
 def _hairline(colour: Colour) -> Style:
