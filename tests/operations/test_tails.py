@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path as FilePath
 
 import numpy as np
@@ -13,7 +14,7 @@ from bladewise.errors import CannotApply
 from bladewise.geometry.booleans import pieces
 from bladewise.geometry.measures import area
 from bladewise.geometry.overlaps import crossings
-from bladewise.geometry.path import Path, PathBuilder, rectangle
+from bladewise.geometry.path import Path, PathBuilder, polygon, rectangle
 from bladewise.geometry.tails import EndStroke, TailShape, TailStyle, end_stroke, spine_of, tail
 from bladewise.lettering import search_also, set_outline
 
@@ -117,6 +118,19 @@ def test_a_tail_is_one_piece_with_the_last_letter_whatever_mark_follows_it(mark:
     plain, marked = (done(job(word(text)), "add-tail").shapes()[0] for text in ("tea", f"tea{mark}"))
     whole, more = (max(pieces(shape.path), key=area) for shape in (plain, marked))
     assert area(more) > 0.95 * area(whole)
+
+
+@pytest.mark.parametrize(("leaving", "with_tail"), [("last", "y"), ("first", "t")])
+def test_of_letters_that_are_shapes_in_a_group_only_the_one_at_that_end_gets_the_tail(
+    leaving: str, with_tail: str
+) -> None:
+    letters = done(job(word("thy.")), "lettering-to-shapes", per="letter")
+    line = Shape("line", polygon([(300.0, 60.0), (400.0, 70.0)], closed=False), Style(stroke=Stroke(BLACK, 3.0)))
+    drawn = replace(letters, layers=(replace(letters.layers[0], children=(*letters.layers[0].children, line)),))
+    before = {shape.name: shape.path for shape in letters.shapes()}
+    for after in (done(letters, "add-tail", leaving=leaving), done(drawn, "attach-tail", leaving=leaving)):
+        changed = {shape.name for shape in after.shapes() if shape.path != before[shape.name]}
+        assert changed == {with_tail}
 
 
 def test_only_the_word_with_that_letter_gets_the_tail() -> None:

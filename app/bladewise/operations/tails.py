@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -51,6 +51,9 @@ from bladewise.operations.own_font import notices, with_its_font
 from bladewise.operations.script import is_mark
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import phrase
+
+if TYPE_CHECKING:
+    from bladewise.document import Box
 
 _WORDS_HIGH = 0.55
 """Capitals of small words in a tail, as a share of its thickness."""
@@ -107,7 +110,7 @@ class _Word(NamedTuple):
 
 def add_tail(job: Job, record: AddTail, progress: Progress) -> Result:
     """Give each word a tail."""
-    words = [_word(each, record.leaving) for each in _targets(job, record.on)]
+    words = [_word(each, record.leaving, line) for each, line in _targets(job, record.on, record.leaving)]
     replacements: dict[str, tuple[Element, ...]] = {}
     small_print = record.words.strip()
     reports: list[str] = []
@@ -147,11 +150,16 @@ def attach_tail(job: Job, record: AttachTail, progress: Progress) -> Result:
     else:
         drawn = [leaf for leaf in leaves if isinstance(leaf, Shape)][-1:]
     ids = {shape.id for shape in drawn}
-    words = [leaf for leaf in leaves if isinstance(leaf, (Lettering, Shape)) and leaf.id not in ids]
-    if not drawn or not words:
+    live = next((leaf for leaf in leaves if isinstance(leaf, Lettering)), None)
+    shapes = [leaf for leaf in leaves if isinstance(leaf, Shape) and leaf.path and leaf.id not in ids]
+    if not drawn or (live is None and not shapes):
         what = "A word and a drawn tail are needed."
         raise CannotApply(what, where=record.on.describe(job), hint="Select both, the tail on top.")
-    word = _word(words[0], record.leaving)
+    if live is not None:
+        word = _word(live, record.leaving)
+    else:
+        shape, line = _at_end(shapes, record.leaving)
+        word = _word(shape, record.leaving, line)
     leftward = record.leaving is From.FIRST
     end = _end(word, leftward=leftward)
     regions = []
@@ -167,21 +175,53 @@ def attach_tail(job: Job, record: AttachTail, progress: Progress) -> Result:
     return Result(job.replaced(replacements), (), (word.element.id,))
 
 
-def _targets(job: Job, on: Selection) -> list[Lettering | Shape]:
-    found: list[Lettering | Shape] = []
+def _targets(job: Job, on: Selection, leaving: From) -> list[tuple[Lettering | Shape, Box | None]]:
+    """Return what gets a tail, and the box of the line it stands in where that is shapes in a group.
+
+    Of the letters or words that are shapes in one group only the one at that end gets a tail.
+    """
+    found: list[tuple[Lettering | Shape, Box | None]] = []
+    grouped: dict[str, list[Shape]] = {}
     for placed in on.leaves(job):
         leaf = placed.leaf
-        if isinstance(leaf, Lettering) or (isinstance(leaf, Shape) and leaf.style.fill is not None and leaf.path):
-            found.append(leaf)
+        if isinstance(leaf, Lettering):
+            found.append((leaf, None))
+        elif isinstance(leaf, Shape) and leaf.style.fill is not None and leaf.path:
+            if placed.groups:
+                grouped.setdefault(placed.groups[-1].id, []).append(leaf)
+            else:
+                found.append((leaf, None))
+    found += [_at_end(shapes, leaving) for shapes in grouped.values()]
     if not found:
         raise nothing_matches(on, job)
     return found
 
 
-def _word(element: Lettering | Shape, leaving: From) -> _Word:
-    """Return a word with the letter a tail leaves; of several words of a lettering the last or first."""
+def _at_end(shapes: list[Shape], leaving: From) -> tuple[Shape, Box | None]:
+    """Return the shape that ends or begins the last or first line of some, and the box of that line."""
+    shapes = [shape for shape in shapes if not is_mark(shape.name)] or shapes
+    boxes = {shape.id: box for shape in shapes if (box := shape.bounds) is not None}
+
+    def line_of(shape: Shape) -> list[Shape]:
+        top, bottom = boxes[shape.id][1], boxes[shape.id][3]
+        return [each for each in shapes if top < boxes[each.id][3] and boxes[each.id][1] < bottom]
+
+    if leaving is From.LAST:
+        line = line_of(max(shapes, key=lambda each: boxes[each.id][1]))
+        end = max(line, key=lambda each: boxes[each.id][2])
+    else:
+        line = line_of(min(shapes, key=lambda each: boxes[each.id][3]))
+        end = min(line, key=lambda each: boxes[each.id][0])
+    return end, bounds_of(tuple(line))
+
+
+def _word(element: Lettering | Shape, leaving: From, line: Box | None = None) -> _Word:
+    """Return a word with the letter a tail leaves; of several words of a lettering the last or first.
+
+    `line` is the box of the line that a shape stands in, where that is more than itself.
+    """
     if isinstance(element, Shape):
-        box = element.bounds or (0.0, 0.0, 0.0, 0.0)
+        box = line or element.bounds or (0.0, 0.0, 0.0, 0.0)
         return _Word(element, [element.region], [], element.name, element.path, box)
     words = word_letters(with_its_font(element))
     if not words:
