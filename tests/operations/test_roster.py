@@ -225,6 +225,13 @@ def test_quotes_line_ends_and_blank_lines_within_a_list_are_understood() -> None
     assert table.rows[0].values["note"] == 'said "hi"'
 
 
+@pytest.mark.parametrize("first", ["sep=;", '"sep=;"', "SEP=;\r"])
+def test_what_stands_between_cells_may_be_said_in_the_first_line(first: str) -> None:
+    table = read_table(f"{first}\nname;number, size\nAnna;7, XL\n")
+    assert table.columns == ("name", "number, size")
+    assert [(row.line, row.values["number, size"]) for row in table.rows] == [(3, "7, XL")]
+
+
 def test_a_quotation_mark_out_of_place_is_told_with_its_line() -> None:
     for text in ('name\nAnna\n"Bodo\nCleo\n', 'name\nAnna\n"Bo"do\n'):
         with pytest.raises(CannotRead) as refused:

@@ -8,12 +8,16 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from typing import NamedTuple
 
 from bladewise.errors import CannotRead
 from bladewise.phrases import phrase
 
 _SEPARATORS = "\t;,|"
+
+_SAID = re.compile(r'"?sep=([\t;,|])"?[ \t]*(?:\r\n|\n|\r)', re.IGNORECASE)
+"""A first line by which some spreadsheets say what stands between cells."""
 
 MOST_ROWS = 100_000
 """More than this is no list of names."""
@@ -44,8 +48,12 @@ def read_table(text: str, *, where: str = "") -> Table:
         is out of place, so that nobody can say where a cell ends.
     """
     text = text.lstrip("\ufeff")
+    said = _SAID.match(text)
+    if said is not None:  # its line stays as an empty one, so that lines count as in the file
+        text = "\n" + text[said.end() :]
     first = next((line for line in text.splitlines() if line.strip()), "")
-    separator = max(_SEPARATORS, key=lambda sign: (_outside_quotes(first, sign), -_SEPARATORS.index(sign)))
+    guessed = max(_SEPARATORS, key=lambda sign: (_outside_quotes(first, sign), -_SEPARATORS.index(sign)))
+    separator = said[1] if said is not None else guessed
     old_limit = csv.field_size_limit(1_000_000)
     try:
         lines = _lines(text, separator, where)
