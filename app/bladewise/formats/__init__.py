@@ -9,6 +9,7 @@ from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import make_folder, write_atomically
 from bladewise.formats.cut_files import write_cut_files
 from bladewise.formats.cut_lines import cut_materials
+from bladewise.formats.dxf import DxfSettings, write_dxf
 from bladewise.formats.file_names import file_name
 from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
@@ -25,6 +26,7 @@ __all__ = [
     "MARK_KINDS",
     "READERS",
     "WRITERS",
+    "DxfSettings",
     "JobFile",
     "RegistrationMarks",
     "cut_materials",
@@ -37,6 +39,7 @@ __all__ = [
     "svg_text",
     "write",
     "write_cut_files",
+    "write_dxf",
     "write_job_file",
     "write_svg",
     "write_text",
@@ -44,7 +47,7 @@ __all__ = [
 
 READERS: Mapping[str, Callable[..., JobFile]] = {".svg": read_job_file, ".svgz": read_job_file}
 """What can be opened, by the end of the file's name."""
-WRITERS: Mapping[str, Callable[[Job, FilePath], None]] = {".svg": write_svg}
+WRITERS: Mapping[str, Callable[[Job, FilePath], None]] = {".svg": write_svg, ".dxf": write_dxf}
 """What a job can be written as, by the end of the file's name."""
 
 
