@@ -158,6 +158,18 @@ def test_a_long_name_on_an_arc_is_measured_straight() -> None:
     assert done.names == ("Puddlewick Coffee",)
 
 
+def test_a_locked_plate_under_the_design_is_told_for_it_is_not_repeated() -> None:
+    start = design("{name}")
+    plate = replace(start.layers[0].children[0], locked=True, name="Plate")
+    under = replace(start, layers=(replace(start.layers[0], children=(plate, *start.layers[0].children[1:])),))
+    step = ROSTER.make({"rows": "name\nAnna\n"})
+    assert ROSTER.function(under, step, quiet).reports == (
+        "1 piece was made.",
+        "Locked parts stay where they are and are not repeated: “Plate”.",
+    )
+    assert ROSTER.function(start, step, quiet).reports == ("1 piece was made.",)
+
+
 def test_pieces_are_of_the_material_that_the_layer_of_the_design_had() -> None:
     start = design("{name}")
     start = replace(start, layers=(replace(start.layers[0], material="red"),))

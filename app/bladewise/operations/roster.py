@@ -33,7 +33,7 @@ from bladewise.operations.declaration import (
 from bladewise.operations.lists import Row, Table, column_name, read_table
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import listing, phrase
-from bladewise.units import format_number, parse_length
+from bladewise.units import counted, format_number, parse_length
 
 if TYPE_CHECKING:
     from bladewise.document import Box
@@ -124,7 +124,13 @@ def filled(job: Job, record: FillRoster, progress: Progress) -> Filled:
 def fill_roster(job: Job, record: FillRoster, progress: Progress) -> Result:
     """Make the design once for each row of the list."""
     done = filled(job, record, progress)
-    reports = [phrase("{count} pieces were made.", count=len(done.names))]
+    reports = [counted(len(done.names), "piece was made.", "pieces were made.")]
+    if locked := _locked_within(job, bounds_of(tuple(record.on.elements(job)))):
+        reports.append(
+            phrase(
+                "Locked parts stay where they are and are not repeated: {names}.", names=listing(locked[:_MOST_TOLD])
+            )
+        )
     reports += [
         phrase("Line {line} was left out: {reason}", line=each.line, reason=each.reason)
         for each in done.wrong[:_MOST_TOLD]
@@ -132,6 +138,24 @@ def fill_roster(job: Job, record: FillRoster, progress: Progress) -> Result:
     if len(done.wrong) > _MOST_TOLD:
         reports.append(phrase("{count} more were left out.", count=len(done.wrong) - _MOST_TOLD))
     return Result(done.job, tuple(reports), (done.layer,))
+
+
+def _locked_within(job: Job, design: Box | None) -> list[str]:
+    """Return the names of what is locked and lies where the design does: a plate, perhaps, that ought to be in it."""
+    if design is None:
+        return []
+    left, top, right, bottom = design
+    return [
+        f"“{placed.leaf.name or placed.leaf.id}”"
+        for placed in job.walk()
+        if placed.locked
+        and placed.visible
+        and (box := placed.leaf.bounds) is not None
+        and left < box[2]
+        and box[0] < right
+        and top < box[3]
+        and box[1] < bottom
+    ]
 
 
 class _LeftOut(Exception):
