@@ -13,6 +13,7 @@ from bladewise.formats.dxf import DxfSettings, write_dxf
 from bladewise.formats.file_names import file_name
 from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
+from bladewise.formats.plotter import PlotterSettings, write_plotter
 from bladewise.formats.svg import read_svg, svg_text, write_svg
 from bladewise.phrases import phrase
 
@@ -28,6 +29,7 @@ __all__ = [
     "WRITERS",
     "DxfSettings",
     "JobFile",
+    "PlotterSettings",
     "RegistrationMarks",
     "cut_materials",
     "file_name",
@@ -41,13 +43,19 @@ __all__ = [
     "write_cut_files",
     "write_dxf",
     "write_job_file",
+    "write_plotter",
     "write_svg",
     "write_text",
 ]
 
 READERS: Mapping[str, Callable[..., JobFile]] = {".svg": read_job_file, ".svgz": read_job_file}
 """What can be opened, by the end of the file's name."""
-WRITERS: Mapping[str, Callable[[Job, FilePath], None]] = {".svg": write_svg, ".dxf": write_dxf}
+WRITERS: Mapping[str, Callable[[Job, FilePath], None]] = {
+    ".svg": write_svg,
+    ".dxf": write_dxf,
+    ".hpgl": write_plotter,
+    ".plt": write_plotter,
+}
 """What a job can be written as, by the end of the file's name."""
 
 
