@@ -13,22 +13,23 @@ chapters and are named here too, so that callers find every measure in one place
 
 from __future__ import annotations
 
+import itertools
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from bladewise.geometry.bernstein import derivatives, points_on, rational_cubics, speeds
-from bladewise.geometry.curves import bulge_areas, cross
+from bladewise.geometry.curves import bulge_areas, cross, derivative_at, turning_parameters
 from bladewise.geometry.distances import Gap, Nearest, NearestEach, least_distance, nearest, nearest_each
 from bladewise.geometry.intersections import Meetings, meetings
-from bladewise.geometry.path import SegmentKind
+from bladewise.geometry.path import Path, SegmentKind
 from bladewise.geometry.widths import Narrow, narrow_gaps, narrow_widths, narrowest_gap, narrowest_width
 from bladewise.geometry.winding import contains, winding_numbers
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
-    from bladewise.geometry.path import Floats, Path, Point
+    from bladewise.geometry.path import Floats, Point
 
 __all__ = [
     "Gap",
@@ -63,6 +64,9 @@ _AGREEMENT = 1e-10
 of the two is then good to far better than the 1e-9 promised."""
 _DEEPEST = 50
 """Halvings before a piece is taken as it is: 2⁻⁵⁰ of a segment is below rounding."""
+_STANDS = 1e-6
+"""Speed under this share of a curve's extent: it stands still there, and perhaps turns back."""
+
 _VANISHED = 1e-12
 """A velocity below this part of the segment's size is a cusp or a handle of no length."""
 
@@ -170,7 +174,7 @@ def _pieces(path: Path) -> _Pieces:
     start, end = np.zeros(len(path)), np.ones(len(path))
     line = path.kinds == SegmentKind.LINE
     done = [_Pieces(segment[line], start[line], end[line], size[line])]
-    segment, start, end = segment[~line], start[~line], end[~line]
+    segment, start, end = _parted_at_stops(path, segment[~line])
     for depth in range(_DEEPEST + 1):
         if not len(segment):
             break
@@ -189,6 +193,37 @@ def _pieces(path: Path) -> _Pieces:
     length_mm = np.concatenate([some.length_mm for some in done])
     order = np.lexsort((start, segment))
     return _Pieces(segment[order], start[order], end[order], length_mm[order])
+
+
+def _parted_at_stops(path: Path, segments: NDArray[np.int64]) -> tuple[NDArray[np.int64], Floats, Floats]:
+    """Return curves in stretches that end where a curve stands still, as where one folds back along a line.
+
+    The speed has a corner there, which two quadratures may by chance miss by the same amount.
+    """
+    start, end = np.zeros(len(segments)), np.ones(len(segments))
+    points, kinds, weights = path.points[segments], path.kinds[segments], path.weights[segments]
+    bent = Path(points, kinds, weights, np.arange(len(segments)), np.zeros(len(segments), np.bool_))
+    turns = np.concatenate([turning_parameters(bent, axis) for axis in (0, 1)], axis=1)
+    size = np.ptp(points, axis=1).max(axis=1, initial=0.0)
+    still = np.zeros(turns.shape, np.bool_)
+    for column in range(turns.shape[1]):
+        _, way = derivative_at(points, kinds, weights, np.nan_to_num(turns[:, column]))
+        still[:, column] = np.isfinite(turns[:, column]) & (np.hypot(way[:, 0], way[:, 1]) <= _STANDS * size)
+    rows = np.flatnonzero(still.any(axis=1))
+    if not len(rows):
+        return segments, start, end
+    more: list[tuple[int, float, float]] = []
+    for row in rows.tolist():
+        stops = [0.0, *sorted(set(turns[row, still[row]].tolist())), 1.0]
+        more += [(int(segments[row]), low, high) for low, high in itertools.pairwise(stops)]
+    rest = np.ones(len(segments), np.bool_)
+    rest[rows] = False
+    added, low, high = (np.array(column) for column in zip(*more, strict=True))
+    return (
+        np.concatenate([segments[rest], added.astype(np.int64)]),
+        np.concatenate([start[rest], low]),
+        np.concatenate([end[rest], high]),
+    )
 
 
 def segment_lengths(path: Path) -> Floats:
