@@ -86,7 +86,9 @@ def make(recipe: Path, folder: Path) -> tuple[str, str]:
     report = {"ready": summary["ready"], "findings": summary["findings"]}  # the same form as `check --json`
     (folder / "readiness.json").write_text(json.dumps(report, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
     job = str(summary["files"][0])
-    troubles = [step["failure"] for step in summary["steps"]] + [one["message"] for one in summary["findings"]]
+    troubles = [step["failure"] for step in summary["steps"]]
+    if not summary["ready"]:  # what is only wasteful stands in the report
+        troubles += [one["message"] for one in summary["findings"]]
     for view in ("fill", "outline"):
         code, _ = bladewise("render", job, "--view", view, "--out", str(folder / f"{view}.png"))
         troubles += [f"render --view {view} ended with {code}"] if code else []

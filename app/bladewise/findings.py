@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Any
@@ -26,12 +26,19 @@ class Remedy:
     """What mends a finding: a step, or a plain word why a person must decide.
 
     `do` names an operation and `values` its parameters in plain form (as in a recipe); `do` is None
-    where no step can decide.
+    where no step can decide. `safe` says that nothing changes that a customer would see: steps that are
+    not are offered one by one, and never taken unasked.
     """
 
     text: str
     do: str | None = None
     values: Mapping[str, Any] = field(default_factory=dict)
+    safe: bool = True
+
+    @property
+    def is_safe_step(self) -> bool:
+        """Whether a step mends it and nobody has to be asked."""
+        return self.do is not None and self.safe
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,4 +95,10 @@ class Finding:
             "message": self.message,
             "remedy": self.remedy.text,
             "step": {"do": self.remedy.do, **self.remedy.values} if self.remedy.do else None,
+            "safe": self.remedy.is_safe_step,
         }
+
+
+def is_ready(findings: Iterable[Finding]) -> bool:
+    """Whether nothing that was found may spoil the cut; what is only wasteful is told, and does not hold it up."""
+    return all(finding.severity is Severity.WASTES for finding in findings)

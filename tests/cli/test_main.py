@@ -6,7 +6,8 @@ import pytest
 
 from bladewise.cli import main
 from bladewise.formats import write_svg
-from pieces import two_circles
+from bladewise.geometry.path import rectangle
+from pieces import job_of, shape, two_circles
 
 BROKEN = "<svg xmlns='http://www.w3.org/2000/svg'><circle"
 
@@ -150,3 +151,30 @@ def test_a_picture_that_would_not_be_what_its_name_says_is_refused(capsys, art, 
     assert code == 2
     assert "PNG" in err
     assert not (tmp_path / "cup.jpg").exists()
+
+
+def test_check_holds_all_of_it_to_a_material_or_a_kind_of_one(capsys, tmp_path):
+    bar = tmp_path / "bar.svg"
+    write_svg(job_of(shape("bar", rectangle(10, 10, 100, 1.0))), bar)
+    assert run(capsys, "check", bar)[:2] == (0, "Ready to cut.\n")
+    code, out, _ = run(capsys, "check", bar, "--material", "reflective")
+    assert code == 0
+    assert "wasteful: “Bar” is only 1 mm wide" in out
+    assert out.endswith("Ready to cut; 1 finding.\n")
+    assert run(capsys, "check", bar, "--material", "Orange #e69f00")[:2] == (0, "Ready to cut.\n")
+    code, out, err = run(capsys, "check", bar, "--material", "gold")
+    assert (code, out) == (2, "")
+    assert "There is no material “gold”." in err
+    assert "Orange #e69f00" in err
+    assert "heat-transfer" in err
+
+
+def test_what_is_only_wasteful_is_told_and_the_job_is_ready(capsys, tmp_path):
+    bar = tmp_path / "bar.svg"
+    write_svg(job_of(shape("bar", rectangle(10, 10, 100, 0.3))), bar)
+    code, out, _ = run(capsys, "check", bar, "--json")
+    told = json.loads(out)
+    assert (code, told["ready"]) == (0, True)
+    assert [(one["rule"], one["severity"], one["step"], one["safe"]) for one in told["findings"]] == [
+        ("narrow-bridge", "wasteful", None, False)
+    ]

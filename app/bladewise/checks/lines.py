@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bladewise.checks import facts
 from bladewise.checks.context import Context, is_live_stroke, name_of
 from bladewise.findings import Finding, Remedy, Severity
-from bladewise.geometry import booleans
 from bladewise.geometry.measures import area
-from bladewise.geometry.overlaps import crossings
-from bladewise.geometry.regions import FillRule, Region
 from bladewise.operations.repair import open_gaps
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -56,29 +54,30 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
     """Find outlines that cross themselves, and lines that cross other lines of their material."""
     for material, shapes in context.shapes.items():
         counted = [shape for shape in shapes if not is_live_stroke(shape)]
-        places = crossings([shape.path for shape in counted])
-        met: dict[tuple[int, int], list[tuple[float, float]]] = {}
-        for place in places:
-            met.setdefault((place.first, place.second), []).append((place.x, place.y))
-        reported = set()
-        for place in places:
-            key = (place.first, place.second)
-            if key in reported:
+        paths = [shape.path for shape in counted]
+        pairs = [  # two areas that cross are an overlap
+            (first, second)
+            for first, second in facts.neighbours(counted, 0.0)
+            if counted[first].style.fill is None or counted[second].style.fill is None
+        ]
+        met = [((index, index), where) for index, where in enumerate(facts.self_crossings(context.memory, paths))]
+        met += zip(pairs, facts.pair_crossings(context.memory, paths, pairs), strict=True)
+        for (first, second), where in sorted(met):
+            if not where:
                 continue
-            reported.add(key)
-            one, other = counted[place.first], counted[place.second]
-            count, where = len(met[key]), tuple(met[key])
+            one, other, count = counted[first], counted[second], len(where)
+            x, y = where[0]
             times = phrase("once" if count == 1 else "{count} times", count=count)
             if one is other:
                 closed = one.style.fill is not None or bool(one.path.closed.all())
-                if closed and not _is_tangled(one, context.limits.least_overlap_mm2):
+                if closed and not _is_tangled(context, one, context.limits_of(material).least_overlap_mm2):
                     continue
                 yield Finding(
                     "crossing",
                     Severity.SPOILS,
                     (one.id,),
-                    place.x,
-                    place.y,
+                    x,
+                    y,
                     float(count),
                     "crossings",
                     phrase(
@@ -91,13 +90,13 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                     else Remedy("Someone has to decide how the line should run: close it, or take it apart"),
                     where,
                 )
-            elif one.style.fill is None or other.style.fill is None:  # two areas that cross are an overlap
+            else:
                 yield Finding(
                     "crossing",
                     Severity.SPOILS,
                     (other.id, one.id),
-                    place.x,
-                    place.y,
+                    x,
+                    y,
                     float(count),
                     "crossings",
                     phrase(
@@ -114,14 +113,12 @@ def crossing_outlines(context: Context) -> Iterator[Finding]:
                 )
 
 
-def _is_tangled(shape: Shape, least_mm2: float) -> bool:
+def _is_tangled(context: Context, shape: Shape, least_mm2: float) -> bool:
     """Whether an outline encloses more than a trifle the wrong way round or more than once.
 
     Wherever two strands cross, one of the four sectors about the place has a winding other than 0 and 1. Even
     windings tell the two fill rules apart, and with none of these an odd one changes the signed area. Outlines
     that touch, or wander across each other by less than a knife can follow, enclose next to nothing that way.
     """
-    painted = area(booleans.resolve(Region(shape.path)))
-    if abs(area(shape.path) - painted) > least_mm2:
-        return True
-    return abs(area(booleans.resolve(Region(shape.path, FillRule.EVEN_ODD))) - painted) > least_mm2
+    ((painted, even_odd),) = facts.painted_areas(context.memory, [shape])
+    return abs(area(shape.path) - painted) > least_mm2 or abs(even_odd - painted) > least_mm2

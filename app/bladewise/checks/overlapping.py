@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from bladewise.checks import facts
 from bladewise.checks.context import Context, name_of
+from bladewise.document import bounds_of
 from bladewise.findings import Finding, Remedy, Severity
-from bladewise.geometry import overlaps as geometry
 from bladewise.phrases import phrase
 from bladewise.units import format_number
 
@@ -20,17 +21,19 @@ if TYPE_CHECKING:
     from bladewise.document import Shape
     from bladewise.geometry.path import Path
 
+LEAST_SHARED_MM = 3.0
+"""Outlines that run together for less than this touch, as two discs do (common practice, no source)."""
+
 
 def overlaps(context: Context) -> Iterator[Finding]:
     """Find areas that two shapes of one material both cover, unless the two are the same outline."""
     for material, shapes in context.shapes.items():
         areas = [shape for shape in shapes if shape.style.fill is not None]
-        same = {frozenset((shapes[pair.first].id, shapes[pair.second].id)) for pair in context.coincident[material]}
-        for pair in geometry.overlap_pairs(
-            [shape.region for shape in areas], least_mm2=context.limits.least_overlap_mm2
-        ):
-            lower, upper = areas[pair.first], areas[pair.second]
-            if frozenset((lower.id, upper.id)) in same:
+        pairs = facts.neighbours(areas, 0.0)
+        found = facts.overlaps_of(context.memory, areas, pairs, context.limits_of(material).least_overlap_mm2)
+        for (first, second), pair in zip(pairs, found, strict=True):
+            lower, upper = areas[first], areas[second]
+            if pair is None or frozenset((lower.id, upper.id)) in context.same[material]:
                 continue
             yield Finding(
                 "overlap",
@@ -102,3 +105,65 @@ def _without_shared(lower: Shape, upper: Shape, shared: int) -> Remedy:
         if each.style.fill is None and len(each.path.starts) == shared:
             return Remedy("Delete the line that is cut already", "delete", {"on": {"id": each.id}})
     return Remedy("Someone has to decide which of the two keeps the outline: separate their pieces, delete one")
+
+
+def shared_edges(context: Context) -> Iterator[Finding]:
+    """Find edges that two shapes of one material share: they would be cut twice where once will do."""
+    for material in context.shapes:
+        limits = context.limits_of(material)
+        shapes = context.outlines(material)
+        pairs = [
+            pair
+            for pair in facts.neighbours(shapes, limits.coincident_mm)
+            if frozenset((shapes[pair[0]].id, shapes[pair[1]].id)) not in context.same[material]
+        ]
+        lapping = facts.overlaps_of(context.memory, shapes, pairs, limits.least_overlap_mm2)
+        pairs = [  # areas that overlap are merged anyway; a line may well run along an edge from within
+            pair
+            for pair, lap in zip(pairs, lapping, strict=True)
+            if lap is None or any(shapes[each].style.fill is None for each in pair)
+        ]
+        shared = facts.shared_edges(context.memory, shapes, pairs, limits.coincident_mm)
+        for (first, second), place in zip(pairs, shared, strict=True):
+            if place is None or place.size_mm < LEAST_SHARED_MM:
+                continue
+            lower, upper = shapes[first], shapes[second]
+            yield Finding(
+                "shared-edge",
+                Severity.MAY_SPOIL,
+                (upper.id, lower.id),
+                place.x,
+                place.y,
+                place.size_mm,
+                "mm",
+                phrase(
+                    "{name} and {other} share {length} mm of edge in {material}: it would be cut twice.",
+                    name=name_of(upper),
+                    other=name_of(lower),
+                    length=format_number(place.size_mm, 1),
+                    material=material.name,
+                ),
+                _cut_once(context, lower, upper),
+            )
+
+
+def _cut_once(context: Context, lower: Shape, upper: Shape) -> Remedy:
+    """Return what ends a shared edge: two of one colour are one piece; else somebody knows what they are."""
+    if lower.style.fill is None or lower.style.fill != upper.style.fill:
+        return Remedy("Someone has to decide: merge the two, move them apart, or leave the edge to one of them")
+    covering = _covering(context, lower, upper)
+    if not covering:
+        return Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}})
+    ids = [lower.id, *(shape.id for shape in covering), upper.id]
+    return Remedy("Keep only what shows first, for another colour lies between", "visible-parts", {"on": {"id": ids}})
+
+
+def _covering(context: Context, lower: Shape, upper: Shape) -> list[Shape]:
+    """Return the shapes of other materials between two that overlap one of them, and so would come to lie under it."""
+    box = bounds_of((lower, upper))
+    between = context.between(lower, upper, box)
+    shapes = [lower, upper, *between]
+    pairs = [(one, other) for other in range(2, len(shapes)) for one in (0, 1)]
+    least = context.limits_of(context.material_by_id[lower.id]).least_overlap_mm2
+    lapping = facts.overlaps_of(context.memory, shapes, pairs, least)
+    return [shapes[other] for other in range(2, len(shapes)) if any(lapping[2 * (other - 2) : 2 * (other - 2) + 2])]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bladewise.checks.context import Context, name_of
+from bladewise.checks.nodes import is_stray
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.measures import area
 from bladewise.operations.painted import is_hairline
@@ -14,6 +15,11 @@ from bladewise.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from bladewise.geometry.path import Path
+
+DUST_SHARE = 0.002
+"""Specks that are no more of a shape than this are dust nobody drew on purpose (common practice, no source)."""
 
 
 def live_lettering(context: Context) -> Iterator[Finding]:
@@ -60,39 +66,61 @@ def strokes(context: Context) -> Iterator[Finding]:
 
 def small_pieces(context: Context) -> Iterator[Finding]:
     """Find pieces too small to weed; holes count too, for their waste must be picked."""
-    least = context.limits.least_piece_mm2
-    for shape in context.all_shapes:
-        small = [ring for ring in shape.path.subpaths() if is_speck(ring, least)]
-        if not small:
+    shapes = [(shape, context.limits_of(material)) for material in context.shapes for shape in context.shapes[material]]
+
+    def solve(missing: list[int]) -> list[tuple[int, float, float, float, float]]:
+        return [_specks(shapes[index][0].path, shapes[index][1].least_piece_mm2) for index in missing]
+
+    keys = [(shape.path, limits.least_piece_mm2) for shape, limits in shapes]
+    found = context.memory.each("specks", keys, solve)
+    for (shape, limits), (count, size, share, x, y) in zip(shapes, found, strict=True):
+        if not count:
             continue
-        size = min(abs(area(ring)) for ring in small)
-        box = small[0].bounds() or (0.0, 0.0, 0.0, 0.0)
+        least = limits.least_piece_mm2
         yield Finding(
             "small-piece",
             Severity.MAY_SPOIL,
             (shape.id,),
-            (box[0] + box[2]) / 2.0,
-            (box[1] + box[3]) / 2.0,
+            x,
+            y,
             size,
             "mm²",
             phrase(
                 "{name} has a piece or hole under {least} mm² (down to {size} mm²): "
                 "it will lift with the waste or be lost."
-                if len(small) == 1
+                if count == 1
                 else "{name} has {count} pieces or holes under {least} mm² (down to {size} mm²): "
                 "they will lift with the waste or be lost.",
                 name=name_of(shape),
-                count=len(small),
+                count=count,
                 least=format_number(least),
                 size=format_number(size, 2),
             ),
-            Remedy("Drop what is too small", "drop-specks", {"on": {"id": shape.id}, "least_mm2": least}),
+            Remedy(
+                "Drop what is too small",
+                "drop-specks",
+                {"on": {"id": shape.id}, "least_mm2": least},
+                safe=share < DUST_SHARE,
+            ),
         )
+
+
+def _specks(path: Path, least_mm2: float) -> tuple[int, float, float, float, float]:
+    """Return how many outlines are too small, the least area, their share of all of it, and where the first is."""
+    rings = [ring for ring in path.subpaths() if not is_stray(ring)]  # points are another finding
+    sizes = [abs(area(ring)) for ring in rings]
+    small = [index for index, ring in enumerate(rings) if is_speck(ring, least_mm2)]
+    if not small:
+        return 0, 0.0, 0.0, 0.0, 0.0
+    box = rings[small[0]].bounds() or (0.0, 0.0, 0.0, 0.0)
+    least = min(sizes[index] for index in small)
+    share = sum(sizes[index] for index in small) / max(sum(sizes), 1e-12) if len(small) < len(rings) else 1.0
+    return len(small), least, share, (box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0
 
 
 def nothing_to_cut(context: Context) -> Iterator[Finding]:
     """Say so when there is no art, or none of it will be cut: an empty file is not ready."""
-    if not context.shapes and not context.lettering:
+    if not context.shapes and not context.lettering and not context.pictures:
         yield Finding(
             "nothing-to-cut",
             Severity.MAY_SPOIL,

@@ -16,10 +16,11 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from bladewise import __version__
 from bladewise.errors import BladewiseError, CannotWrite
-from bladewise.units import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from bladewise.document import Job, Profile
 
 _COMMANDS = ("render", "check", "run", "export", "roster", "steps", "open")
 
@@ -77,6 +78,9 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="is it ready to cut? exit 0 ready, 1 findings, 2 could not read")
     check.add_argument("file", type=Path)
     check.add_argument("--json", action="store_true", help="print the findings as JSON")
+    check.add_argument(
+        "--material", metavar="NAME", help="hold all of it to one material of the job, or to a kind such as reflective"
+    )
     check.set_defaults(command=_check)
 
     run = commands.add_parser("run", help="run a recipe: steps, check, files")
@@ -141,20 +145,38 @@ def _render(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
+    from bladewise.checks import is_ready, verdict
     from bladewise.session import Session
 
     session = Session.open(options.file)
-    findings = session.check()
+    profile = None if options.material is None else _profile(session.job, options.material)
+    findings = session.check(profile=profile)
+    ready = is_ready(findings)
     if options.json:
-        _print_json({"ready": not findings, "findings": [finding.plain() for finding in findings]})
+        _print_json({"ready": ready, "findings": [finding.plain() for finding in findings]})
     else:
         for note in session.job.notes:
             _say(f"note: {note}")
         for finding in findings:
             _print(f"{finding.severity.text}: {finding.message}")
             _print(f"    at {finding.x_mm:.2f}, {finding.y_mm:.2f} mm. {finding.remedy.text}.")
-        _print("Ready to cut." if not findings else counted(len(findings), "finding.", "findings."))
-    return 1 if findings else 0
+        _print(verdict(findings))
+    return 0 if ready else 1
+
+
+def _profile(job: Job, name: str) -> Profile:
+    """Return the profile of a material of the job, or of a kind of material."""
+    from bladewise.document import KNOWN_PROFILES
+    from bladewise.errors import CannotRead
+
+    for material in (*job.materials, *job.materials_in_use()):
+        if name in (material.id, material.name):
+            return material.profile
+    if name in KNOWN_PROFILES:
+        return KNOWN_PROFILES[name]
+    words = [*dict.fromkeys(material.name for material in (*job.materials, *job.materials_in_use())), *KNOWN_PROFILES]
+    what = f"There is no material “{name}”."
+    raise CannotRead(what, where=job.name, hint=f"Use one of: {', '.join(words)}.")
 
 
 def _run(options: argparse.Namespace) -> int:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 from bladewise import checks, formats, operations
 from bladewise.errors import CannotApply
 from bladewise.findings import Finding
-from bladewise.units import counted
 
 if TYPE_CHECKING:
     from bladewise.recipe import Recipe
@@ -43,12 +42,12 @@ class Run:
     @property
     def exit_code(self) -> int:
         """0 all done and ready, 1 findings, 2 a step did not apply."""
-        return 2 if self.failures else 1 if self.findings or self.refused else 0
+        return 2 if self.failures else 1 if self.refused or not checks.is_ready(self.findings) else 0
 
     def plain(self) -> dict[str, Any]:
         """Return the documented summary of `run --json`."""
         return {
-            "ready": not self.findings and not self.failures,
+            "ready": checks.is_ready(self.findings) and not self.failures,
             "steps": [
                 {"do": step.do, "summary": step.summary, "reports": list(step.reports), "failure": step.failure}
                 for step in self.steps
@@ -67,7 +66,7 @@ class Run:
             if step.failure:
                 lines.append(f"     not done: {step.failure}")
         lines += [f"{finding.severity.text}: {finding.message}" for finding in self.findings]
-        lines.append("Ready to cut." if not self.findings else counted(len(self.findings), "finding.", "findings."))
+        lines.append(checks.verdict(self.findings))
         if self.refused:
             lines.append(f"No cut files: {self.refused}")
         return lines + [f"{path}" for path in self.files]

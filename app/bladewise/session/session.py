@@ -13,7 +13,7 @@ from pathlib import Path as FilePath
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from bladewise import checks, formats, operations
-from bladewise.document import Changes, Job, Layer
+from bladewise.document import Changes, Job, Layer, Profile
 from bladewise.errors import CannotWrite
 from bladewise.formats.job_file import JobFile
 from bladewise.history import Entry, History
@@ -218,9 +218,12 @@ class Session:
             self.history.rebased(replace(base, layers=tuple(layers), materials=materials, notes=notes), progress)
         )
 
-    def check(self, progress: Progress = quiet) -> list[Finding]:
-        """Return what stands between the job and a clean cut, worst first."""
-        return checks.check(self.job, progress=progress)
+    def check(self, progress: Progress = quiet, *, profile: Profile | None = None) -> list[Finding]:
+        """Return what stands between the job and a clean cut, worst first.
+
+        `profile` is what everything is held to, in place of the profiles of the materials.
+        """
+        return checks.check(self.job, progress=progress, profile=profile)
 
     def save(self, path: FilePath | str | None = None) -> FilePath:
         """Write the job file: where it came from, or to a new place.

@@ -1,0 +1,258 @@
+"""What there is to know about an outline or a pair of them, asked of the memory: areas, pairs, narrow places.
+
+Every fact follows from the outlines named by its key alone, so that a check which works out only what is
+new gives what a check from nothing gives.
+"""
+
+from __future__ import annotations
+
+import itertools
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+import shapely
+
+from bladewise.geometry import booleans
+from bladewise.geometry.flatten import flatten
+from bladewise.geometry.measures import area
+from bladewise.geometry.overlaps import Overlap, crossings, overlap_pairs
+from bladewise.geometry.path import Path, joined
+from bladewise.geometry.regions import FillRule, Region
+from bladewise.geometry.widths import narrow_gaps, narrow_widths
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bladewise.checks.memory import Memory
+    from bladewise.document import Shape
+    from bladewise.geometry.path import Floats, Point
+
+Pair = tuple[int, int]
+
+
+class Place(NamedTuple):
+    """A measure in mm and where it was taken, in mm."""
+
+    size_mm: float
+    x: float
+    y: float
+
+
+def rings_of(memory: Memory, paths: Sequence[Path]) -> list[list[Floats]]:
+    """Return each path as polylines, one array of vertices (mm) a subpath, back at its start where it is closed."""
+
+    def solve(missing: list[int]) -> list[list[Floats]]:
+        flat = flatten(joined([paths[index] for index in missing]))
+        split = np.split(flat.coords, flat.starts[1:])
+        counts = np.cumsum([0] + [len(paths[index].starts) for index in missing])
+        return [split[first:last] for first, last in itertools.pairwise(counts)]
+
+    return memory.each("rings", [(path,) for path in paths], solve)
+
+
+def areas_of(memory: Memory, shapes: Sequence[Shape]) -> list[Path]:
+    """Return what each shape paints, as rings that do not cross, the outer ones clockwise on the screen."""
+
+    def solve(missing: list[int]) -> list[Path]:
+        some = [shapes[index] for index in missing]
+        simple = _simple(rings_of(memory, [shape.path for shape in some]))
+        out = []
+        for shape, plain in zip(some, simple, strict=True):
+            if plain and shape.path.closed.all():
+                out.append(shape.path if area(shape.path) >= 0.0 else shape.path.reversed())
+            else:
+                out.append(booleans.resolve(shape.region))
+        return out
+
+    return memory.each("area", [(shape.path, shape.style.fill_rule) for shape in shapes], solve)
+
+
+def _simple(outlines: list[list[Floats]]) -> list[bool]:
+    """Return which outlines are one ring that does not cross itself."""
+    single = [index for index, rings in enumerate(outlines) if len(rings) == 1 and len(rings[0]) > 3]
+    lines = shapely.linestrings(
+        np.concatenate([outlines[index][0] for index in single]) if single else np.zeros((0, 2)),
+        indices=np.repeat(np.arange(len(single)), [len(outlines[index][0]) for index in single]),
+    )
+    out = [False] * len(outlines)
+    simple: Any = shapely.is_simple(lines)
+    for index, is_simple in zip(single, simple.tolist(), strict=True):
+        out[index] = is_simple
+    return out
+
+
+def polygons_of(memory: Memory, shapes: Sequence[Shape]) -> Any:
+    """Return the painted area of each shape as a shapely polygon on chords: to find candidates, never a result."""
+    areas = areas_of(memory, shapes)
+
+    def solve(missing: list[int]) -> list[Any]:
+        out: list[Any] = []
+        for rings in rings_of(memory, [areas[index] for index in missing]):
+            solid = [ring for ring in rings if len(ring) > 3]
+            if not solid:
+                out.append(shapely.Polygon())
+                continue
+            made: Any = shapely.Polygon(solid[0]) if len(solid) == 1 else shapely.build_area(lines_of(solid))
+            out.append(made if made.is_valid else shapely.make_valid(made))
+        return out
+
+    polygons = memory.each("polygon", [(shape.path, shape.style.fill_rule) for shape in shapes], solve)
+    array = np.empty(len(polygons), dtype=object)
+    array[:] = polygons
+    return array
+
+
+def neighbours(shapes: Sequence[Shape], within_mm: float) -> list[Pair]:
+    """Return the pairs of shapes whose extents come within a distance, by index, the lower first."""
+    bounds = np.array([shape.bounds or (np.nan,) * 4 for shape in shapes]).reshape(-1, 4)
+    boxes: Any = shapely.box(*bounds.T)
+    first, second = shapely.STRtree(boxes).query(boxes, predicate="dwithin", distance=within_mm)
+    ahead = first < second
+    return sorted(zip(first[ahead].tolist(), second[ahead].tolist(), strict=True))
+
+
+def overlaps_of(
+    memory: Memory, shapes: Sequence[Shape], pairs: Sequence[Pair], least_mm2: float
+) -> list[Overlap | None]:
+    """Return the area that two shapes of each pair both paint, or None."""
+    polygons = polygons_of(memory, shapes)
+
+    def solve(missing: list[int]) -> list[Overlap | None]:
+        some = np.array([pairs[index] for index in missing])
+        one, two = polygons[some[:, 0]], polygons[some[:, 1]]
+        likely = shapely.intersects(one, two) & ~shapely.touches(one, two)
+        out: list[Overlap | None] = []
+        for maybe, (first, second) in zip(likely.tolist(), some.tolist(), strict=True):
+            regions = [shapes[index].region for index in (first, second)]
+            found = overlap_pairs(regions, least_mm2=least_mm2) if maybe else []
+            out.append(found[0] if found else None)
+        return out
+
+    return memory.each("overlap", [(*_key(shapes, pair), least_mm2) for pair in pairs], solve)
+
+
+def self_crossings(memory: Memory, paths: Sequence[Path]) -> list[tuple[Point, ...]]:
+    """Return the places where each path crosses itself."""
+
+    def solve(missing: list[int]) -> list[tuple[Point, ...]]:
+        found: list[list[Point]] = [[] for _ in missing]
+        for place in crossings([paths[index] for index in missing]):
+            if place.first == place.second:
+                found[place.first].append((place.x, place.y))
+        return [tuple(sorted(places)) for places in found]
+
+    return memory.each("self-crossings", [(path,) for path in paths], solve)
+
+
+def pair_crossings(memory: Memory, paths: Sequence[Path], pairs: Sequence[Pair]) -> list[tuple[Point, ...]]:
+    """Return the places where the two paths of each pair cross."""
+
+    def solve(missing: list[int]) -> list[tuple[Point, ...]]:
+        out = []
+        for index in missing:
+            first, second = pairs[index]
+            met = crossings([paths[first], paths[second]])
+            out.append(tuple(sorted((place.x, place.y) for place in met if place.first != place.second)))
+        return out
+
+    return memory.each("pair-crossings", [(paths[one], paths[two]) for one, two in pairs], solve)
+
+
+def narrow_places(memory: Memory, shapes: Sequence[Shape], below_mm: float) -> list[tuple[Place, ...]]:
+    """Return where each shape is narrower than a limit, the narrowest first."""
+    areas = areas_of(memory, shapes)
+
+    def solve(missing: list[int]) -> list[tuple[Place, ...]]:
+        return _by_area(narrow_widths([areas[index] for index in missing], below_mm), len(missing))
+
+    return memory.each("narrow", [(shape.path, shape.style.fill_rule, below_mm) for shape in shapes], solve)
+
+
+def inner_gaps(memory: Memory, shapes: Sequence[Shape], below_mm: float) -> list[tuple[Place, ...]]:
+    """Return where the outside of each shape is narrower than a limit: inlets, holes, gaps between its parts."""
+    areas = areas_of(memory, shapes)
+
+    def solve(missing: list[int]) -> list[tuple[Place, ...]]:
+        return _by_area(narrow_gaps([areas[index] for index in missing], below_mm), len(missing))
+
+    return memory.each("gaps", [(shape.path, shape.style.fill_rule, below_mm) for shape in shapes], solve)
+
+
+def gaps_between(
+    memory: Memory, shapes: Sequence[Shape], pairs: Sequence[Pair], below_mm: float
+) -> list[tuple[Place, ...]]:
+    """Return where the two shapes of each pair leave less than a limit between them."""
+    areas = areas_of(memory, shapes)
+
+    def solve(missing: list[int]) -> list[tuple[Place, ...]]:
+        some = [pairs[index] for index in missing]
+        first = [len(areas[one]) for one, _ in some]  # segments of the first shape come first
+        found = [
+            each
+            for each in narrow_gaps([joined([areas[one], areas[two]]) for one, two in some], below_mm)
+            if (each.first.segment < first[each.area]) != (each.second.segment < first[each.area])
+        ]
+        return _by_area(found, len(missing))
+
+    return memory.each("gaps-between", [(*_key(shapes, pair), below_mm) for pair in pairs], solve)
+
+
+def shared_edges(
+    memory: Memory, shapes: Sequence[Shape], pairs: Sequence[Pair], within_mm: float
+) -> list[Place | None]:
+    """Return how long the outlines of each pair run along the same line, within a tolerance, and where."""
+    rings = rings_of(memory, [shape.path for shape in shapes])
+
+    def solve(missing: list[int]) -> list[Place | None]:
+        out: list[Place | None] = []
+        drawn: dict[int, Any] = {}
+        for index in missing:
+            one, two = (drawn.setdefault(each, lines_of(rings[each])) for each in pairs[index])
+            if shapely.distance(one, two) > within_mm:
+                out.append(None)
+                continue
+            common = shapely.intersection(one, shapely.buffer(two, within_mm, quad_segs=4, cap_style="flat"))
+            length = float(shapely.length(common))
+            if not length:
+                out.append(None)
+                continue
+            longest = max(shapely.get_parts(common), key=shapely.length)
+            spot = shapely.line_interpolate_point(longest, 0.5, normalized=True)
+            out.append(Place(round(length, 4), round(float(spot.x), 4), round(float(spot.y), 4)))
+        return out
+
+    return memory.each("shared", [(*_key(shapes, pair), within_mm) for pair in pairs], solve)
+
+
+def lines_of(rings: Sequence[Floats]) -> Any:
+    """Return polylines as one shapely geometry."""
+    lines: Any = [ring for ring in rings if len(ring) > 1]
+    return shapely.MultiLineString(lines)
+
+
+def painted_areas(memory: Memory, shapes: Sequence[Shape]) -> list[tuple[float, float]]:
+    """Return the area in mm² of each shape under both rules: non-zero and even-odd."""
+
+    def solve(missing: list[int]) -> list[tuple[float, float]]:
+        return [
+            (
+                area(booleans.resolve(Region(shapes[index].path))),
+                area(booleans.resolve(Region(shapes[index].path, FillRule.EVEN_ODD))),
+            )
+            for index in missing
+        ]
+
+    return memory.each("both-rules", [(shape.path,) for shape in shapes], solve)
+
+
+def _key(shapes: Sequence[Shape], pair: Pair) -> tuple[Any, ...]:
+    return tuple(part for index in pair for part in (shapes[index].path, shapes[index].style.fill_rule))
+
+
+def _by_area(found: Sequence[Any], count: int) -> list[tuple[Place, ...]]:
+    """Return narrow places sorted by the area they are of, the narrowest first; rounded, for the last bits vary."""
+    out: list[list[Place]] = [[] for _ in range(count)]
+    for each in found:
+        x, y = each.place
+        out[each.area].append(Place(round(each.width_mm, 6), round(x, 4), round(y, 4)))
+    return [tuple(sorted(places)) for places in out]

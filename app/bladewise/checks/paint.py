@@ -1,0 +1,321 @@
+"""What vinyl cannot show, and what the customer would see wrong.
+
+Gradients, translucent paint and pictures; colours that differ by a hair; art that never shows; mirrored words; print
+that ends too near its cut line.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+
+from bladewise.checks import facts
+from bladewise.checks.context import Context, Limits, name_of
+from bladewise.document import Colour, Gradient, Lettering, MaterialKind, Shape
+from bladewise.document.colour_distance import colour_distance
+from bladewise.findings import Finding, Remedy, Severity
+from bladewise.geometry.flatten import flatten
+from bladewise.geometry.path import joined
+from bladewise.geometry.tolerances import SLIVER_MM
+from bladewise.operations.outlines import CUT_LINE
+from bladewise.operations.painted import is_hairline, painted_area
+from bladewise.phrases import phrase
+from bladewise.units import format_number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bladewise.document import Leaf, Material
+
+NEAR_COLOURS = 2.0
+"""CIEDE2000; vinyls nearer than this look the same (common practice, no source)."""
+
+SAME_COLOURS = 1.0
+"""CIEDE2000; what is nearer than this no one tells apart side by side."""
+
+_SOLID = 0.999
+"""An opacity from here on is solid."""
+
+
+def see_through(context: Context) -> Iterator[Finding]:
+    """Find gradients, translucent paint and pictures in what is to be cut: vinyl is one solid colour."""
+    for placed in context.placed:
+        leaf = placed.leaf
+        material = context.material_by_id[leaf.id]
+        if material.kind is not MaterialKind.CUT:
+            continue
+        x, y = _middle(leaf)
+        if not isinstance(leaf, (Shape, Lettering)):
+            yield Finding(
+                "bitmap",
+                Severity.MAY_SPOIL,
+                (leaf.id,),
+                x,
+                y,
+                1.0,
+                "pictures",
+                phrase(
+                    "{name} is a picture in {material}: a knife follows outlines, and it has none.",
+                    name=name_of(leaf),
+                    material=material.name,
+                ),
+                Remedy("Someone has to decide: print it, draw its outlines, or delete it"),
+            )
+            continue
+        style = leaf.style
+        paints = [style.fill, style.stroke.paint if style.stroke else None]
+        if any(isinstance(paint, Gradient) for paint in paints):
+            yield Finding(
+                "gradient",
+                Severity.MAY_SPOIL,
+                (leaf.id,),
+                x,
+                y,
+                1.0,
+                "gradients",
+                phrase(
+                    "{name} runs from one colour to another; {material} is one flat colour.",
+                    name=name_of(leaf),
+                    material=material.name,
+                ),
+                Remedy("Someone has to decide: print it, or give it one flat colour"),
+            )
+        opacity = style.opacity
+        for group in placed.groups:
+            opacity *= group.opacity
+        if style.fill is not None:
+            opacity *= style.fill_opacity
+        elif style.stroke is not None:
+            opacity *= style.stroke.opacity
+        if opacity < _SOLID:
+            yield Finding(
+                "see-through",
+                Severity.MAY_SPOIL,
+                (leaf.id,),
+                x,
+                y,
+                round(100.0 * opacity, 3),
+                "%",
+                phrase(
+                    "{name} is only {opacity} % solid; {material} covers all that lies under it.",
+                    name=name_of(leaf),
+                    opacity=format_number(100.0 * opacity, 0),
+                    material=material.name,
+                ),
+                Remedy("Someone has to decide: cut it solid, give it a paler colour, print it, or delete it"),
+            )
+
+
+def near_colours(context: Context) -> Iterator[Finding]:
+    """Find two vinyls whose colours differ by a hair: one would do."""
+    used: dict[Material, int] = {material: len(shapes) for material, shapes in context.shapes.items()}
+    for lettering in context.lettering:
+        material = context.material_by_id[lettering.id]
+        used[material] = used.get(material, 0) + 1
+    listed = set(context.job.materials)
+    materials = list(used)
+    for index, one in enumerate(materials):
+        for other in materials[:index]:
+            if one in listed and other in listed:
+                continue  # the operator has named both: they are two
+            distance = colour_distance(one.colour, other.colour)
+            if not distance < NEAR_COLOURS:
+                continue
+            few, many = sorted((one, other), key=lambda each: (each in listed, used[each]))
+            leaves = [key for key, material in context.material_by_id.items() if material == few]
+            x, y = _middle(next(placed.leaf for placed in context.placed if placed.leaf.id == leaves[0]))
+            yield Finding(
+                "near-colours",
+                Severity.WASTES,
+                tuple(leaves),
+                x,
+                y,
+                round(distance, 3),
+                "ΔE",
+                phrase(
+                    "{name} and {other} differ by a hair: two vinyls to load where one would do.",
+                    name=few.name,
+                    other=many.name,
+                ),
+                Remedy(
+                    "Make it all of one material",
+                    "set-material",
+                    {"on": {"id": leaves}, "material": many.id},
+                    safe=distance < SAME_COLOURS,
+                ),
+            )
+
+
+def hidden_art(context: Context) -> Iterator[Finding]:
+    """Find shapes that lie wholly under others and would be cut all the same."""
+    stack = [
+        shape
+        for shape in context.stack
+        if shape.style.fill is not None and context.material_by_id[shape.id].kind is MaterialKind.CUT and shape.bounds
+    ]
+    if len(stack) < 2:
+        return
+    bounds = np.array([shape.bounds for shape in stack])
+    opaque = [_is_solid(shape) for shape in stack]
+    boxes: Any = shapely.box(*bounds.T)
+    below, above = shapely.STRtree(boxes).query(boxes, predicate="intersects")
+    covers: dict[int, list[int]] = {}
+    for lower, upper in zip(below.tolist(), above.tolist(), strict=True):
+        if lower < upper and opaque[upper]:
+            covers.setdefault(lower, []).append(upper)
+    likely = [
+        (lower, sorted(uppers))
+        for lower, uppers in sorted(covers.items())
+        if (bounds[uppers, :2].min(axis=0) <= bounds[lower, :2] + SLIVER_MM).all()
+        and (bounds[uppers, 2:].max(axis=0) >= bounds[lower, 2:] - SLIVER_MM).all()
+    ]
+    polygons = facts.polygons_of(context.memory, stack)
+
+    def solve(missing: list[int]) -> list[bool]:
+        out = []
+        for index in missing:
+            lower, uppers = likely[index]
+            left = shapely.difference(polygons[lower], shapely.union_all(polygons[uppers]))
+            out.append(float(left.area) <= SLIVER_MM * float(polygons[lower].length))
+        return out
+
+    keys = [
+        tuple(part for each in (lower, *uppers) for part in (stack[each].path, stack[each].style.fill_rule))
+        for lower, uppers in likely
+    ]
+    for (lower, uppers), hidden in zip(likely, context.memory.each("hidden", keys, solve), strict=True):
+        shape = stack[lower]
+        kin = context.material_by_id[shape.id]
+        if not hidden or any(context.material_by_id[stack[upper].id] == kin for upper in uppers):
+            continue  # under its own material it is an overlap, and merged
+        x, y = _middle(shape)
+        yield Finding(
+            "hidden-art",
+            Severity.WASTES,
+            (shape.id,),
+            x,
+            y,
+            round(float(polygons[lower].area), 3),
+            "mm²",
+            phrase(
+                "{name} lies wholly under other art and would be cut from {material} all the same.",
+                name=name_of(shape),
+                material=kin.name,
+            ),
+            Remedy("Delete what never shows", "delete", {"on": {"id": shape.id}}),
+        )
+
+
+def _is_solid(shape: Shape) -> bool:
+    style = shape.style
+    return isinstance(style.fill, Colour) and style.opacity * style.fill_opacity >= _SOLID
+
+
+def mirrored_words(context: Context) -> Iterator[Finding]:
+    """Find words that read backwards on vinyl, and words that do not on material pressed on from the back."""
+    for lettering in context.lettering:
+        material = context.material_by_id[lettering.id]
+        wanted = context.limits_of(material).heat_transfer
+        t = lettering.transform
+        mirrored = t.a * t.d - t.b * t.c < 0.0
+        if mirrored == wanted:
+            continue
+        x, y = _middle(lettering)
+        same = [key for key, other in context.material_by_id.items() if other == material]
+        yield Finding(
+            "mirrored-words",
+            Severity.MAY_SPOIL,
+            (lettering.id,),
+            x,
+            y,
+            1.0,
+            "words",
+            phrase(
+                "{name} is to be pressed on from the back, and is not mirrored: it would read backwards."
+                if wanted
+                else "{name} is mirrored, and {material} needs no mirroring: it would read backwards.",
+                name=name_of(lettering),
+                material=material.name,
+            ),
+            Remedy("Mirror all of this material", "mirror", {"on": {"id": same}, "about_sheet": True}, safe=False)
+            if wanted
+            else Remedy("Mirror it back", "mirror", {"on": {"id": lettering.id}}, safe=False),
+        )
+
+
+def short_bleed(context: Context) -> Iterator[Finding]:
+    """Find cut lines that run too near the edge of the print: a strip of bare film would show."""
+    print_leaves = tuple(
+        placed.leaf for placed in context.placed if context.material_by_id[placed.leaf.id].kind is MaterialKind.PRINT
+    )
+    lines = [
+        (shape, context.limits_of(material))
+        for material, shapes in context.shapes.items()
+        for shape in shapes
+        if shape.style.fill is None and shape.style.stroke is not None and is_hairline(shape.style.stroke)
+    ]
+    if not print_leaves or not lines:
+        return
+    # leaves are values, but slow to compare: those of one path and style paint the same
+    named = tuple(
+        part for leaf in print_leaves for part in ((leaf.path, leaf.style) if isinstance(leaf, Shape) else (leaf,))
+    )
+    (edge,) = context.memory.each("print-edge", [named], lambda _: [_edge(print_leaves)])
+    if edge is None:
+        return
+
+    def solve(missing: list[int]) -> list[tuple[float, float, float]]:
+        out = []
+        for index in missing:
+            rings = facts.rings_of(context.memory, [lines[index][0].path])[0]
+            line = facts.lines_of(rings)
+            (x, y), _ = shapely.get_coordinates(shapely.shortest_line(line, edge))
+            out.append((round(float(shapely.distance(line, edge)), 4), round(float(x), 4), round(float(y), 4)))
+        return out
+
+    found = context.memory.each("bleed", [(shape.path, *named) for shape, _ in lines], solve)
+    for (shape, limits), (distance, x, y) in zip(lines, found, strict=True):
+        if distance < limits.least_bleed_mm:
+            yield _bleed(shape, limits, distance, x, y)
+
+
+def _edge(leaves: tuple[Leaf, ...]) -> Any:
+    area = painted_area(leaves)
+    if not area:
+        return None
+    flat = flatten(joined([area]))
+    return facts.lines_of(np.split(flat.coords, flat.starts[1:]))
+
+
+def _bleed(shape: Shape, limits: Limits, distance: float, x: float, y: float) -> Finding:
+    return Finding(
+        "short-bleed",
+        Severity.MAY_SPOIL,
+        (shape.id,),
+        x,
+        y,
+        distance,
+        "mm",
+        phrase(
+            "{name} runs {distance} mm from the edge of the print, under {least} mm: "
+            "where the cut is a little off, bare film shows.",
+            name=name_of(shape),
+            distance=format_number(distance, 2),
+            least=format_number(limits.least_bleed_mm),
+        ),
+        Remedy(
+            "Let the print run on beyond it",
+            "bleed",
+            {"on": {"id": shape.id}, "distance_mm": max(2.0, limits.least_bleed_mm)},
+            safe=False,
+        )
+        if shape.material == CUT_LINE
+        else Remedy("Someone has to decide: let the print run on beyond the line, or move the line"),
+    )
+
+
+def _middle(leaf: Leaf) -> tuple[float, float]:
+    box = leaf.bounds or (0.0, 0.0, 0.0, 0.0)
+    return (box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0

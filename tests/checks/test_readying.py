@@ -1,0 +1,191 @@
+"""Make cut-ready proposes what is safe, in order, with reasons; what a person must decide is left alone."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bladewise import operations
+from bladewise.checks import Checker, check
+from bladewise.checks.readying import mend_all_safe, plan
+from bladewise.document import Lettering, Shape, Stroke, Style
+from bladewise.geometry.affine import Affine
+from bladewise.geometry.path import circle, ellipse, joined, polygon, rectangle
+from bladewise.history import History
+from bladewise.operations import Selection
+from outside_cases import cases
+from pieces import BLUE, ORANGE, job_of, shape, two_circles
+
+
+def messy():
+    """Return a job with a stroke, two overlaps, an outline drawn twice, a stray point, a thin bridge."""
+    dot = polygon([(150, 150), (150, 150)], closed=False)
+    return job_of(
+        shape("left", circle((50, 50), 20), stroke=Stroke(BLUE, 2.0)),
+        shape("right", circle((65, 50), 20)),
+        shape("twice", circle((65, 50), 20)),
+        shape("dotted", joined([rectangle(120, 20, 30, 30), dot])),
+        shape("thin", rectangle(20, 150, 100, 0.05)),
+    )
+
+
+def test_the_steps_one_by_one_give_the_job_of_the_plan_and_mend_what_they_say():
+    found = plan(messy())
+    history = History(messy())
+    for proposal in found.proposals:
+        assert proposal.findings
+        assert proposal.reason.startswith(proposal.findings[0].message)
+        history, _ = history.applied(proposal.step)
+    assert history.job == found.job
+    assert check(found.job) == list(found.left)
+    assert not any(finding.remedy.is_safe_step for finding in found.left)
+    for _ in found.proposals:
+        history = history.at(history.position - 1)
+    assert history.job == messy()
+
+
+def test_what_is_no_shape_yet_comes_first():
+    steps = [step.do for step in plan(messy()).steps]
+    assert steps[0] == "stroke-to-shape"
+    assert {"delete", "drop-stray-points"} <= set(steps)
+
+
+def test_what_a_person_must_decide_is_left_with_its_finding():
+    job = job_of(shape("thin", rectangle(20, 150, 100, 0.05)))
+    found = plan(job)
+    assert found.job == job
+    assert [finding.rule for finding in found.left] == ["narrow-bridge"]
+    assert found.steps == ()
+
+
+def test_only_the_selected_art_is_touched():
+    job = job_of(*two_circles().shapes(), shape("c", circle((150, 50), 20)), shape("d", circle((160, 50), 20)))
+    found = plan(job, on=Selection(id=("c", "d")))
+    assert [step.do for step in found.steps] == ["merge"]
+    assert {"left", "right"} <= {each.id for each in found.job.shapes()}
+    assert [finding.rule for finding in found.left] == ["overlap"]
+
+
+def test_nothing_is_proposed_that_would_leave_nothing_to_cut():
+    job = job_of(shape("line", polygon([(10, 10), (50, 50), (10, 10)])), width_mm=60, height_mm=60)
+    found = plan(job)
+    assert len(found.job.shapes()) == 1
+
+
+def test_many_of_a_kind_are_one_step():
+    strokes = [Shape(f"s{n}", circle((30 + 30 * n, 50), 10), Style(stroke=Stroke(BLUE, 2.0))) for n in range(5)]
+    found = plan(job_of(*strokes))
+    assert [step.do for step in found.steps] == ["stroke-to-shape"]
+    assert "4 more like it" in found.proposals[0].reason
+    assert mend_all_safe(job_of(*strokes)) == found.steps
+
+
+def test_make_cut_ready_is_a_step_for_recipes_and_tells_what_it_did():
+    outcome = operations.apply(messy(), operations.step("make-cut-ready"))
+    assert outcome.job == plan(messy()).job
+    assert len(outcome.reports) == len(plan(messy()).proposals) + 1
+    assert "to be decided by someone" in outcome.reports[-1]
+    again = operations.apply(job_of(shape("a", circle((50, 50), 20))), operations.step("make-cut-ready"))
+    assert again.reports == ("There is nothing to mend.",)
+    assert not again.changes
+
+
+places = st.integers(20, 180)
+sizes = st.integers(4, 40)
+
+
+@st.composite
+def outlines(draw):
+    x, y, size, other = draw(places), draw(places), draw(sizes), draw(sizes)
+    kind = draw(st.sampled_from(["circle", "ellipse", "box", "ring", "bow", "open", "dot", "dense"]))
+    if kind == "circle":
+        return circle((x, y), size)
+    if kind == "ellipse":
+        return ellipse((x, y), size, other)
+    if kind == "box":
+        return rectangle(x, y, size, other)
+    if kind == "ring":
+        return joined([circle((x, y), size), circle((x, y), size / 2)])
+    if kind == "bow":
+        return polygon([(x, y), (x + size, y + other), (x + size, y), (x, y + other)])
+    if kind == "open":
+        return polygon([(x, y), (x + size, y + other), (x + size, y)], closed=False)
+    if kind == "dense":
+        return polygon([(x + step * 0.2, y + (step % 2) * 0.001) for step in range(80)] + [(x + 8, y + other)])
+    return joined([rectangle(x, y, size, other), polygon([(x - 9, y), (x - 9, y)])])
+
+
+@st.composite
+def art(draw):
+    paths = draw(st.lists(outlines(), min_size=1, max_size=6))
+    styles = st.sampled_from(
+        [Style(ORANGE), Style(BLUE), Style(stroke=Stroke(ORANGE, 0.05)), Style(ORANGE, stroke=Stroke(BLUE, 1.0))]
+    )
+    return [Shape(f"s{n}", path, draw(styles), f"S{n}") for n, path in enumerate(paths)]
+
+
+edits = st.lists(
+    st.tuples(st.integers(0, 5), st.sampled_from(["move", "drop", "hide", "recolour", "turn"]), st.integers(-20, 20)),
+    min_size=1,
+    max_size=4,
+)
+
+
+def edited(job, which, do, amount):
+    shapes = job.shapes()
+    if not shapes:
+        return job
+    key = shapes[which % len(shapes)].id
+    if do == "move":
+        return operations.apply(job, operations.step("move", {"on": {"id": key}, "dx_mm": amount})).job
+    if do == "drop":
+        return job.without([key])
+    if do == "hide":
+        return operations.apply(job, operations.step("show", {"on": {"id": key}, "visible": False})).job
+    if do == "recolour":
+        return operations.apply(job, operations.step("restyle", {"on": {"id": key}, "fill": "#0072b2"})).job
+    return operations.apply(job, operations.step("rotate", {"on": {"id": key}, "angle_deg": amount})).job
+
+
+@settings(max_examples=40)
+@given(art(), edits)
+def test_a_checker_that_knows_the_job_before_an_edit_finds_what_a_check_from_nothing_finds(shapes, done):
+    job = job_of(*shapes)
+    checker = Checker()
+    assert checker.check(job) == check(job)
+    for which, do, amount in done:
+        job = edited(job, which, do, amount)
+        assert checker.check(job) == check(job)
+
+
+def test_moving_one_shape_of_many_works_out_little():
+    many = [shape(f"s{n}", circle((10 + 12 * (n % 14), 10 + 12 * (n // 14)), 5.9)) for n in range(196)]
+    checker = Checker()
+    job = job_of(*many)
+    checker.check(job)
+    first = checker.worked_out
+    checker.check(job)
+    assert checker.worked_out == 0
+    moved = job.replaced({"s40": (job.element("s40").transformed(Affine.moved(0.05, 0.0)),)})
+    assert checker.check(moved) == check(moved)
+    assert 0 < checker.worked_out < first / 20
+
+
+def test_live_lettering_becomes_shapes_where_its_font_is_there_and_is_left_where_it_is_not():
+    text = Lettering("t", "Open", "No Such Font", 20.0, Style(BLUE), outline=rectangle(60, 60, 40, 10))
+    found = plan(job_of(shape("a", circle((30, 30), 10)), text))
+    assert found.job.shapes() or found.left
+
+
+@pytest.mark.parametrize("path", cases("twemoji", "*.svg", every=250))
+def test_every_emoji_ends_ready_or_with_what_a_person_must_decide(path):
+    """Art of many colours by others (package's licence MIT); 36 px of it brought to 100 mm, as a sign would be."""
+    from bladewise.session import Session
+
+    job = Session.open(path).job
+    job = operations.apply(job, operations.step("scale", {"width_mm": 100.0})).job
+    found = plan(job)
+    assert found.job.shapes(visible_only=True)
+    for finding in found.left:
+        assert not finding.remedy.is_safe_step, finding.message
+        assert finding.message
+        assert finding.remedy.text
