@@ -180,3 +180,17 @@ def test_lettering_whose_font_is_missing_is_not_set_anew_in_another() -> None:
         done(job(lost), "slant")
     assert "Nowhere Script" in refused.value.what
     assert only(done(job(lost), "set-font", family="Pacifico")).family == "Pacifico"
+
+
+def test_lengths_of_a_bend_are_those_of_the_sheet_whatever_scale_the_lettering_has() -> None:
+    large = word(transform=Affine.moved(30.0, 60.0).after(Affine.scaled(2.0)))
+    same = set_outline(Lettering(**{**vars_of(large), "size_mm": 60.0, "transform": Affine.moved(30.0, 60.0)}))
+    for name, values in (
+        ("bend-along-arc", {"radius_mm": 300}),
+        ("ripple", {"rise_mm": 4, "wave_mm": 50, "shift_mm": 7}),
+        ("upright-arch", {"rise_mm": 12}),
+        ("climb", {"rise_mm": -12}),
+        ("four-corners", {"corners_mm": [5, -5, 0, 0, 0, 0, -5, 5]}),
+    ):
+        one, two = (only(done(job(each), name, **values)).bounds for each in (large, same))
+        assert one == pytest.approx(two, abs=0.02), name

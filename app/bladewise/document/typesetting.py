@@ -101,6 +101,22 @@ class Bending:
     even_spaces: bool = True
     path: Path = field(default=EMPTY)
 
+    def scaled(self, along: float, high: float) -> Bending:
+        """Return the bend with its lengths, but not its path, times one factor along the line and one across it.
+
+        Operators give lengths as they come out on the sheet; lettering keeps them in its own space.
+        """
+        corners = tuple(length * (along, high)[index % 2] for index, length in enumerate(self.corners_mm))
+        return dataclasses.replace(
+            self,
+            radius_mm=self.radius_mm * along,
+            rise_mm=self.rise_mm * high,
+            wave_mm=self.wave_mm * along,
+            shift_mm=self.shift_mm * (high if self.kind is BendKind.PATH else along),
+            start_mm=self.start_mm * along,
+            corners_mm=corners,
+        )
+
 
 @dataclass(frozen=True, kw_only=True)
 class Typesetting:

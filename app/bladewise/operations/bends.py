@@ -236,11 +236,12 @@ def _bent(job: Job, on: Selection, progress: Progress, *, path: Path | None = No
         raise nothing_matches(on, job)
     new: dict[str, tuple[Leaf | Group, ...]] = {}
     for each in live:
-        if path is not None and each.transform.determinant == 0.0:
+        if each.transform.determinant == 0.0:
             what = "It is flattened to a line."
             raise CannotApply(what, where=each.name or each.text, hint="Give it a height and a width again.")
-        own = path.transformed(each.transform.inverse()) if path is not None else None
-        bending = Bending(**numbers) if own is None else Bending(**numbers, path=own)
+        bending = Bending(**numbers).scaled(1.0 / each.transform.along_scale, 1.0 / each.transform.height_scale)
+        if path is not None:
+            bending = replace(bending, path=path.transformed(each.transform.inverse()))
         new[each.id] = (set_anew(replace(each, setting=replace(each.setting, bending=bending))),)
     box = bounds_of(tuple(shapes))
     if box is not None:

@@ -56,7 +56,7 @@ def beginning(verb: str, desk: Desk) -> dict[str, Any]:
             return {"features": " ".join(setting.features)}
     bending = setting.bending
     if bending is not None and _KINDS.get(verb) is bending.kind:
-        return _of_bend(verb, bending)
+        return _of_bend(verb, bending.scaled(wide, high))
     return _by_its_size(verb, each)
 
 

@@ -55,6 +55,11 @@ class Frame:
         return max(self.room.right - self.room.left, 1e-6)
 
     @property
+    def scales(self) -> tuple[float, float]:
+        """The factors on lengths along the line and across it, from there to the sheet."""
+        return self.to_sheet.along_scale or 1.0, self.to_sheet.height_scale or 1.0
+
+    @property
     def middle(self) -> float:
         """Halfway along it."""
         return 0.5 * (self.room.left + self.room.right)
@@ -166,8 +171,11 @@ class PullBend(Handiwork):
         frame, values = self.frame, self.values()
         if frame is None or not values:
             return []
-        handles = handles_of(self.verb, values, frame)
         bending = bending_of(self.verb, values)
+        if bending is not None:  # numbers are those of the sheet
+            bending = bending.scaled(1.0 / frame.scales[0], 1.0 / frame.scales[1])
+            values = {**values, "wave_mm": bending.wave_mm, "shift_mm": bending.shift_mm}
+        handles = handles_of(self.verb, values, frame)
         try:
             bend = bend_for(bending, frame.room) if bending is not None else None
         except CannotApply:
@@ -179,7 +187,7 @@ class PullBend(Handiwork):
             ahead = frame.to_sheet.apply(np.array([each.way]))[0] - frame.to_sheet.apply(np.zeros((1, 2)))[0]
             size = float(np.hypot(*ahead)) or 1.0
             way = ahead / size
-            scaled = replace(each, a_mm=each.a_mm / size)
+            scaled = each if each.number.endswith("_mm") else replace(each, a_mm=each.a_mm / size)
             found.append((scaled, Grip(float(place[0]), float(place[1]), float(way[0]), float(way[1]))))
         return found
 
@@ -197,7 +205,7 @@ class PullBend(Handiwork):
                 [room.left, room.bottom],
             ]
         )
-        places = frame.to_sheet.apply(box + np.array(pulls).reshape(4, 2))
+        places = frame.to_sheet.apply(box + np.array(pulls).reshape(4, 2) / frame.scales)
         return [self.canvas.view.to_px(float(x), float(y)) for x, y in places.tolist()]
 
     def _pulls(self) -> list[float]:
@@ -254,7 +262,7 @@ class PullBend(Handiwork):
     def _number(self, handle: Handle) -> float:
         values = self.values()
         if handle.number == "angle_deg" and values.get("radius_mm") and self.frame is not None:
-            return math.degrees(self.frame.wide / values["radius_mm"])
+            return math.degrees(self.frame.wide * self.frame.scales[0] / values["radius_mm"])
         return float(values[handle.number])
 
     def _pull(self, pixel: QPointF) -> None:
@@ -286,7 +294,7 @@ class PullBend(Handiwork):
             return
         here, there = view.to_mm(pixel.x(), pixel.y()), view.to_mm(start.x(), start.y())
         back = frame.to_sheet.inverse().apply(np.array([here, there]))
-        dx, dy = (back[0] - back[1]).tolist()
+        dx, dy = ((back[0] - back[1]) * frame.scales).tolist()
         moved = list(pulls)
         moved[2 * index] = round(pulls[2 * index] + dx, 2)
         moved[2 * index + 1] = round(pulls[2 * index + 1] + dy, 2)
