@@ -63,6 +63,7 @@ def test_the_top_level_holds_what_the_plan_says_and_nothing_else():
         "LICENSE",
         "app",
         "demo_art",
+        "handbook",
         "packaging",
         "pyproject.toml",
         "tests",
