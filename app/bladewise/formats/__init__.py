@@ -9,8 +9,16 @@ from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import make_folder, write_atomically
 from bladewise.formats.cut_files import write_cut_files
 from bladewise.formats.cut_lines import cut_materials
+from bladewise.formats.destinations import (
+    Destination,
+    destination_text,
+    keep_destination,
+    kept_destinations,
+    read_destination,
+)
 from bladewise.formats.dxf import DxfSettings, write_dxf
 from bladewise.formats.file_names import file_name
+from bladewise.formats.handing_off import write_to
 from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
 from bladewise.formats.plotter import PlotterSettings, write_plotter
@@ -27,15 +35,20 @@ __all__ = [
     "MARK_KINDS",
     "READERS",
     "WRITERS",
+    "Destination",
     "DxfSettings",
     "JobFile",
     "PlotterSettings",
     "RegistrationMarks",
     "cut_materials",
+    "destination_text",
     "file_name",
     "job_file_text",
+    "keep_destination",
+    "kept_destinations",
     "make_folder",
     "read",
+    "read_destination",
     "read_job_file",
     "read_svg",
     "svg_text",
@@ -46,6 +59,7 @@ __all__ = [
     "write_plotter",
     "write_svg",
     "write_text",
+    "write_to",
 ]
 
 READERS: Mapping[str, Callable[..., JobFile]] = {".svg": read_job_file, ".svgz": read_job_file}

@@ -39,7 +39,7 @@ def write_cut_files(
     """
     stem = file_name(job.name)
     taken: set[str] = set()
-    mark_layers = _mark_layers(job, marks)
+    mark_layers = mark_layers_of(job, marks)
     texts = [(unique(stem, taken), svg_text(replace(job, layers=(*job.layers, *mark_layers))))]
     if per_colour:
         cuts = cut_materials(job)
@@ -47,7 +47,7 @@ def write_cut_files(
             raise nothing_to_cut(job)
         for material, leaves in cuts.items():
             name = unique(f"{stem} - {file_name(material.name, fallback=material.id)}", taken)
-            texts.append((name, svg_text(_outlines(job, material, leaves, mark_layers))))
+            texts.append((name, svg_text(outlines_only(job, material, leaves, mark_layers))))
     make_folder(folder)
     paths = []
     for name, text in texts:
@@ -57,7 +57,7 @@ def write_cut_files(
     return paths
 
 
-def _outlines(job: Job, material: Material, leaves: list[Leaf], mark_layers: tuple[Layer, ...]) -> Job:
+def outlines_only(job: Job, material: Material, leaves: list[Leaf], mark_layers: tuple[Layer, ...]) -> Job:
     """Return a job that holds nothing but the knife's paths for one vinyl."""
     shapes = []
     for leaf in leaves:
@@ -71,7 +71,8 @@ def _outlines(job: Job, material: Material, leaves: list[Leaf], mark_layers: tup
     return Job(f"{job.name} - {material.name}", job.width_mm, job.height_mm, (layer, *marks))
 
 
-def _mark_layers(job: Job, marks: RegistrationMarks | None) -> tuple[Layer, ...]:
+def mark_layers_of(job: Job, marks: RegistrationMarks | None) -> tuple[Layer, ...]:
+    """Return the layer of registration marks for a job's sheet, or nothing where none are asked for."""
     if marks is None:
         return ()
     taken: set[str] = set()

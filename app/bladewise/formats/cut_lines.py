@@ -90,17 +90,30 @@ def cut_lines(job: Job, marks: RegistrationMarks | None = None) -> list[CutLines
     CannotWrite
         If nothing is to be cut, something is not ready (`cut_outline`), or the marks do not fit.
     """
-    lines = [
-        CutLines(material.name, material.colour, joined(cut_outline(leaf) for leaf in leaves))
-        for material, leaves in cut_materials(job).items()
-    ]
+    lines = [lines_of(material, leaves) for material, leaves in cut_materials(job).items()]
     lines = [line for line in lines if line.path]
     if not lines:
         raise nothing_to_cut(job)
-    if marks is not None:
-        path = joined(shape.path for shape in mark_shapes(marks, job.width_mm, job.height_mm))
-        lines.append(CutLines(MARKS_NAME, BLACK, path))
-    return lines
+    return [*lines, *marks_line(job, marks)]
+
+
+def lines_of(material: Material, leaves: Sequence[Leaf]) -> CutLines:
+    """Return what is cut from one material.
+
+    Raises
+    ------
+    CannotWrite
+        If something is not ready (`cut_outline`).
+    """
+    return CutLines(material.name, material.colour, joined(cut_outline(leaf) for leaf in leaves))
+
+
+def marks_line(job: Job, marks: RegistrationMarks | None) -> list[CutLines]:
+    """Return the registration marks as a row of their own; none where none are asked for."""
+    if marks is None:
+        return []
+    shapes = mark_shapes(marks, job.width_mm, job.height_mm)
+    return [CutLines(MARKS_NAME, BLACK, joined(shape.path for shape in shapes))]
 
 
 def nothing_to_cut(job: Job) -> CannotWrite:

@@ -1,0 +1,255 @@
+"""Destinations: what a machine in the shop wants, kept under a name of the operator's.
+
+A destination is TOML 1.0. Nothing but `format` must be said; there are none for real machines::
+
+    name = "Front table"
+    format = "hpgl"              # svg, dxf, hpgl or pdf
+    per_colour = true            # one file a material; else one file with all
+    mirrored = "heat-transfer"   # true, false, or only materials that are pressed on from the back
+    marks = "cross"              # registration marks: cross, square or round
+    marks_size_mm = 6.0
+    marks_inset_mm = 5.0
+
+    units = "mm"                 # dxf: mm or in
+    version = "R2010"            # dxf
+    tolerance_mm = 0.01          # dxf: curves become lines; hpgl: how near chords stay
+
+    curves = "chords"            # hpgl: chords or beziers
+    origin = "lower-left"        # hpgl: lower-left, centre or art
+    rotation_deg = 0             # hpgl: 0, 90, 180 or 270, anticlockwise
+    unit_mm = 0.025              # hpgl: 0.025, or 0.01 or 0.005 by the language's own scale
+    takes_negative = false       # hpgl
+    pen = 1                      # hpgl: of every material not named below
+    force = 4                    # hpgl: as the device takes them; left out: not written
+    speed = 20
+
+    [pens]                       # hpgl: by the material's name
+    "Gold" = 2
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import MISSING, dataclass, fields
+from typing import TYPE_CHECKING, Any
+
+from bladewise.errors import CannotRead
+from bladewise.formats.dxf import DXF_UNITS, DXF_VERSIONS
+from bladewise.formats.file_names import file_name
+from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
+from bladewise.formats.plotter import CURVES, MOST_PENS, ORIGINS, ROTATIONS, UNITS_A_MM
+from bladewise.formats.plotter_reader import PLOTTER_UNIT_MM
+from bladewise.formats.toml_words import as_toml, line_of, nearest, read_table
+from bladewise.phrases import phrase
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path as FilePath
+
+FORMATS = ("svg", "dxf", "hpgl", "pdf")
+MIRRORED = ("no", "yes", "heat-transfer")
+"""Never, always, or only what is made of materials that are pressed on from the back."""
+_HINT = "See the README for what a destination looks like."
+
+
+@dataclass(frozen=True, slots=True)
+class Destination:
+    """What a machine wants, under a name; see the head of this module. `tolerance_mm` None: the format's own."""
+
+    format: str
+    name: str = ""
+    per_colour: bool = False
+    mirrored: str = "no"
+    marks: str = ""
+    marks_size_mm: float = 6.0
+    marks_inset_mm: float = 5.0
+    units: str = "mm"
+    version: str = "R2010"
+    tolerance_mm: float | None = None
+    curves: str = "chords"
+    origin: str = "lower-left"
+    rotation_deg: int = 0
+    unit_mm: float = PLOTTER_UNIT_MM
+    takes_negative: bool = False
+    pen: int = 1
+    force: int | None = None
+    speed: float | None = None
+    pens: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def registration_marks(self) -> RegistrationMarks | None:
+        """The marks in every file; None for none."""
+        if not self.marks:
+            return None
+        return RegistrationMarks(self.marks, size_mm=self.marks_size_mm, inset_mm=self.marks_inset_mm)
+
+
+_ONLY = {
+    **dict.fromkeys(("units", "version"), ("dxf",)),
+    "tolerance_mm": ("dxf", "hpgl"),
+    **dict.fromkeys(
+        ("curves", "origin", "rotation_deg", "unit_mm", "takes_negative", "pen", "force", "speed", "pens"), ("hpgl",)
+    ),
+}
+"""Settings that mean something to some formats alone: elsewhere they would be promises nobody keeps."""
+
+_CHOICES: dict[str, tuple[Any, ...]] = {
+    "format": FORMATS,
+    "mirrored": MIRRORED,
+    "marks": ("", *MARK_KINDS),
+    "units": tuple(DXF_UNITS),
+    "version": DXF_VERSIONS,
+    "curves": CURVES,
+    "origin": ORIGINS,
+    "rotation_deg": ROTATIONS,
+    "unit_mm": tuple(UNITS_A_MM),
+}
+_NUMBERS: dict[str, tuple[float, float]] = {
+    "marks_size_mm": (0.5, 200.0),
+    "marks_inset_mm": (0.0, 1000.0),
+    "tolerance_mm": (0.001, 1.0),
+    "pen": (1, MOST_PENS),
+    "force": (1, 1000),
+    "speed": (0.1, 1000.0),
+}
+"""Between which numbers each makes sense (common practice, no source)."""
+_WHOLE = ("pen", "force")
+_SWITCHES = ("per_colour", "takes_negative")
+
+
+def read_destination(path: FilePath) -> Destination:
+    """Read a destination.
+
+    Raises
+    ------
+    CannotRead
+        With file, line, and the nearest right word.
+    """
+    table, text = read_table(path, _HINT)
+    known = [field.name for field in fields(Destination)]
+    for key in table:
+        if key not in known:
+            raise CannotRead(
+                phrase("A destination has no “{key}”. {nearest}", key=key, nearest=nearest(key, known)),
+                where=line_of(path, text, key),
+            )
+    if "format" not in table:
+        what = phrase("The destination names no format.")
+        raise CannotRead(what, where=path.name, hint=f'Write format = "{FORMATS[1]}", for example.')
+    values: dict[str, Any] = {}
+    for key, value in table.items():
+        try:
+            values[key] = _value(key, value)
+        except _WrongError as wrong:
+            raise CannotRead(wrong.args[0], where=line_of(path, text, wrong.args[1])) from None
+        if key in _ONLY and table["format"] in FORMATS and table["format"] not in _ONLY[key]:
+            raise CannotRead(
+                phrase(
+                    "“{key}” says nothing to {format}; it belongs to {others}.",
+                    key=key,
+                    format=table["format"],
+                    others=", ".join(_ONLY[key]),
+                ),
+                where=line_of(path, text, key),
+                hint="Take it out, or choose another format.",
+            )
+    return Destination(**{"name": path.stem, **values})
+
+
+def destination_text(destination: Destination) -> str:
+    """Return a destination as TOML; what is at its default is left out."""
+    lines = []
+    for field in fields(Destination):
+        value = getattr(destination, field.name)
+        if field.name == "pens" or (field.default is not MISSING and value == field.default):
+            continue
+        lines.append(f"{field.name} = {as_toml(value)}")
+    if destination.pens:
+        lines += ["", "[pens]", *(f"{as_toml(name)} = {pen}" for name, pen in destination.pens)]
+    return "\n".join(lines) + "\n"
+
+
+def keep_destination(destination: Destination, folder: FilePath) -> FilePath:
+    """Write a destination into a folder under its own name, in place of one of that name; return its path.
+
+    Raises
+    ------
+    CannotWrite
+        If the file could not be written; what stood there before still stands.
+    """
+    from bladewise.formats.atomic import make_folder, write_atomically
+
+    make_folder(folder)
+    path = folder / f"{file_name(destination.name, fallback='destination')}.toml"
+    write_atomically(path, destination_text(destination).encode("utf-8"))
+    return path
+
+
+def kept_destinations(folder: FilePath) -> tuple[list[Destination], list[CannotRead]]:
+    """Return the destinations kept in a folder by name, and what is wrong with those that could not be read."""
+    found, troubles = [], []
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            found.append(read_destination(path))
+        except CannotRead as trouble:
+            troubles.append(trouble)
+    return sorted(found, key=lambda each: each.name.casefold()), troubles
+
+
+class _WrongError(Exception):
+    """What is wrong, and the key it stands under."""
+
+
+def _value(key: str, value: object) -> Any:
+    if key == "pens":
+        return _pens(value)
+    if key == "mirrored" and isinstance(value, bool):
+        return "yes" if value else "no"
+    if key in _CHOICES:
+        return _choice(key, value)
+    if key in _SWITCHES:
+        return _of_kind(key, value, phrase("true or false"), lambda: isinstance(value, bool))
+    if key in _NUMBERS:
+        return _number(key, value)
+    return _of_kind(key, value, phrase("a text"), lambda: isinstance(value, str))
+
+
+def _of_kind(key: str, value: Any, kind: str, is_right: Callable[[], bool]) -> Any:
+    if not is_right():
+        raise _WrongError(phrase("“{key}” takes {kind}.", key=key, kind=kind), key)
+    return value
+
+
+def _choice(key: str, value: object) -> Any:
+    choices = _CHOICES[key]
+    for choice in choices:
+        if value == choice and isinstance(value, (int, float)) == isinstance(choice, (int, float)):
+            return choice
+    shown = [str(each) for each in choices if each != ""]
+    raise _WrongError(
+        phrase(
+            "“{key}” is one of {join}. {nearest}", key=key, join=", ".join(shown), nearest=nearest(str(value), shown)
+        ),
+        key,
+    )
+
+
+def _number(key: str, value: object) -> Any:
+    least, most = _NUMBERS[key]
+    kind = phrase("a number from {least:g} to {most:g}", least=least, most=most)
+    if key in _WHOLE:
+        kind = phrase("a whole number from {least:g} to {most:g}", least=least, most=most)
+    is_number = isinstance(value, int if key in _WHOLE else (int, float)) and not isinstance(value, bool)
+    _of_kind(key, value, kind, lambda: is_number and math.isfinite(value) and least <= value <= most)  # type: ignore[arg-type, operator]
+    return value
+
+
+def _pens(value: object) -> tuple[tuple[str, int], ...]:
+    if not isinstance(value, dict):
+        raise _WrongError(phrase("“pens” is a table: [pens]."), "pens")
+    for name, pen in value.items():
+        if isinstance(pen, bool) or not isinstance(pen, int) or not 1 <= pen <= MOST_PENS:
+            raise _WrongError(
+                phrase("The pen of “{name}” is a number from 1 to {most}.", name=name, most=MOST_PENS), name
+            )
+    return tuple(value.items())
