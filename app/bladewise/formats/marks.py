@@ -11,13 +11,12 @@ from dataclasses import dataclass
 
 from bladewise.document import BLACK, Shape, Stroke, Style
 from bladewise.errors import CannotWrite
-from bladewise.geometry.path import Path, Point, circle, polygon, rectangle
+from bladewise.geometry.path import Point
 from bladewise.operations.painted import HAIRLINE_MM
+from bladewise.operations.registration import MarkKind, mark_outline
 from bladewise.phrases import phrase
 
-MARK_KINDS = ("cross", "square", "round")
-ARM_SHARE = 0.2
-"""Width of a cross's arms as a share of its size: it closes, weeds as one piece, and crosses nothing."""
+MARK_KINDS = tuple(str(each) for each in MarkKind)
 
 
 @dataclass(frozen=True)
@@ -77,19 +76,11 @@ def mark_shapes(marks: RegistrationMarks, width_mm: float, height_mm: float) -> 
             )
     style = Style(stroke=Stroke(BLACK, marks.line_mm))
     return [
-        Shape(f"mark-{number}", _mark(marks.kind, place, reach), style, name=f"Registration mark {number}")
+        Shape(
+            f"mark-{number}",
+            mark_outline(MarkKind(marks.kind), place, reach),
+            style,
+            name=f"Registration mark {number}",
+        )
         for number, place in enumerate(places, start=1)
     ]
-
-
-def _mark(kind: str, place: Point, reach: float) -> Path:
-    x, y = place
-    if kind == "round":
-        return circle(place, reach)
-    if kind == "square":
-        return rectangle(x - reach, y - reach, 2.0 * reach, 2.0 * reach)
-    arm = reach * ARM_SHARE
-    corners = ((arm, reach), (arm, arm), (reach, arm))
-    quarters = ((1, 1), (-1, 1), (-1, -1), (1, -1))
-    around = [(sx * a, sy * b) for sx, sy in quarters for a, b in (corners if sx * sy < 0 else corners[::-1])]
-    return polygon([(x + dx, y + dy) for dx, dy in around])

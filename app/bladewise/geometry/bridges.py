@@ -139,7 +139,7 @@ def _held(
     unheld = set(_unheld(solids, islands, bars))
     ground = _Ground(solids)
     ways = {place: _ways(ground, place, width_mm, angle_deg) for place in islands}
-    stubborn = set()
+    stubborn: set[int] = set()
     while unheld:
         found = [(way, place) for place in unheld for way in ways[place] if way.target not in unheld]
         if not found:

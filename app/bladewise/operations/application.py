@@ -69,8 +69,8 @@ def application_levels(order: Sequence[int], over: Collection[Pair], touching: C
 
     Examples
     --------
-    >>> application_levels([0, 1, 2], {(0, 2)}, {(0, 1), (1, 2)})
-    {0: 0, 1: 2, 2: 1}
+    >>> application_levels([0, 1, 2], {(0, 1)}, {(1, 2)})
+    {0: 0, 1: 1, 2: 0}
     """
     lower: dict[int, set[int]] = {each: set() for each in order}
     beside: dict[int, set[int]] = {each: set() for each in order}

@@ -35,6 +35,8 @@ from bladewise.phrases import listing, phrase
 from bladewise.units import counted, format_length, format_number
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from bladewise.document import Leaf
     from bladewise.geometry.path import Path
 
@@ -158,8 +160,8 @@ def _panel_and_word(job: Job, record: StencilStep) -> tuple[Shape | None, list[L
     return panel, word
 
 
-def _holds(shape: Shape, others: list[Shape | Lettering]) -> bool:
-    outer, inner = shape.bounds, bounds_of([*others])
+def _holds(shape: Shape, others: Sequence[Shape | Lettering]) -> bool:
+    outer, inner = shape.bounds, bounds_of(tuple(others))
     return (
         shape.style.fill is not None
         and outer is not None
