@@ -13,8 +13,9 @@ import numpy as np
 import shapely
 
 from bladewise.geometry import booleans
+from bladewise.geometry.curves import segment_bounds
 from bladewise.geometry.flatten import flatten
-from bladewise.geometry.measures import area
+from bladewise.geometry.measures import area, ring_areas
 from bladewise.geometry.overlaps import Overlap, crossings, overlap_pairs
 from bladewise.geometry.path import Path, joined
 from bladewise.geometry.regions import FillRule, Region
@@ -48,6 +49,34 @@ def rings_of(memory: Memory, paths: Sequence[Path]) -> list[list[Floats]]:
         return [split[first:last] for first, last in itertools.pairwise(counts)]
 
     return memory.each("rings", [(path,) for path in paths], solve)
+
+
+class Ring(NamedTuple):
+    """The size of an outline: the area between its strands in mm², how far it reaches in mm, where it starts."""
+
+    area_mm2: float
+    reach_mm: float
+    start: Point
+
+
+def ring_sizes(memory: Memory, paths: Sequence[Path]) -> list[tuple[Ring, ...]]:
+    """Return the size of each subpath of each path."""
+
+    def solve(missing: list[int]) -> list[tuple[Ring, ...]]:
+        whole = joined([paths[index] for index in missing])
+        each = segment_bounds(whole)
+        low = np.minimum.reduceat(each[:, :2], whole.starts)
+        high = np.maximum.reduceat(each[:, 2:], whole.starts)
+        sizes = np.abs(ring_areas(whole)).tolist()
+        starts = whole.points[whole.starts, 0].tolist()
+        rings = [
+            Ring(size, reach, (x, y))
+            for size, reach, (x, y) in zip(sizes, np.hypot(*(high - low).T).tolist(), starts, strict=True)
+        ]
+        counts = np.cumsum([0] + [len(paths[index].starts) for index in missing]).tolist()
+        return [tuple(rings[first:last]) for first, last in itertools.pairwise(counts)]
+
+    return memory.each("sizes", [(path,) for path in paths], solve)
 
 
 def areas_of(memory: Memory, shapes: Sequence[Shape]) -> list[Path]:

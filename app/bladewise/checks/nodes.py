@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +10,7 @@ from bladewise.checks import facts
 from bladewise.checks.context import Context, is_live_stroke, name_of
 from bladewise.checks.facts import Place
 from bladewise.findings import Finding, Remedy, Severity
-from bladewise.geometry.curves import cross, segment_bounds
+from bladewise.geometry.curves import cross
 from bladewise.geometry.fitting import refit_all
 from bladewise.geometry.measures import tangent_at
 from bladewise.geometry.path import Path, joined
@@ -158,21 +157,13 @@ def _usual_length(path: Path) -> float:
     return float(np.hypot(*(path.points[:, 3] - path.points[:, 0]).T).mean())
 
 
-def is_stray(ring: Path) -> bool:
-    """Whether an outline is no more than a point."""
-    box = ring.bounds()
-    return box is None or math.hypot(box[2] - box[0], box[3] - box[1]) <= STRAY_MM
-
-
 def stray_points(context: Context) -> Iterator[Finding]:
     """Find outlines without extent: the knife would peck a hole."""
     shapes = context.all_shapes
 
-    def solve(missing: list[int]) -> list[tuple[tuple[float, float], ...]]:
-        return [_strays(shapes[index].path) for index in missing]
-
-    found = context.memory.each("stray", [(shape.path,) for shape in shapes], solve)
-    for shape, places in zip(shapes, found, strict=True):
+    sizes = facts.ring_sizes(context.memory, [shape.path for shape in shapes])
+    for shape, rings in zip(shapes, sizes, strict=True):
+        places = tuple(ring.start for ring in rings if ring.reach_mm <= STRAY_MM)
         if not places:
             continue
         yield Finding(
@@ -192,14 +183,6 @@ def stray_points(context: Context) -> Iterator[Finding]:
             Remedy("Drop what has no extent", "drop-stray-points", {"on": {"id": shape.id}}),
             places if len(places) > 1 else (),
         )
-
-
-def _strays(path: Path) -> tuple[tuple[float, float], ...]:
-    each = segment_bounds(path)
-    low = np.minimum.reduceat(each[:, :2], path.starts)
-    high = np.maximum.reduceat(each[:, 2:], path.starts)
-    at = path.points[path.starts[np.hypot(*(high - low).T) <= STRAY_MM], 0]
-    return tuple((float(x), float(y)) for x, y in at)
 
 
 def ambiguous_fills(context: Context) -> Iterator[Finding]:

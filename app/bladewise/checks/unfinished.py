@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bladewise.checks import facts
 from bladewise.checks.context import Context, name_of
-from bladewise.checks.nodes import is_stray
 from bladewise.findings import Finding, Remedy, Severity
-from bladewise.geometry.measures import area
+from bladewise.operations.mending import STRAY_MM
 from bladewise.operations.painted import is_hairline
 from bladewise.operations.repair import is_speck
 from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
+    from bladewise.checks.facts import Ring
     from bladewise.geometry.path import Path
 
 DUST_SHARE = 0.002
@@ -67,9 +68,10 @@ def strokes(context: Context) -> Iterator[Finding]:
 def small_pieces(context: Context) -> Iterator[Finding]:
     """Find pieces too small to weed; holes count too, for their waste must be picked."""
     shapes = [(shape, context.limits_of(material)) for material in context.shapes for shape in context.shapes[material]]
+    sizes = facts.ring_sizes(context.memory, [shape.path for shape, _ in shapes])
 
     def solve(missing: list[int]) -> list[tuple[int, float, float, float, float]]:
-        return [_specks(shapes[index][0].path, shapes[index][1].least_piece_mm2) for index in missing]
+        return [_specks(shapes[index][0].path, sizes[index], shapes[index][1].least_piece_mm2) for index in missing]
 
     keys = [(shape.path, limits.least_piece_mm2) for shape, limits in shapes]
     found = context.memory.each("specks", keys, solve)
@@ -105,16 +107,21 @@ def small_pieces(context: Context) -> Iterator[Finding]:
         )
 
 
-def _specks(path: Path, least_mm2: float) -> tuple[int, float, float, float, float]:
+def _specks(path: Path, sizes: Sequence[Ring], least_mm2: float) -> tuple[int, float, float, float, float]:
     """Return how many outlines are too small, the least area, their share of all of it, and where the first is."""
-    rings = [ring for ring in path.subpaths() if not is_stray(ring)]  # points are another finding
-    sizes = [abs(area(ring)) for ring in rings]
-    small = [index for index, ring in enumerate(rings) if is_speck(ring, least_mm2)]
+    # A loop run both ways cancels, so that only what is small by its area is looked at closely; points are
+    # another finding.
+    likely = [index for index, ring in enumerate(sizes) if ring.area_mm2 < least_mm2 and ring.reach_mm > STRAY_MM]
+    if not likely:
+        return 0, 0.0, 0.0, 0.0, 0.0
+    rings = list(path.subpaths())
+    small = [index for index in likely if is_speck(rings[index], least_mm2)]
     if not small:
         return 0, 0.0, 0.0, 0.0, 0.0
     box = rings[small[0]].bounds() or (0.0, 0.0, 0.0, 0.0)
-    least = min(sizes[index] for index in small)
-    share = sum(sizes[index] for index in small) / max(sum(sizes), 1e-12) if len(small) < len(rings) else 1.0
+    total = max(sum(ring.area_mm2 for ring in sizes), 1e-12)
+    share = sum(sizes[index].area_mm2 for index in small) / total if len(small) < len(rings) else 1.0
+    least = min(sizes[index].area_mm2 for index in small)
     return len(small), least, share, (box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0
 
 
