@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from bladewise import __version__
+from bladewise.cli.export import add_export
 from bladewise.errors import BladewiseError, CannotWrite
 
 if TYPE_CHECKING:
@@ -91,15 +92,7 @@ def _parser() -> argparse.ArgumentParser:
     run.add_argument("--despite-findings", action="store_true", help="write files even where the knife would cut twice")
     run.set_defaults(command=_run)
 
-    export = commands.add_parser("export", help="write the files for cutting and printing")
-    export.add_argument("file", type=Path)
-    export.add_argument("--out", type=Path, required=True, metavar="DIR")
-    export.add_argument("--per-colour", action="store_true", help="also one file per cut colour, outlines only")
-    export.add_argument("--marks", choices=("cross", "square", "round"), help="registration marks in every file")
-    export.add_argument("--marks-size", type=float, default=6.0, metavar="MM")
-    export.add_argument("--marks-inset", type=float, default=5.0, metavar="MM", help="from the sheet's corners")
-    export.add_argument("--despite-findings", action="store_true", help="write even where the knife would cut twice")
-    export.set_defaults(command=_export)
+    add_export(commands)
 
     roster = commands.add_parser("roster", help="fill a design with a list of names: exit 1 if rows were left out")
     roster.add_argument("design", type=Path, help="a job whose lettering says {name}, {number} or any column")
@@ -199,26 +192,6 @@ def _run(options: argparse.Namespace) -> int:
         for line in done.lines():
             _print(line)
     return done.exit_code
-
-
-def _export(options: argparse.Namespace) -> int:
-    from bladewise.formats import RegistrationMarks
-    from bladewise.session import Session
-
-    session = Session.open(options.file)
-    marks = None
-    if options.marks:
-        marks = RegistrationMarks(options.marks, size_mm=options.marks_size, inset_mm=options.marks_inset)
-    try:
-        written = session.export(
-            options.out, per_colour=options.per_colour, marks=marks, despite_findings=options.despite_findings
-        )
-    except CannotWrite as error:
-        _say(f"bladewise: {error}")
-        return 1 if error.where == session.job.name else 2
-    for path in written:
-        _print(f"{path}")
-    return 0
 
 
 def _roster(options: argparse.Namespace) -> int:

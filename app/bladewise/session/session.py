@@ -268,9 +268,12 @@ class Session:
         *,
         per_colour: bool = True,
         marks: formats.RegistrationMarks | None = None,
+        destination: formats.Destination | None = None,
         despite_findings: bool = False,
     ) -> list[FilePath]:
         """Write the files for cutting and printing; returns their paths.
+
+        A destination says itself which marks there are, and whether each colour gets its own file.
 
         Raises
         ------
@@ -290,6 +293,8 @@ class Session:
                     where=self.job.name,
                     hint=phrase("{text}, or write the files despite the findings.", text=double[0].remedy.text),
                 )
+        if destination is not None:
+            return formats.write_to(self.job, FilePath(folder), destination)
         return formats.write_cut_files(self.job, FilePath(folder), marks=marks, per_colour=per_colour)
 
     def _set(self, history: History) -> None:
