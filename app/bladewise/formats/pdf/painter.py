@@ -18,7 +18,7 @@ from bladewise.formats.pdf.shadings import turns
 from bladewise.formats.pdf.space import matrix, number, path_operators
 from bladewise.formats.pdf.spots import ProcessingStep, Spot, check_outlines
 from bladewise.geometry.affine import IDENTITY, Affine
-from bladewise.geometry.path import joined
+from bladewise.geometry.path import joined, polygon
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineCap, LineJoin
 from bladewise.operations.painted import HAIRLINE_MM
@@ -35,6 +35,8 @@ _CAPS = {LineCap.BUTT: 0, LineCap.ROUND: 1, LineCap.SQUARE: 2}
 _JOINS = {LineJoin.MITER: 0, LineJoin.ROUND: 1, LineJoin.BEVEL: 2}
 _UPRIGHT = Affine(1.0, 0.0, 0.0, -1.0, 0.0, 1.0)
 """From the unit square of a PDF picture, y up, to ours, y down."""
+_TRACE_MM = 1e-4
+"""Length of a line that stands for a dot, along x as SVG turns it; far below what any printer resolves."""
 _FEW_LINES = 3
 """Only subpaths of so few segments are looked at for having no area."""
 
@@ -171,6 +173,8 @@ class Painter:
         uneven = not pen.is_similarity
         unit = scale if uneven else scale * self._scale
         lines = [f"{number(stroke.width_mm * unit)} w"]
+        if stroke.cap is LineCap.SQUARE:
+            path = _with_dots(path)
         if stroke.cap is not LineCap.BUTT:
             lines.append(f"{_CAPS[stroke.cap]} J")
         if stroke.join is not LineJoin.MITER:
@@ -225,6 +229,18 @@ def _with_area(path: Path) -> Path:
     if not ((path.ends - path.starts) <= _FEW_LINES).any():
         return path
     return joined(part for part in path.subpaths() if len(part) > _FEW_LINES or not _is_straight(part))
+
+
+def _with_dots(path: Path) -> Path:
+    """Return a path whose subpaths of no length have a trace of one: SVG gives them square caps, PDF none."""
+    parts = list(path.subpaths())
+    dots = [bool((part.points == part.points[0, 0]).all()) for part in parts]
+    if not any(dots):
+        return path
+    traces = [((x, y), (x + _TRACE_MM, y)) for x, y in (part.points[0, 0].tolist() for part in parts)]
+    return joined(
+        polygon(trace, closed=False) if dot else part for part, dot, trace in zip(parts, dots, traces, strict=True)
+    )
 
 
 def _is_straight(path: Path) -> bool:

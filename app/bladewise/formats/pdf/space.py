@@ -20,8 +20,8 @@ LONGEST_SIDE_PT = 14400.0
 """Longer pages need a larger unit (ISO 32000-1, 7.7.3.3 "UserUnit", and annex C)."""
 DECIMALS = 6
 """Decimals of a coordinate: half a unit of the last place is 0.2 nanometres."""
-ARC_MM = 0.0005
-"""Largest distance between an arc and the cubics that stand for it: half of the 0.001 mm promised."""
+ARC_MM = 0.0009
+"""Largest distance between an arc and the cubics that stand for it; 0.001 mm is promised, rounding included."""
 _QUARTER_ERROR = 2.725e-4
 """Radial error of one cubic for a quarter of the unit circle; it falls with the sixth power of the angle."""
 _FULLEST_WEIGHT = math.sqrt(0.5)
