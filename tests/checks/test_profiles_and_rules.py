@@ -178,9 +178,13 @@ def test_what_lies_off_the_sheet_is_moved_onto_it_where_all_of_it_fits():
     assert check(after) == []
 
 
-def test_art_larger_than_its_sheet_is_for_a_person():
+def test_art_larger_than_its_sheet_is_for_a_person_who_may_make_the_sheet_larger():
     job = job_of(shape("a", rectangle(-5, 10, 300, 20)))
-    assert the(job, "off-sheet").remedy.do is None
+    finding = the(job, "off-sheet")
+    assert not finding.remedy.is_safe_step
+    after = mended(job, finding)
+    assert check(after) == []
+    assert (after.width_mm, after.height_mm, after.bounds) == (300.0, 20.0, (0.0, 0.0, 300.0, 20.0))
 
 
 def test_art_wider_than_its_roll_either_way_is_told():

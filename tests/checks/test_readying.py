@@ -146,7 +146,7 @@ def edited(job, which, do, amount):
     return operations.apply(job, operations.step("rotate", {"on": {"id": key}, "angle_deg": amount})).job
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(art(), edits)
 def test_a_checker_that_knows_the_job_before_an_edit_finds_what_a_check_from_nothing_finds(shapes, done):
     job = job_of(*shapes)
@@ -176,13 +176,14 @@ def test_live_lettering_becomes_shapes_where_its_font_is_there_and_is_left_where
     assert found.job.shapes() or found.left
 
 
-@pytest.mark.parametrize("path", cases("twemoji", "*.svg", every=250))
+@pytest.mark.parametrize("path", cases("twemoji", "*.svg", every=300))
 def test_every_emoji_ends_ready_or_with_what_a_person_must_decide(path):
     """Art of many colours by others (package's licence MIT); 36 px of it brought to 100 mm, as a sign would be."""
     from bladewise.session import Session
 
     job = Session.open(path).job
     job = operations.apply(job, operations.step("scale", {"width_mm": 100.0})).job
+    job = operations.apply(job, operations.step("fit-sheet")).job
     found = plan(job)
     assert found.job.shapes(visible_only=True)
     for finding in found.left:

@@ -51,6 +51,14 @@ def test_the_ordered_size_stays_with_the_job():
     assert operations.summary(operations.step("ordered-size")) == "Ordered in any size"
 
 
+def test_the_sheet_is_fitted_to_the_art_with_room_around_it():
+    job = done(ring_and_bar(), "fit-sheet", margin_mm=5)
+    assert (job.width_mm, job.height_mm) == (50.0, 70.0)
+    assert job.bounds == pytest.approx((5.0, 5.0, 45.0, 65.0))
+    with pytest.raises(CannotApply):
+        done(job_of(), "fit-sheet")
+
+
 def test_the_values_of_a_profile_are_taken_over_from_another():
     base = Profile(least_gap_mm=1.0, thickness_mm=0.2, heat_transfer=True)
     assert Profile(least_gap_mm=2.0).over(base) == Profile(least_gap_mm=2.0, thickness_mm=0.2, heat_transfer=True)

@@ -47,7 +47,7 @@ def off_sheet(context: Context) -> Iterator[Finding]:
     first = next(leaf for leaf in leaves if leaf.id == key)
     ids = (key, *(each for each in off if each != key))
     whole = bounds_of([placed.leaf for placed in context.placed]) or box
-    remedy = Remedy("Someone has to decide: the art is larger than the sheet; scale it, or choose a larger sheet")
+    remedy = Remedy("Make the sheet as large as the art", "fit-sheet", safe=False)
     if whole[2] - whole[0] <= job.width_mm + TOUCHING_MM and whole[3] - whole[1] <= job.height_mm + TOUCHING_MM:
         dx = max(0.0, -whole[0]) or min(0.0, job.width_mm - whole[2])
         dy = max(0.0, -whole[1]) or min(0.0, job.height_mm - whole[3])

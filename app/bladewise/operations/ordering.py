@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from bladewise.document import KNOWN_PROFILES, Job, Material, Profile
+from bladewise.document import KNOWN_PROFILES, Job, Material, Profile, bounds_of
 from bladewise.document.profiles import VALUES
 from bladewise.errors import CannotApply
+from bladewise.geometry.affine import Affine
 from bladewise.operations.declaration import (
     Operation,
     Progress,
@@ -50,6 +51,13 @@ class OrderedSize:
     height_mm: float | None = length(None, minimum=0.1, maximum=1e5, help="Height; left out: not said")
 
 
+@dataclass(frozen=True, kw_only=True)
+class FitSheet:
+    """The sheet becomes as large as the art."""
+
+    margin_mm: float = length(0.0, minimum=0.0, maximum=1000.0, help="Room around the art")
+
+
 def material_profile(job: Job, record: MaterialProfile, progress: Progress) -> Result:
     """Put down what a material asks of the art."""
     progress(1.0)
@@ -77,6 +85,22 @@ def ordered_size(job: Job, record: OrderedSize, progress: Progress) -> Result:
     """Put down how large the art was ordered."""
     progress(1.0)
     return Result(replace(job, ordered_width_mm=record.width_mm, ordered_height_mm=record.height_mm))
+
+
+def fit_sheet(job: Job, record: FitSheet, progress: Progress) -> Result:
+    """Make the sheet as large as what shows, and move all the art onto it."""
+    box = bounds_of([placed.leaf for placed in job.walk() if placed.visible])
+    if box is None:
+        msg = "No art shows in this job."
+        raise CannotApply(msg, where=job.name, hint="Bring in art, or show what is hidden.")
+    room = record.margin_mm
+    shift = Affine.moved(room - box[0], room - box[1])
+    layers = tuple(
+        replace(layer, children=tuple(child.transformed(shift) for child in layer.children)) for layer in job.layers
+    )
+    progress(1.0)
+    wide, high = (max(side + 2.0 * room, 0.1) for side in (box[2] - box[0], box[3] - box[1]))
+    return Result(replace(job, width_mm=wide, height_mm=high, layers=layers))
 
 
 def _material(job: Job, wanted: str) -> Material:
@@ -116,6 +140,15 @@ OPERATIONS = (
         OrderedSize,
         ordered_size,
         _order_text,
+        least=0,
+    ),
+    Operation(
+        "fit-sheet",
+        "Fit the sheet",
+        "The sheet becomes as large as the art, with room around it.",
+        FitSheet,
+        fit_sheet,
+        lambda r: phrase("Sheet as large as the art, {margin} mm around it", margin=format_number(r.margin_mm)),
         least=0,
     ),
 )
