@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,9 +30,9 @@ from bladewise.geometry.path import circle, rectangle
 from pieces import BLUE, job_of, ring_and_bar, shape
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from bladewise.document import Job
+
+ROOT = Path(__file__).resolve().parents[2]
 
 GOOD = """
 name = "Front table"
@@ -212,3 +214,10 @@ def test_a_job_that_is_not_ready_leaves_nothing_behind(tmp_path: Path) -> None:
         with pytest.raises(CannotWrite, match="Nothing in the job is to be cut"):
             write_to(bare, tmp_path / "out", destination)
     assert not (tmp_path / "out").exists()
+
+
+def test_the_destination_the_readme_shows_is_a_right_one(tmp_path: Path) -> None:
+    page = (ROOT / "README.md").read_text(encoding="utf-8")
+    (shown,) = (block for block in re.findall(r"```toml\n(.*?)```", page, flags=re.DOTALL) if "rotation_deg" in block)
+    found = read(tmp_path, shown)
+    assert (found.name, found.format, found.pens) == ("Front table", "hpgl", (("Gold leaf", 2),))
