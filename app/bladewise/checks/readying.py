@@ -27,6 +27,9 @@ TOGETHER = frozenset({
 })  # fmt: skip
 """Steps that treat every shape for itself: those of one kind are one step."""
 
+_NOT_MENDED = frozenset({"narrow-bridge", "narrow-gap", "sharp-corner"})
+"""Rules without a safe step: looked at only when all else is done."""
+
 MOST_ROUNDS = 200
 """Each round mends at least one finding; art that needs more than this is not getting better."""
 
@@ -93,7 +96,7 @@ def plan(
     concerned = None if on.is_all else {placed.leaf.id for placed in on.leaves(job)}
     proposals: list[Proposal] = []
     refused: set[tuple[str, tuple[str, ...]]] = set()
-    findings = checker.check(job)
+    findings = checker.check(job, without=_NOT_MENDED)
     begun_with = max(sum(finding.remedy.is_safe_step for finding in findings), 1)
     for _ in range(MOST_ROUNDS):
         waiting = [
@@ -120,9 +123,10 @@ def plan(
             proposals.append(Proposal(found, group))
             if concerned is not None:
                 concerned |= {placed.leaf.id for placed in job.walk()} - known
-        findings = checker.check(job)
+        findings = checker.check(job, without=_NOT_MENDED)
+    left = checker.check(job)
     progress(1.0)
-    return Plan(tuple(proposals), job, tuple(findings))
+    return Plan(tuple(proposals), job, tuple(left))
 
 
 def mend_all_safe(job: Job, *, limits: Limits | None = None, checker: Checker | None = None) -> tuple[Step, ...]:
