@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import time
 import traceback
+import warnings
 from collections import Counter
 
 from bladewise import checks, operations
@@ -28,14 +29,21 @@ def main() -> None:
     parser.add_argument("--every", type=int, default=7)
     parser.add_argument("--width", type=float, default=100.0)
     parser.add_argument("--show", default="")
+    parser.add_argument("--seconds", type=float, default=1e9, help="stop after so many, by the clock on the wall")
     options = parser.parse_args()
+    warnings.simplefilter("error")  # a warning is an error here, as in the tests
     files = sorted(where(options.set).rglob("*.svg"))[:: options.every]
     ends: Counter[str] = Counter()
     steps: Counter[str] = Counter()
     left: Counter[str] = Counter()
     wrong: list[str] = []
     start = time.process_time()
+    until = time.monotonic() + options.seconds
+    done = 0
     for path in files:
+        if time.monotonic() > until:
+            break
+        done += 1
         try:
             job = Session.open(path).job
             if not job.shapes():
@@ -61,7 +69,7 @@ def main() -> None:
         if again != list(found.left):
             wrong.append(f"{path.name}: another check finds something else")
         ends["ready" if not found.left else "wasteful" if checks.is_ready(found.left) else "for a person"] += 1
-    print(f"{len(files)} drawings, {time.process_time() - start:.0f} s of processor time")
+    print(f"{done} drawings of {len(files)}, {time.process_time() - start:.0f} s of processor time")
     for title, counts in (("how they end", ends), ("steps taken", steps), ("files in which a rule is left", left)):
         print(f"{title}: " + ", ".join(f"{name} {count}" for name, count in counts.most_common()))
     print(f"what must not happen: {len(wrong)}")
