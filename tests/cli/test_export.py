@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 from ezdxf.filemanagement import readfile
 
 from bladewise.cli import main
+from bladewise.document import Colour, Material
 from bladewise.formats import write_svg
 from bladewise.formats.plotter_reader import read_plotter
 from bladewise.geometry.path import circle, ellipse
+from pdf_reading import read_pdf
 from pieces import job_of, shape, two_circles
 
 if TYPE_CHECKING:
@@ -99,3 +102,20 @@ def test_a_format_and_a_destination_do_not_go_together(capsys: pytest.CaptureFix
             main(["export", str(art), "--out", "x", *words])
         assert caught.value.code == 2
         assert capsys.readouterr().err.startswith("bladewise: ")
+
+
+def test_a_pdf_has_the_cut_line_under_the_name_that_was_given(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    cut = Material("cut-line", "Cut line", Colour(255, 0, 255))
+    line = replace(shape("line", circle((50.0, 50.0), 20.0)), material="cut-line")
+    art = tmp_path / "art.svg"
+    write_svg(replace(job_of(line), materials=(cut,)), art)
+    code, _, _ = run(capsys, "export", art, "--pdf", "--cut-name", "Contour 1", "--cut-kind", "kiss", "--out", tmp_path)
+    assert code == 0
+    pdf, (found,) = read_pdf((tmp_path / "Test.pdf").read_bytes())
+    assert found.look.stroke == ("Separation Contour 1", (1.0,))
+    assert pdf.Root.OCProperties.OCGs[0].GTS_Metadata.GTS_ProcStepsType == "/PartialCutting"
+    code, _, err = run(capsys, "export", art, "--as", "dxf", "--cut-name", "Contour 1", "--out", tmp_path)
+    assert code == 2
+    assert "says nothing to dxf" in err

@@ -27,6 +27,7 @@ def add_export(commands: Any) -> None:
     export.add_argument("--out", type=Path, required=True, metavar="DIR")
     kind = export.add_mutually_exclusive_group()
     kind.add_argument("--format", "--as", choices=_FORMATS, help="what to write (default svg)")
+    kind.add_argument("--pdf", dest="format", action="store_const", const="pdf", help="the same as --format pdf")
     kind.add_argument(
         "--to", "--profile", type=Path, metavar="PROFILE.toml", help="a destination: what a machine wants"
     )
@@ -38,6 +39,10 @@ def add_export(commands: Any) -> None:
     export.add_argument("--marks-inset", type=float, metavar="MM", help="from the sheet's corners (default 5)")
     export.add_argument(
         "--tolerance", type=_tolerance, metavar="MM", help="dxf: curves become lines; hpgl: how near chords stay"
+    )
+    export.add_argument("--cut-name", metavar="NAME", help="pdf: the cut line's spot colour (default “Cut line”)")
+    export.add_argument(
+        "--cut-kind", choices=("through", "kiss"), help="pdf: how deep the knife goes (default through)"
     )
     export.add_argument("--despite-findings", action="store_true", help="write even where the knife would cut twice")
     export.add_argument("--json", action="store_true", help="print what was written as JSON")
@@ -94,6 +99,12 @@ def _destination(options: argparse.Namespace) -> Destination | None:
             phrase("“{key}” says nothing to {format}.", key="--tolerance", format=kind),
             hint=phrase("Known: {join}.", join=", ".join(_WITH_TOLERANCE)),
         )
+    for key in ("cut_name", "cut_kind"):
+        if getattr(options, key) is not None and kind != "pdf":
+            raise CannotRead(
+                phrase("“{key}” says nothing to {format}.", key=f"--{key.replace('_', '-')}", format=kind),
+                hint=phrase("Known: {join}.", join="pdf"),
+            )
     if base is None:
         return None
     said = _given(
@@ -101,6 +112,8 @@ def _destination(options: argparse.Namespace) -> Destination | None:
         marks_size_mm=options.marks_size,
         marks_inset_mm=options.marks_inset,
         tolerance_mm=options.tolerance,
+        cut_name=options.cut_name,
+        cut_kind=options.cut_kind,
         per_colour=options.per_colour or None,
     )
     return replace(base, **said)

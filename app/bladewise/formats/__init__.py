@@ -56,11 +56,26 @@ __all__ = [
     "write_cut_files",
     "write_dxf",
     "write_job_file",
+    "write_pdf",
     "write_plotter",
     "write_svg",
     "write_text",
     "write_to",
 ]
+
+
+def write_pdf(job: Job, path: FilePath) -> None:
+    """Write a job as a PDF, real size, for printing and cutting; `bladewise.formats.pdf` has the choices.
+
+    Raises
+    ------
+    CannotWrite
+        If the job cannot be shown in a PDF, or the file cannot be written.
+    """
+    from bladewise.formats import pdf
+
+    pdf.write_pdf(job, path)
+
 
 READERS: Mapping[str, Callable[..., JobFile]] = {".svg": read_job_file, ".svgz": read_job_file}
 """What can be opened, by the end of the file's name."""
@@ -68,6 +83,7 @@ WRITERS: Mapping[str, Callable[[Job, FilePath], None]] = {
     ".svg": write_svg,
     ".dxf": write_dxf,
     ".hpgl": write_plotter,
+    ".pdf": write_pdf,
     ".plt": write_plotter,
 }
 """What a job can be written as, by the end of the file's name."""

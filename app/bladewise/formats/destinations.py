@@ -23,6 +23,12 @@ A destination is TOML 1.0. Nothing but `format` must be said; there are none for
     force = 4                    # hpgl: as the device takes them; left out: not written
     speed = 20
 
+    cut_name = "Cut line"        # pdf: the spot colour of the cut line, as the print shop or the cutter wants it
+    cut_kind = "kiss"            # pdf: through or kiss
+
+    [spots]                      # pdf: by the material's name: through, kiss, perforation, crease, bleed,
+    "White ink" = "white"        # white or varnish; the spot colour has the material's name
+
     [pens]                       # hpgl: by the material's name
     "Gold" = 2
 """
@@ -37,6 +43,7 @@ from bladewise.errors import CannotRead
 from bladewise.formats.dxf import DXF_UNITS, DXF_VERSIONS
 from bladewise.formats.file_names import file_name
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
+from bladewise.formats.pdf.spots import CUT_KINDS, CUT_NAME
 from bladewise.formats.plotter import CURVES, MOST_PENS, ORIGINS, ROTATIONS, UNITS_A_MM
 from bladewise.formats.plotter_reader import PLOTTER_UNIT_MM
 from bladewise.formats.toml_words import as_toml, line_of, nearest, read_table
@@ -74,6 +81,9 @@ class Destination:
     pen: int = 1
     force: int | None = None
     speed: float | None = None
+    cut_name: str = CUT_NAME
+    cut_kind: str = "through"
+    spots: tuple[tuple[str, str], ...] = ()
     pens: tuple[tuple[str, int], ...] = ()
 
     @property
@@ -90,6 +100,7 @@ _ONLY = {
     **dict.fromkeys(
         ("curves", "origin", "rotation_deg", "unit_mm", "takes_negative", "pen", "force", "speed", "pens"), ("hpgl",)
     ),
+    **dict.fromkeys(("cut_name", "cut_kind", "spots"), ("pdf",)),
 }
 """Settings that mean something to some formats alone: elsewhere they would be promises nobody keeps."""
 
@@ -99,6 +110,7 @@ _CHOICES: dict[str, tuple[Any, ...]] = {
     "marks": ("", *MARK_KINDS),
     "units": tuple(DXF_UNITS),
     "version": DXF_VERSIONS,
+    "cut_kind": ("through", "kiss"),
     "curves": CURVES,
     "origin": ORIGINS,
     "rotation_deg": ROTATIONS,
@@ -161,9 +173,11 @@ def destination_text(destination: Destination) -> str:
     lines = []
     for field in fields(Destination):
         value = getattr(destination, field.name)
-        if field.name == "pens" or (field.default is not MISSING and value == field.default):
+        if field.name in ("pens", "spots") or (field.default is not MISSING and value == field.default):
             continue
         lines.append(f"{field.name} = {as_toml(value)}")
+    if destination.spots:
+        lines += ["", "[spots]", *(f"{as_toml(name)} = {as_toml(kind)}" for name, kind in destination.spots)]
     if destination.pens:
         lines += ["", "[pens]", *(f"{as_toml(name)} = {pen}" for name, pen in destination.pens)]
     return "\n".join(lines) + "\n"
@@ -203,6 +217,8 @@ class _WrongError(Exception):
 def _value(key: str, value: object) -> Any:
     if key == "pens":
         return _pens(value)
+    if key == "spots":
+        return _spots(value)
     if key == "mirrored" and isinstance(value, bool):
         return "yes" if value else "no"
     if key in _CHOICES:
@@ -251,5 +267,22 @@ def _pens(value: object) -> tuple[tuple[str, int], ...]:
         if isinstance(pen, bool) or not isinstance(pen, int) or not 1 <= pen <= MOST_PENS:
             raise _WrongError(
                 phrase("The pen of “{name}” is a number from 1 to {most}.", name=name, most=MOST_PENS), name
+            )
+    return tuple(value.items())
+
+
+def _spots(value: object) -> tuple[tuple[str, str], ...]:
+    if not isinstance(value, dict):
+        raise _WrongError(phrase("“spots” is a table: [spots]."), "spots")
+    for name, kind in value.items():
+        if kind not in CUT_KINDS:
+            raise _WrongError(
+                phrase(
+                    "“{name}” is one of {join}. {nearest}",
+                    name=name,
+                    join=", ".join(CUT_KINDS),
+                    nearest=nearest(str(kind), list(CUT_KINDS)),
+                ),
+                name,
             )
     return tuple(value.items())

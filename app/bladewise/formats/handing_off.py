@@ -19,6 +19,7 @@ from bladewise.formats.cut_lines import (
 )
 from bladewise.formats.dxf import DxfSettings, dxf_bytes
 from bladewise.formats.file_names import file_name, unique
+from bladewise.formats.pdf.spots import CUT_KINDS, Spot
 from bladewise.formats.plotter import PlotterSettings, plotter_text
 from bladewise.formats.svg import svg_text
 from bladewise.phrases import phrase
@@ -112,13 +113,19 @@ def _contents(piece: _Piece, destination: Destination) -> bytes:
             sheet = piece.job.width_mm, piece.job.height_mm
             return plotter_text(piece.lines, sheet, plotter_settings(destination)).encode("ascii")
         case "pdf":
-            from bladewise.formats.pdf import pdf_bytes
-
-            return pdf_bytes(piece.job)
+            return _pdf(piece.job, destination)
         case _:
             raise CannotWrite(
                 phrase("“{suffix}” is not a kind of file that can be written.", suffix=destination.format)
             )
+
+
+def _pdf(job: Job, destination: Destination) -> bytes:
+    from bladewise.formats.pdf import pdf_bytes
+
+    kinds = dict(destination.spots)
+    spots = {one.id: Spot(one.name, CUT_KINDS[kinds[one.name]]) for one in job.materials if one.name in kinds}
+    return pdf_bytes(job, cut_name=destination.cut_name, cut_step=CUT_KINDS[destination.cut_kind], spots=spots)
 
 
 def plotter_settings(destination: Destination) -> PlotterSettings:

@@ -28,7 +28,8 @@ from bladewise.document import (
     Stroke,
     Style,
 )
-from bladewise.errors import CannotWrite
+from bladewise.errors import CannotRead, CannotWrite
+from bladewise.formats import keep_destination, read_destination, write_to
 from bladewise.formats.pdf import CUT_NAME, ProcessingStep, Spot, pdf_bytes, write_pdf
 from bladewise.formats.pdf.painter import Painter
 from bladewise.geometry.affine import Affine
@@ -154,7 +155,7 @@ def test_the_document_says_what_it_is_and_the_same_job_gives_the_same_bytes() ->
     assert data.startswith(b"%PDF-1.7")
     pdf, _ = read_pdf(data)
     assert str(pdf.docinfo.Title) == "Möwe “Puddlewick”"
-    assert str(pdf.docinfo.Creator).startswith("Bladewise ")
+    assert str(pdf.docinfo.Creator) == "Bladewise"
     assert "/CreationDate" not in pdf.docinfo
     assert not pdf.is_encrypted
     assert "/Group" not in pdf.pages[0].obj, "no transparency where there is none"
@@ -262,3 +263,21 @@ def test_repeating_gradients_cover_what_they_paint() -> None:
     assert [float(one) for one in first.Coords] == [0.0, 0.0, 100.0, 0.0]
     assert len(first.Function.Functions) == 10
     assert float(second.Coords[5]) == 80.0, "the corner lies 70.7 mm away"
+
+
+def test_a_destination_names_the_cut_line_and_the_spot_colours_of_materials(tmp_path: Path) -> None:
+    profile = tmp_path / "press.toml"
+    profile.write_text(
+        'format = "pdf"\ncut_name = "Thru"\ncut_kind = "kiss"\n[spots]\n"White ink" = "white"\n"Not here" = "crease"\n'
+    )
+    press = read_destination(profile)
+    assert read_destination(keep_destination(press, tmp_path / "kept")) == press
+    job = sticker(white=Material("w", "White ink", Colour(255, 255, 255)))
+    (path,) = write_to(job, tmp_path / "out", press)
+    pdf, _ = read_pdf(path.read_bytes())
+    assert list(groups(pdf)) == ["White ink", "Art", "Thru"]
+    assert groups(pdf)["Thru"].GTS_Metadata.GTS_ProcStepsType == "/PartialCutting"
+    profile.write_text('format = "pdf"\n[spots]\n"White ink" = "whiteout"\n')
+    with pytest.raises(CannotRead, match="white") as refused:
+        read_destination(profile)
+    assert "line 3" in refused.value.where

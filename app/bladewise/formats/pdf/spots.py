@@ -54,6 +54,18 @@ class ProcessingStep(StrEnum):
         return self.value if self.is_area else "Structural"
 
 
+CUT_KINDS = {
+    "through": ProcessingStep.CUTTING,
+    "kiss": ProcessingStep.PARTIAL_CUTTING,
+    "perforation": ProcessingStep.PERFORATING,
+    "crease": ProcessingStep.CREASING,
+    "bleed": ProcessingStep.BLEED,
+    "white": ProcessingStep.WHITE,
+    "varnish": ProcessingStep.VARNISH,
+}
+"""What the shop calls each."""
+
+
 @dataclass(frozen=True, slots=True)
 class Spot:
     """A spot colour: its name, what it is for, and the colour in which a screen shows it.

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Pdf, Stream, String
 
-from bladewise import __version__
 from bladewise.document import MaterialKind
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import write_atomically
@@ -31,6 +30,7 @@ if TYPE_CHECKING:
 
     from bladewise.document import Box, Job
 
+_MAKER = "Bladewise"
 _BOX_PT = 1e-4
 """Largest difference between a box asked for and one read back."""
 
@@ -170,10 +170,9 @@ def _name_layers(pdf: Pdf, resources: Resources) -> None:
 
 
 def _inform(pdf: Pdf, job: Job, made: datetime | None) -> None:
-    maker = f"Bladewise {__version__}"
     pdf.docinfo["/Title"] = String(job.name)
-    pdf.docinfo["/Creator"] = String(maker)
-    pdf.docinfo["/Producer"] = String(maker)
+    pdf.docinfo["/Creator"] = String(_MAKER)
+    pdf.docinfo["/Producer"] = String(_MAKER)
     pdf.docinfo["/Trapped"] = Name("/False")
     if made is not None:
         for key in ("/CreationDate", "/ModDate"):
