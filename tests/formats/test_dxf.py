@@ -176,3 +176,18 @@ def test_names_in_any_script_come_back(tmp_path: FilePath) -> None:
     job = replace(job_of(replace(shape("a", circle((9, 9), 3.0)), material="foil")), materials=(material,))
     write_dxf(job, tmp_path / "cut.dxf")
     assert list(read_dxf_outlines(readfile(tmp_path / "cut.dxf"))) == ["Größe 金 µ"]
+
+
+def test_a_file_that_does_not_read_back_as_meant_is_never_written(
+    tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("bladewise.formats.dxf._bulges", lambda path: np.zeros(len(path)))
+    with pytest.raises(CannotWrite, match="does not read back"):
+        write_dxf(ring_and_bar(), tmp_path / "cut.dxf")
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path: FilePath) -> None:
+    with pytest.raises(CannotWrite, match="could not be written") as caught:
+        write_dxf(ring_and_bar(), tmp_path / "none" / "cut.dxf")
+    assert "folder is not there" in caught.value.hint

@@ -12,6 +12,7 @@ import pytest
 
 from bladewise import formats
 from bladewise.errors import CannotRead, CannotWrite
+from bladewise.formats import plotter
 from bladewise.formats.cut_lines import CutLines
 from bladewise.formats.plotter import PlotterSettings, inside_out, plotter_text, write_plotter
 from bladewise.formats.plotter_reader import read_plotter
@@ -189,3 +190,13 @@ def test_a_file_is_written_by_its_ending_and_old_ones_stand_when_it_fails(tmp_pa
 def test_our_reader_refuses_what_we_do_not_write() -> None:
     with pytest.raises(CannotRead, match="no instruction we write"):
         read_plotter("IN;SP1;LBhello;")
+
+
+def test_a_file_that_does_not_read_back_as_meant_is_never_written(
+    tmp_path: FilePath, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    right = plotter._rounded
+    monkeypatch.setattr(plotter, "_rounded", lambda places, a_mm: right(places * 1.01, a_mm))
+    with pytest.raises(CannotWrite, match="does not read back"):
+        write_plotter(ring_and_bar(), tmp_path / "cut.plt")
+    assert not list(tmp_path.iterdir())

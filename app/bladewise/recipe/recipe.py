@@ -18,7 +18,6 @@ A recipe is TOML 1.0::
 
 from __future__ import annotations
 
-import difflib
 import re
 import tomllib
 from dataclasses import dataclass, fields
@@ -27,6 +26,7 @@ from typing import TYPE_CHECKING, Any
 
 from bladewise import formats, operations
 from bladewise.errors import CannotRead
+from bladewise.formats.toml_words import nearest
 from bladewise.operations import Step
 from bladewise.phrases import phrase
 
@@ -78,7 +78,7 @@ def read_recipe(path: Path) -> Recipe:
     for key in table:
         if key not in _TOP:
             raise CannotRead(
-                phrase("A recipe has no “{key}”. {nearest}", key=key, nearest=_nearest(key, _TOP)),
+                phrase("A recipe has no “{key}”. {nearest}", key=key, nearest=nearest(key, _TOP)),
                 where=_at(path, text, key, 0),
             )
     raw_steps = table.get("step", [])
@@ -173,7 +173,7 @@ def _output(path: Path, text: str, raw: object) -> Output:
         where = _at(path, text, key, 0)
         if key not in known:
             raise CannotRead(
-                phrase("“output” has no “{key}”. {nearest}", key=key, nearest=_nearest(key, tuple(known))), where=where
+                phrase("“output” has no “{key}”. {nearest}", key=key, nearest=nearest(key, tuple(known))), where=where
             )
         default = known[key].default
         right = isinstance(value, (int, float)) and not isinstance(value, bool)
@@ -184,15 +184,10 @@ def _output(path: Path, text: str, raw: object) -> Output:
         what = phrase(
             "“marks” is one of {join}. {nearest}",
             join=", ".join(formats.MARK_KINDS),
-            nearest=_nearest(str(raw["marks"]), formats.MARK_KINDS),
+            nearest=nearest(str(raw["marks"]), formats.MARK_KINDS),
         )
         raise CannotRead(what, where=_at(path, text, "marks", 0))
     return Output(**raw)
-
-
-def _nearest(word: str, known: tuple[str, ...]) -> str:
-    near = difflib.get_close_matches(word, known, n=1, cutoff=0.5)
-    return f"Did you mean “{near[0]}”?" if near else f"It takes: {', '.join(known)}."
 
 
 def _at(path: Path, text: str, key: str, number: int) -> str:
