@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
 
-from bladewise.document import Colour, Gradient, GradientKind, Group, Layer, Stop, Stroke, Style
+from bladewise.document import Colour, Gradient, GradientKind, Group, Layer, Shape, Stop, Stroke, Style
+from bladewise.formats import read_svg
 from bladewise.formats.pdf import pdf_bytes
 from bladewise.geometry.affine import Affine
-from bladewise.geometry.path import PathBuilder, circle, ellipse, joined, polygon, rectangle
+from bladewise.geometry.path import PathBuilder, SegmentKind, circle, ellipse, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineCap, LineJoin
 from pdf_reading import read_pdf
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
     from pdf_reading import Painted
 
 POINTS = 72.0 / 25.4
+ROOT = FilePath(__file__).resolve().parents[3]
 EXACT_PT = 1e-4
 
 
@@ -197,3 +200,47 @@ def test_a_sheet_beyond_five_metres_has_a_larger_unit_and_keeps_its_size() -> No
     wide = max(points[:, 0].max() for _, points in one.path if points is not None)
     assert wide * unit == pytest.approx(7010.0 * POINTS, abs=1e-3)
     assert math.isclose(float(pdf.pages[0].mediabox[3]) * unit, 200.0 * POINTS, abs_tol=1e-3)
+
+
+def anchors(path: Path, height_mm: float) -> list[list[object]]:
+    """Return what each subpath must say in order: corners, and the control points of every cubic, on the page."""
+    found = []
+    for part in path.subpaths():
+        rows: list[object] = [on_page([part.points[0, 0]], height_mm)]
+        for kind, (p0, p1, p2, p3) in zip(part.kinds, part.points, strict=True):
+            match kind:
+                case SegmentKind.CUBIC:
+                    rows.append(on_page([p1, p2, p3], height_mm))
+                case SegmentKind.QUADRATIC:
+                    rows.append(on_page([p0 + (p1 - p0) * 2.0 / 3.0, p3 + (p1 - p3) * 2.0 / 3.0, p3], height_mm))
+                case _:
+                    rows.append(on_page([p3], height_mm))
+        found.append(rows)
+    return found
+
+
+def said(one: Painted) -> list[list[object]]:
+    subpaths: list[list[object]] = []
+    for operator, points in one.path:
+        if operator == "m":
+            subpaths.append([])
+        if points is not None:
+            subpaths[-1].append(points)
+    return subpaths
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "demo_art").glob("*.svg")), ids=lambda path: path.name)
+def test_every_node_and_handle_of_the_demo_jobs_is_in_the_pdf(path: FilePath) -> None:
+    job = read_svg(path)
+    job = job.without([placed.leaf.id for placed in job.walk() if not isinstance(placed.leaf, Shape)])
+    fills = [one for one in painted(job) if one.operator in ("f", "f*")]
+    shapes = [one for one in job.shapes(visible_only=True) if one.style.fill is not None and one.style.opacity > 0.0]
+    assert len(fills) == len(shapes) > 0
+    for one, drawn_shape in zip(fills, shapes, strict=True):
+        for told, wanted in zip(said(one), anchors(drawn_shape.path, job.height_mm), strict=True):
+            place = 0
+            for row in wanted:  # an arc may take several cubics: its end is among what follows
+                while len(told[place]) < len(row) or np.abs(told[place][-len(row) :] - row).max() >= EXACT_PT:
+                    place += 1
+                place += 1
+            assert place == len(told)
