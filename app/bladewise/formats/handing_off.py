@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
+from bladewise.document import Material
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import make_folder, write_atomically
 from bladewise.formats.cut_files import mark_layers_of, outlines_only
@@ -22,12 +23,13 @@ from bladewise.formats.file_names import file_name, unique
 from bladewise.formats.pdf.spots import CUT_KINDS, Spot
 from bladewise.formats.plotter import PlotterSettings, plotter_text
 from bladewise.formats.svg import svg_text
+from bladewise.operations.outlines import CUT_LINE
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from pathlib import Path as FilePath
 
-    from bladewise.document import Job, Material
+    from bladewise.document import Job
     from bladewise.formats.destinations import Destination
 
 
@@ -113,16 +115,21 @@ def _contents(piece: _Piece, destination: Destination) -> bytes:
             sheet = piece.job.width_mm, piece.job.height_mm
             return plotter_text(piece.lines, sheet, plotter_settings(destination)).encode("ascii")
         case "pdf":
-            return _pdf(piece.job, destination)
+            return _pdf(piece, destination)
         case _:
             raise CannotWrite(
                 phrase("“{suffix}” is not a kind of file that can be written.", suffix=destination.format)
             )
 
 
-def _pdf(job: Job, destination: Destination) -> bytes:
+def _pdf(piece: _Piece, destination: Destination) -> bytes:
     from bladewise.formats.pdf import pdf_bytes
 
+    job = piece.job
+    if piece.lines:  # one material alone: all of it is the knife's
+        line = Material(CUT_LINE, piece.lines[0].name, piece.lines[0].colour)
+        layers = tuple(replace(layer, material=line.id) for layer in job.layers)
+        job = replace(job, layers=layers, materials=(line,))
     kinds = dict(destination.spots)
     spots = {one.id: Spot(one.name, CUT_KINDS[kinds[one.name]]) for one in job.materials if one.name in kinds}
     return pdf_bytes(job, cut_name=destination.cut_name, cut_step=CUT_KINDS[destination.cut_kind], spots=spots)

@@ -29,7 +29,7 @@ from bladewise.document import (
     Style,
 )
 from bladewise.errors import CannotRead, CannotWrite
-from bladewise.formats import keep_destination, read_destination, write_to
+from bladewise.formats import Destination, keep_destination, read_destination, write_to
 from bladewise.formats.pdf import CUT_NAME, ProcessingStep, Spot, pdf_bytes, write_pdf
 from bladewise.formats.pdf.painter import Painter
 from bladewise.geometry.affine import Affine
@@ -281,3 +281,14 @@ def test_a_destination_names_the_cut_line_and_the_spot_colours_of_materials(tmp_
     with pytest.raises(CannotRead, match="white") as refused:
         read_destination(profile)
     assert "line 3" in refused.value.where
+
+
+def test_a_pdf_of_one_vinyl_is_all_cut_line(tmp_path: Path) -> None:
+    paths = write_to(ring_and_bar(), tmp_path, Destination("pdf", per_colour=True, marks="cross", cut_name="Knife"))
+    assert [path.name for path in paths] == ["Test - Orange e69f00.pdf", "Test - Blue 0072b2.pdf"]
+    for path in paths:
+        _, found = read_pdf(path.read_bytes())
+        assert {(one.operator, one.look.stroke, one.layers) for one in found} == {
+            ("S", ("Separation Knife", (1.0,)), ("Knife",))
+        }
+        assert len(found) == 5
