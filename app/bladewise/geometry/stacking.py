@@ -133,9 +133,12 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
     spreading = [group for group in order[:-1] if (of == group).any()]
     if distance_mm <= 0.0 or not spreading:
         return list(parts)
-    wider = [
-        parallel(Region(joined(part.path for part in parts if part.group == group)), distance_mm) for group in spreading
-    ]
+    # each part by itself, and only those with a neighbour to run under: many times as fast as all of a group together
+    boxes = shapely.box(*np.array([part.path.bounds() for part in parts]).T)
+    first, second = shapely.STRtree(boxes).query(boxes, predicate="dwithin", distance=SLIVER_MM)
+    ranks = np.array([rank[part.group] for part in parts])
+    running = np.unique(first[ranks[second] > ranks[first]]).tolist()
+    wider = [parallel(Region(parts[place].path), distance_mm) for place in running]
     regions = [Region(part.path) for part in parts] + [Region(path) for path in wider]
 
     def operation(polygons: Any) -> tuple[list[Any], list[Part]]:
@@ -144,9 +147,9 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
         base = np.full(len(faces), -1, np.int64)
         np.maximum.at(base, face[own], region[own])
         group_of = np.where(base >= 0, of[base], -1)
-        reached: dict[int, list[int]] = {group: [] for group in spreading}
+        reached: dict[int, set[int]] = {group: set() for group in spreading}
         for one, where in zip(region[~own].tolist(), face[~own].tolist(), strict=True):
-            reached[spreading[one - len(parts)]].append(where)
+            reached[parts[running[one - len(parts)]].group].add(where)
         shapes, notes = [], []
         for group in np.unique(of).tolist():
             mine = np.flatnonzero(group_of == group)
@@ -154,7 +157,7 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
                 continue
             kept = mine.tolist()
             edge = shapely.boundary(shapely.coverage_union_all(faces[mine]))
-            under = np.array([where for where in reached.get(group, ()) if base[where] >= 0], np.int64)
+            under = np.array([where for where in sorted(reached.get(group, ())) if base[where] >= 0], np.int64)
             for other in np.unique(group_of[under]).tolist():
                 if rank[other] > rank[group]:
                     kept += _beside(edge, faces, under[group_of[under] == other])
