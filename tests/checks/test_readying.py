@@ -1,5 +1,7 @@
 """Make cut-ready proposes what is safe, in order, with reasons; what a person must decide is left alone."""
 
+import math
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -8,7 +10,9 @@ from bladewise import operations
 from bladewise.checks import Checker, check
 from bladewise.checks.readying import mend_all_safe, plan
 from bladewise.document import Lettering, Shape, Stroke, Style
+from bladewise.geometry import booleans
 from bladewise.geometry.affine import Affine
+from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, ellipse, joined, polygon, rectangle
 from bladewise.history import History
 from bladewise.operations import Selection
@@ -77,6 +81,27 @@ def test_many_of_a_kind_are_one_step():
     assert [step.do for step in found.steps] == ["stroke-to-shape"]
     assert "4 more like it" in found.proposals[0].reason
     assert mend_all_safe(job_of(*strokes)) == found.steps
+
+
+def test_merging_hides_nothing_that_lay_on_the_lower_one_and_shows_nothing_that_lay_under_the_upper():
+    lower, upper = shape("lower", rectangle(10, 10, 90, 40)), shape("upper", rectangle(80, 10, 90, 40))
+    on_lower, under_upper = shape("on", circle((30, 30), 8), BLUE), shape("under", circle((150, 30), 8), BLUE)
+    half_under = shape("half", rectangle(160, 20, 20, 10), BLUE)
+
+    def after(*shapes):
+        found = plan(job_of(*shapes))
+        assert not any(finding.severity == 0 for finding in found.left)
+        left = found.job.shapes()
+        seen = zip(left, booleans.visible_parts([each.region for each in left]), strict=True)
+        total = {ORANGE: 0.0, BLUE: 0.0}
+        for each, path in seen:
+            total[each.style.fill] += area(path)
+        return pytest.approx(total, abs=0.05)
+
+    whole, disc = 160.0 * 40.0, math.pi * 64.0
+    assert {ORANGE: whole - disc, BLUE: disc} == after(lower, on_lower, upper)
+    assert {ORANGE: whole, BLUE: 0.0} == after(lower, under_upper, upper)
+    assert {ORANGE: whole - disc, BLUE: disc + 100.0} == after(lower, on_lower, half_under, upper)
 
 
 def test_make_cut_ready_is_a_step_for_recipes_and_tells_what_it_did():

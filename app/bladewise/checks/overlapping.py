@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from bladewise.document import Shape
-    from bladewise.geometry.path import Path
 
 LEAST_SHARED_MM = 3.0
 """Outlines that run together for less than this touch, as two discs do (common practice, no source)."""
@@ -51,17 +50,41 @@ def overlaps(context: Context) -> Iterator[Finding]:
                     area=format_number(pair.area_mm2, 2),
                     material=material.name,
                 ),
-                _parting(context, lower, upper, pair.path),
+                _joining(context, lower, upper),
             )
 
 
-def _parting(context: Context, lower: Shape, upper: Shape, overlap: Path) -> Remedy:
-    """Return what ends an overlap: merging, unless another colour shows between the two."""
-    between = context.between(lower, upper, overlap.bounds())
-    if not between:
-        return Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}})
-    ids = [lower.id, *(shape.id for shape in between), upper.id]
-    return Remedy("Keep only what shows, for another colour lies between", "visible-parts", {"on": {"id": ids}})
+def _joining(context: Context, lower: Shape, upper: Shape) -> Remedy:
+    """Return what makes two shapes one piece: merging, unless another colour between them would be lost by it.
+
+    A merged piece lies where the upper one lay, or the lower one: what lies on the lower one must not come to lie
+    under it, nor what lies under the upper one on top.
+    """
+    on_lower, under_upper = _covering(context, lower, upper)
+    if on_lower and under_upper:
+        covering = [shape.id for shape in context.stack if shape.id in on_lower | under_upper]
+        return Remedy(
+            "Keep only what shows, for another colour lies between",
+            "visible-parts",
+            {"on": {"id": [lower.id, *covering, upper.id]}},
+        )
+    both = {"on": {"id": [lower.id, upper.id]}}
+    if on_lower:
+        return Remedy("Merge the two into one piece", "merge", {**both, "survivor": "backmost"})
+    return Remedy("Merge the two into one piece", "merge", both)
+
+
+def _covering(context: Context, lower: Shape, upper: Shape) -> tuple[set[str], set[str]]:
+    """Return the ids of what lies between two shapes: that which overlaps the lower one, and the upper one."""
+    between = context.between(lower, upper, bounds_of((lower, upper)))
+    shapes = [lower, upper, *between]
+    least = context.limits_of(context.material_by_id[lower.id]).least_overlap_mm2
+    found = []
+    for one in (0, 1):
+        pairs = [(one, other) for other in range(2, len(shapes))]
+        lapping = facts.overlaps_of(context.memory, shapes, pairs, least)
+        found.append({shape.id for shape, lap in zip(between, lapping, strict=True) if lap is not None})
+    return found[0], found[1]
 
 
 def duplicates(context: Context) -> Iterator[Finding]:
@@ -83,7 +106,7 @@ def duplicates(context: Context) -> Iterator[Finding]:
                 remedy = _without_one(lower, upper)
                 message = phrase("{name} lies exactly on {other} in {material}: it would be cut twice.", **names)
             else:
-                remedy = _without_shared(lower, upper, together[key])
+                remedy = _without_shared(context, lower, upper, together[key])
                 message = phrase("{name} and {other} share an outline in {material}: it would be cut twice.", **names)
             yield Finding(
                 "duplicate", Severity.SPOILS, (upper.id, lower.id), pair.x, pair.y, 2.0, "cuts", message, remedy
@@ -97,10 +120,10 @@ def _without_one(lower: Shape, upper: Shape) -> Remedy:
     return Remedy("Delete the lower one", "delete", {"on": {"id": lower.id}})
 
 
-def _without_shared(lower: Shape, upper: Shape, shared: int) -> Remedy:
+def _without_shared(context: Context, lower: Shape, upper: Shape, shared: int) -> Remedy:
     """Return what ends a shared outline: merging areas, deleting a line that lies wholly on other outlines."""
     if lower.style.fill is not None and upper.style.fill is not None:
-        return Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}})
+        return _joining(context, lower, upper)
     for each in (lower, upper):
         if each.style.fill is None and len(each.path.starts) == shared:
             return Remedy("Delete the line that is cut already", "delete", {"on": {"id": each.id}})
@@ -151,19 +174,4 @@ def _cut_once(context: Context, lower: Shape, upper: Shape) -> Remedy:
     """Return what ends a shared edge: two of one colour are one piece; else somebody knows what they are."""
     if lower.style.fill is None or lower.style.fill != upper.style.fill:
         return Remedy("Someone has to decide: merge the two, move them apart, or leave the edge to one of them")
-    covering = _covering(context, lower, upper)
-    if not covering:
-        return Remedy("Merge the two into one piece", "merge", {"on": {"id": [lower.id, upper.id]}})
-    ids = [lower.id, *(shape.id for shape in covering), upper.id]
-    return Remedy("Keep only what shows first, for another colour lies between", "visible-parts", {"on": {"id": ids}})
-
-
-def _covering(context: Context, lower: Shape, upper: Shape) -> list[Shape]:
-    """Return the shapes of other materials between two that overlap one of them, and so would come to lie under it."""
-    box = bounds_of((lower, upper))
-    between = context.between(lower, upper, box)
-    shapes = [lower, upper, *between]
-    pairs = [(one, other) for other in range(2, len(shapes)) for one in (0, 1)]
-    least = context.limits_of(context.material_by_id[lower.id]).least_overlap_mm2
-    lapping = facts.overlaps_of(context.memory, shapes, pairs, least)
-    return [shapes[other] for other in range(2, len(shapes)) if any(lapping[2 * (other - 2) : 2 * (other - 2) + 2])]
+    return _joining(context, lower, upper)
