@@ -28,11 +28,12 @@ def main() -> None:
     parser.add_argument("--set", default="twemoji")
     parser.add_argument("--every", type=int, default=7)
     parser.add_argument("--width", type=float, default=100.0)
+    parser.add_argument("--first", type=int, default=0, help="how many drawings to pass over")
     parser.add_argument("--show", default="")
     parser.add_argument("--seconds", type=float, default=1e9, help="stop after so many, by the clock on the wall")
     options = parser.parse_args()
     warnings.simplefilter("error")  # a warning is an error here, as in the tests
-    files = sorted(where(options.set).rglob("*.svg"))[:: options.every]
+    files = sorted(where(options.set).rglob("*.svg"))[:: options.every][options.first :]
     ends: Counter[str] = Counter()
     steps: Counter[str] = Counter()
     left: Counter[str] = Counter()

@@ -71,7 +71,8 @@ def fit_cubics(
     px, py = samples[..., 0] - samples[:, :1, 0], samples[..., 1] - samples[:, :1, 1]
     run = np.maximum(stretches.along[:, -1], 1e-300)
     ends = (px[:, -1:], py[:, -1:], *(way[:, axis, None] for way in stretches[3:] for axis in (0, 1)))
-    fit = _Handles(px, py, stretches.allowed, ends, run, stretches.along / run[:, None], run / 3.0, run / 3.0)
+    at = np.clip(stretches.along / run[:, None], 0.0, 1.0)  # where a stretch has no length, rounding is all there is
+    fit = _Handles(px, py, stretches.allowed, ends, run, at, run / 3.0, run / 3.0)
     if hopeless is None:
         fit.settle(rounds, feet)
     else:
