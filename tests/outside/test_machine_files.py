@@ -105,7 +105,7 @@ def dxf_distances(lines: list[CutLines], height_mm: float, settings: DxfSettings
             places = polyline_places(entity)
         else:
             curve = entity.construction_tool()
-            places = np.array([tuple(each)[:2] for each in curve.flattening(SAMPLED_MM, segments=8)])
+            places = np.array([tuple(each)[:2] for each in curve.flattening(SAMPLED_MM, segments=32)])
         found.append(apart(contour.transformed(upright), places))
     return found
 
