@@ -23,6 +23,9 @@ from bladewise.geometry.regions import Region
 from swept import farthest, polygon_of, swept
 
 FARTHEST_MM = 0.005
+LISTING_MM = 0.003
+"""How far the listing itself, made of chords, may lie off on flat curves of 300 mm (seen: 0.004 where by distance to
+the source we are 0.0028 off)."""
 
 
 def egg():
@@ -99,8 +102,8 @@ def test_parallels_keep_the_promise_over_large_artwork(seed, distance):
     ours = polygon_of(parallel(region, distance))
     base, band = polygon_of(region.path), swept(region.path, 2.0 * abs(distance), "butt", "round")
     exact = base.union(band) if distance > 0 else base.difference(band)
-    assert ours.difference(exact.buffer(FARTHEST_MM)).area < 1e-4
-    assert exact.difference(ours.buffer(FARTHEST_MM)).area < 1e-3
+    assert ours.difference(exact.buffer(FARTHEST_MM + LISTING_MM)).area < 1e-4
+    assert exact.difference(ours.buffer(FARTHEST_MM + LISTING_MM)).area < 1e-3
     assert ours.symmetric_difference(exact).area < 2e-3 * exact.boundary.length + 1e-3
 
 

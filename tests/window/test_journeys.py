@@ -30,7 +30,8 @@ def assert_ready(files: list[Path]) -> None:
     for file in files:
         job = Session.open(file).job
         assert job.shapes(), file.name
-        assert [finding.message for finding in checks.check(job)] == [], file.name
+        found = checks.check(job)  # what is only wasteful (a thin spot that weeds slowly) is told, and may stay
+        assert checks.is_ready(found), [file.name, *(finding.message for finding in found)]
 
 
 def cut_files(files: list[Path], person: Person) -> list[Path]:

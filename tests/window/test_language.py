@@ -114,7 +114,7 @@ def test_a_wrong_number_is_refused_in_german_and_names_the_field(person):
     person.window.open_verb("stepped-outline")
     field = person.window.bench.form.fields["distance_mm"]
     field.line.setText("-3")
-    with pytest.raises(ValueError, match="„Abstand“ muss zwischen 0.01 und 500 mm sein"):
+    with pytest.raises(ValueError, match=r"„Abstand“ muss zwischen 0\.01 und 500 mm sein"):
         field.read()
     field.line.setText("3 ells")
     with pytest.raises(ValueError, match="ist keine Zahl"):

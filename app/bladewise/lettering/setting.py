@@ -266,6 +266,8 @@ def _sized(lettering: Lettering, font: Loaded, texts: list[str], shaped: list[Li
     letters, words = lettering.letter_spacing_mm, lettering.setting.word_spacing_mm
 
     def spread(size: float, more: list[float]) -> list[Line]:
+        if size <= 0.0:  # a drawing may ask for letters of no size
+            return shaped
         return [
             line.spaced(text, (letters + extra) / size, words / size)
             for line, text, extra in zip(shaped, texts, more, strict=True)

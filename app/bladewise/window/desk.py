@@ -405,8 +405,8 @@ class Desk(QObject):
 
     @property
     def is_ready(self) -> bool:
-        """Whether the check has been run on this very job and found nothing."""
-        return self.is_checked and not self.findings and bool(self.job.layers)
+        """Whether the check has been run on this very job and found nothing that may spoil the cut."""
+        return self.is_checked and checks.is_ready(self.findings) and bool(self.job.layers)
 
     @property
     def file_name(self) -> str:
