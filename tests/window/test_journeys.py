@@ -69,6 +69,7 @@ def test_the_mascot_becomes_five_vinyls_side_by_side(person, tmp_path):
     person.presses(Key.Key_F5)
     person.picture("mascot-4-outlines")
     assert person.window.desk.is_ready, [finding.message for finding in person.window.desk.findings]
+    assert person.window.readiness.state.text().startswith("Ready to cut")
     files = cut_files(person.exports(tmp_path / "cut", marks="square"), person)
     assert len(files) == 5
     assert_ready(files)

@@ -85,7 +85,8 @@ class ReadinessPanel(QFrame):
             self._fill_with(self._ready())
         else:
             count = len(findings)
-            self.state.setText(self.tr("1 finding") if count == 1 else self.tr("{n} findings").format(n=count))
+            state = self.tr("1 finding") if count == 1 else self.tr("{n} findings").format(n=count)
+            self.state.setText(f"{self.tr('Ready to cut')} · {state}" if desk.is_ready else state)
             if findings != self._shown:
                 self._fill_with(self._list(findings))
         self._shown = list(findings) if has_art else None
