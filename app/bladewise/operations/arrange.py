@@ -20,7 +20,7 @@ from bladewise.operations.declaration import (
     length,
     switch,
 )
-from bladewise.operations.selection import Selection, nothing_matches
+from bladewise.operations.selection import Selection, measured_or_refuse, nothing_matches
 from bladewise.phrases import listing, phrase
 from bladewise.units import format_number
 
@@ -208,10 +208,7 @@ def sheet(job: Job, record: Sheet, progress: Progress) -> Result:
 
 
 def _transform(job: Job, on: Selection, affine: Callable[[Box], Affine], *, scale_strokes: bool = True) -> Result:
-    elements = on.elements(job)
-    box = bounds_of(elements)
-    if box is None:
-        raise nothing_matches(on, job)
+    elements, box = measured_or_refuse(on, job)
     found = affine(box)
     if found == Affine():
         return Result(job, (), tuple(element.id for element in elements))

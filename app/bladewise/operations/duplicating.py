@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, replace
 
-from bladewise.document import Box, Element, Group, Job, Leaf, Material, bounds_of
+from bladewise.document import Element, Group, Job, Leaf, Material
 from bladewise.document.plain import from_plain, to_plain
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
@@ -26,7 +26,7 @@ from bladewise.operations.declaration import (
     wording,
 )
 from bladewise.operations.drawing import at_front
-from bladewise.operations.selection import Selection, elements_or_refuse, nothing_matches
+from bladewise.operations.selection import Selection, elements_or_refuse, measured_or_refuse
 from bladewise.phrases import phrase
 from bladewise.units import counted, format_number
 
@@ -81,7 +81,7 @@ class Paste:
 
 def duplicate(job: Job, record: Duplicate, progress: Progress) -> Result:
     """Copy elements in rows and columns; copies lie just above what they were made from."""
-    elements, box = _measured(job, record.on)
+    elements, box = measured_or_refuse(record.on, job)
     row_gap = record.gap_mm if record.row_gap_mm is None else record.row_gap_mm
     across, down = box[2] - box[0] + record.gap_mm, box[3] - box[1] + row_gap
     places = [
@@ -95,7 +95,7 @@ def duplicate(job: Job, record: Duplicate, progress: Progress) -> Result:
 
 def duplicate_in_ring(job: Job, record: DuplicateInRing, progress: Progress) -> Result:
     """Copy elements about a point; without one, the art is the top of the ring."""
-    elements, box = _measured(job, record.on)
+    elements, box = measured_or_refuse(record.on, job)
     x, y = (box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0
     centre = (
         x if record.about_x_mm is None else record.about_x_mm,
@@ -117,7 +117,7 @@ def duplicate_in_ring(job: Job, record: DuplicateInRing, progress: Progress) -> 
 
 def duplicate_here(job: Job, record: DuplicateHere, progress: Progress) -> Result:
     """Copy elements just above themselves; the copies are what is worked on next."""
-    elements, _ = _measured(job, record.on)
+    elements, _ = measured_or_refuse(record.on, job)
     result = _copied(job, record.on, elements, [Affine.moved(record.dx_mm, record.dy_mm)], progress)
     old = {element.id for element in elements}
     return replace(result, made=tuple(key for key in result.made if key not in old))
@@ -192,14 +192,6 @@ def _unpacked(text: str) -> tuple[list[Element], list[Material]]:
             return elements, [each for each in materials if isinstance(each, Material)]
     msg = "This is no art that was copied in Bladewise."
     raise CannotApply(msg, hint="Copy the art again.")
-
-
-def _measured(job: Job, on: Selection) -> tuple[list[Element], Box]:
-    elements = on.elements(job)
-    box = bounds_of(elements)
-    if box is None:
-        raise nothing_matches(on, job)
-    return elements, box
 
 
 def _copied(job: Job, on: Selection, elements: list[Element], places: list[Affine], progress: Progress) -> Result:

@@ -6,16 +6,17 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from bladewise.document import Box, Element, Job, bounds_of
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, length
-from bladewise.operations.selection import Selection, nothing_matches
+from bladewise.operations.selection import Selection, measured_or_refuse
 from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from bladewise.document import Box, Element, Job
 
 
 class Edge(StrEnum):
@@ -101,7 +102,7 @@ class EqualGaps:
 
 def align(job: Job, record: Align, progress: Progress) -> Result:
     """Line elements up with each other, or all of them as one with the sheet."""
-    elements, box = _measured(job, record.on)
+    elements, box = measured_or_refuse(record.on, job)
     progress(1.0)
     if record.to is Reference.SHEET:
         by = record.edge.of((0.0, 0.0, job.width_mm, job.height_mm)) - record.edge.of(box)
@@ -116,7 +117,7 @@ def align(job: Job, record: Align, progress: Progress) -> Result:
 
 def centre_on_sheet(job: Job, record: CentreOnSheet, progress: Progress) -> Result:
     """Bring elements, as one, to the middle of the sheet."""
-    elements, box = _measured(job, record.on)
+    elements, box = measured_or_refuse(record.on, job)
     dx, dy = job.width_mm / 2.0 - Edge.CENTRE.of(box), job.height_mm / 2.0 - Edge.MIDDLE.of(box)
     shift = (0.0 if record.which is Which.DOWN else dx, 0.0 if record.which is Which.ACROSS else dy)
     progress(1.0)
@@ -125,7 +126,7 @@ def centre_on_sheet(job: Job, record: CentreOnSheet, progress: Progress) -> Resu
 
 def distribute(job: Job, record: Distribute, progress: Progress) -> Result:
     """Bring elements to equal distances; the outermost two stay."""
-    elements, _ = _measured(job, record.on)
+    elements, _ = measured_or_refuse(record.on, job)
     rows = sorted((record.by.of(each.bounds), each.id) for each in elements if each.bounds)
     if len(rows) < 3:
         msg = phrase("There is nothing to distribute between two; {count} found.", count=len(rows))
@@ -139,7 +140,7 @@ def distribute(job: Job, record: Distribute, progress: Progress) -> Result:
 
 def equal_gaps(job: Job, record: EqualGaps, progress: Progress) -> Result:
     """Make the gaps equal: those given, or what the outermost two leave; the first stays."""
-    elements, _ = _measured(job, record.on)
+    elements, _ = measured_or_refuse(record.on, job)
     axis = 0 if record.way is Way.ACROSS else 1
     rows = [(each.bounds[axis], each.bounds[axis + 2], each.id) for each in elements if each.bounds]
     rows.sort(key=lambda row: row[0] + row[1])
@@ -157,14 +158,6 @@ def equal_gaps(job: Job, record: EqualGaps, progress: Progress) -> Result:
         place += high - low + gap
     progress(1.0)
     return _shifted(job, elements, shifts)
-
-
-def _measured(job: Job, on: Selection) -> tuple[list[Element], Box]:
-    elements = on.elements(job)
-    box = bounds_of(elements)
-    if box is None:
-        raise nothing_matches(on, job)
-    return elements, box
 
 
 def _along(axis: int, by: float) -> tuple[float, float]:

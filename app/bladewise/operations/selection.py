@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from bladewise.document import Colour, Element, Group, Job, Layer, Leaf, Picture, Placed, Shape
+from bladewise.document import Box, Colour, Element, Group, Job, Layer, Leaf, Picture, Placed, Shape, bounds_of
 from bladewise.errors import CannotApply
 from bladewise.phrases import listing, phrase
 
@@ -207,6 +207,21 @@ def elements_or_refuse(selection: Selection, job: Job) -> list[Element]:
     if not elements:
         raise nothing_matches(selection, job)
     return elements
+
+
+def measured_or_refuse(selection: Selection, job: Job) -> tuple[list[Element], Box]:
+    """Return the topmost elements a step acts on, and the box around them.
+
+    Raises
+    ------
+    CannotApply
+        If there are none that have an extent.
+    """
+    elements = selection.elements(job)
+    box = bounds_of(elements)
+    if box is None:
+        raise nothing_matches(selection, job)
+    return elements, box
 
 
 def nothing_matches(selection: Selection, job: Job) -> CannotApply:
