@@ -10,6 +10,7 @@ from bladewise.document.elements import (
     Picture,
     Shape,
     bounds_of,
+    leaves_in,
     measure_together,
     outline_of,
 )
@@ -64,6 +65,7 @@ __all__ = [
     "Typesetting",
     "bounds_of",
     "colour_word",
+    "leaves_in",
     "material_for_colour",
     "measure_together",
     "outline_of",

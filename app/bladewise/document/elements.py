@@ -179,7 +179,7 @@ def measure_together(elements: Iterable[Element]) -> None:
     """
     lacking = [
         leaf
-        for leaf in _leaves_in(elements)
+        for leaf in leaves_in(elements)
         if "bounds" not in vars(leaf) and not isinstance(leaf, Picture) and outline_of(leaf)
     ]
     if len(lacking) < _TOGETHER:
@@ -192,10 +192,11 @@ def measure_together(elements: Iterable[Element]) -> None:
         vars(leaf)["bounds"] = tuple(box)  # where `cached_property` looks
 
 
-def _leaves_in(elements: Iterable[Element]) -> Iterator[Leaf]:
+def leaves_in(elements: Iterable[Element]) -> Iterator[Leaf]:
+    """Yield every leaf of some elements, groups opened, back to front."""
     for element in elements:
         if isinstance(element, Group):
-            yield from _leaves_in(element.children)
+            yield from leaves_in(element.children)
         else:
             yield element
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass, replace
 
-from bladewise.document import Element, Group, Job, Leaf, Material
+from bladewise.document import Element, Group, Job, Material, leaves_in
 from bladewise.document.plain import from_plain, to_plain
 from bladewise.errors import CannotApply
 from bladewise.geometry.affine import Affine
@@ -159,7 +159,7 @@ def copied(job: Job, on: Selection) -> str:
         If nothing is chosen.
     """
     elements = elements_or_refuse(on, job)
-    used = {leaf.material for element in elements for leaf in _leaves(element)}
+    used = {leaf.material for leaf in leaves_in(elements)}
     materials = [each for each in job.materials if each.id in used]
     plain = {"elements": [to_plain(each) for each in elements], "materials": [to_plain(each) for each in materials]}
     return _HEAD + json.dumps(plain, ensure_ascii=False, separators=(",", ":"))
@@ -209,12 +209,6 @@ def _copied(job: Job, on: Selection, elements: list[Element], places: list[Affin
         made += [element.id, *(copy.id for copy in copies)]
         progress((number + 1) / len(elements))
     return Result(job.replaced(replacements), (), tuple(made))
-
-
-def _leaves(element: Element) -> list[Leaf]:
-    if isinstance(element, Group):
-        return [leaf for child in element.children for leaf in _leaves(child)]
-    return [element]
 
 
 def _pasted(record: Paste) -> str:

@@ -12,7 +12,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from bladewise.document import Colour, Element, Fit, Group, Job, Layer, Lettering, Shape, bounds_of
+from bladewise.document import Colour, Element, Fit, Group, Job, Layer, Lettering, Shape, bounds_of, leaves_in
 from bladewise.errors import CannotApply, CannotRead
 from bladewise.geometry import booleans
 from bladewise.geometry.affine import Affine
@@ -168,7 +168,7 @@ class _LeftOut(Exception):
 
 def _places(design: list[Element], table: Table, record: FillRoster, job: Job) -> list[Lettering]:
     """Return the lettering that takes words of the list; a design with one lettering takes the first column."""
-    live = [leaf for leaf in _leaves(design) if isinstance(leaf, Lettering)]
+    live = [leaf for leaf in leaves_in(design) if isinstance(leaf, Lettering)]
     if not live:
         what = "The design has no live lettering for the list to fill."
         raise CannotApply(what, where=record.on.describe(job), hint="Set lettering such as “{name}” in it.")
@@ -341,7 +341,7 @@ def _arranged(
 
 def _merged(groups: list[Group]) -> list[Group]:
     """Return the pieces with their lettering as shapes, merged to what is one; all at once, for they lie apart."""
-    live = [leaf for group in groups for leaf in _leaves(group.children) if isinstance(leaf, Lettering)]
+    live = [leaf for group in groups for leaf in leaves_in(group.children) if isinstance(leaf, Lettering)]
     letters = [[Region(path) for _, path in word_outlines(each, per="letter")] for each in live]
     shapes = {
         each.id: Shape(each.id, path, each.style, each.name, each.material, each.visible, each.locked)
@@ -359,16 +359,9 @@ def _merged(groups: list[Group]) -> list[Group]:
 def _room(design: list[Element], made: list[tuple[str, list[tuple[Lettering, Lettering]]]]) -> Box:
     """Return the box that holds any one of the pieces, as they stand in the place of the design."""
     filled_ids = {old.id for _, words in made for old, _ in words}
-    fixed = [leaf for leaf in _leaves(design) if leaf.id not in filled_ids]
+    fixed = [leaf for leaf in leaves_in(design) if leaf.id not in filled_ids]
     box = bounds_of((*fixed, *(new for _, words in made for _, new in words)))
     return box or (0.0, 0.0, 0.0, 0.0)
-
-
-def _leaves(elements: list[Element] | tuple[Element, ...]) -> list[Element]:
-    found: list[Element] = []
-    for element in elements:
-        found += _leaves(element.children) if isinstance(element, Group) else [element]
-    return found
 
 
 OPERATIONS: tuple[Operation, ...] = (

@@ -12,7 +12,20 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
-from bladewise.document import Box, Colour, Element, Group, Job, Layer, Leaf, Picture, Placed, Shape, bounds_of
+from bladewise.document import (
+    Box,
+    Colour,
+    Element,
+    Group,
+    Job,
+    Layer,
+    Leaf,
+    Picture,
+    Placed,
+    Shape,
+    bounds_of,
+    leaves_in,
+)
 from bladewise.errors import CannotApply
 from bladewise.phrases import listing, phrase
 
@@ -128,7 +141,7 @@ class Selection:
         result: list[Element] = []
 
         def whole(element: Element) -> bool:
-            return all(child.id in wanted for child in _leaves(element))
+            return all(child.id in wanted for child in leaves_in((element,)))
 
         def descend(children: tuple[Element, ...]) -> None:
             for child in children:
@@ -246,9 +259,3 @@ def _paint(leaf: Leaf, *, of_stroke: bool) -> str:
         return "none"
     paint = (leaf.style.stroke.paint if leaf.style.stroke else None) if of_stroke else leaf.style.fill
     return paint.hex if isinstance(paint, Colour) else "none" if paint is None else "gradient"
-
-
-def _leaves(element: Element) -> list[Leaf]:
-    if isinstance(element, Group):
-        return [leaf for child in element.children for leaf in _leaves(child)]
-    return [element]
