@@ -3,13 +3,20 @@
 import pytest
 
 from bladewise import operations
-from bladewise.document import KNOWN_PROFILES, Profile
+from bladewise.document import KNOWN_PROFILES, CutKind, MaterialKind, Profile
 from bladewise.errors import CannotApply
+from bladewise.formats.cut_lines import cut_lines
+from bladewise.formats.svg import read_svg, write_svg
 from pieces import BLUE, job_of, ring_and_bar
 
 
 def done(job, do, **values):
     return operations.apply(job, operations.step(do, values)).job
+
+
+def _saved(job, folder):
+    write_svg(job, folder / "job.svg")
+    return read_svg(folder / "job.svg")
 
 
 def test_a_profile_keeps_what_is_said_and_leaves_the_rest_at_its_default():
@@ -62,3 +69,22 @@ def test_the_sheet_is_fitted_to_the_art_with_room_around_it():
 def test_the_values_of_a_profile_are_taken_over_from_another():
     base = Profile(least_gap_mm=1.0, thickness_mm=0.2, heat_transfer=True)
     assert Profile(least_gap_mm=2.0).over(base) == Profile(least_gap_mm=2.0, thickness_mm=0.2, heat_transfer=True)
+
+
+@pytest.mark.parametrize("cut", CutKind)
+def test_how_deep_a_material_is_cut_is_said_by_a_step_and_saved_with_the_job(cut, tmp_path):
+    said = {"cut": str(cut), "perforation_cut_mm": 4, "perforation_gap_mm": "0.5mm"}
+    job = done(ring_and_bar(), "set-material", on={"fill": BLUE.hex}, material="Blue #0072b2", **said)
+    (material,) = job.materials
+    assert (material.cut, material.perforation_cut_mm, material.perforation_gap_mm) == (cut, 4.0, 0.5)
+    assert _saved(job, tmp_path).materials == job.materials
+
+
+@pytest.mark.parametrize("kind", [MaterialKind.WHITE, MaterialKind.VARNISH])
+def test_white_ink_and_varnish_are_printed_and_never_cut(kind, tmp_path):
+    job = done(ring_and_bar(), "set-material", on={"fill": BLUE.hex}, material="Blue #0072b2", kind=str(kind))
+    assert job.materials[0].kind.is_printed
+    assert [line.colour for line in cut_lines(job)] == [
+        each.colour for each in job.materials_in_use() if each.kind is MaterialKind.CUT
+    ]
+    assert _saved(job, tmp_path).materials == job.materials

@@ -13,13 +13,12 @@ import shapely
 
 from bladewise.checks import facts
 from bladewise.checks.context import Context, Limits, name_of
-from bladewise.document import Colour, Gradient, Lettering, MaterialKind, Shape
+from bladewise.document import CUT_LINE, Colour, Gradient, Lettering, MaterialKind, Shape
 from bladewise.document.colour_distance import colour_distance
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import joined
 from bladewise.geometry.tolerances import SLIVER_MM
-from bladewise.operations.outlines import CUT_LINE
 from bladewise.operations.painted import is_hairline, painted_area
 from bladewise.phrases import phrase
 from bladewise.units import format_number

@@ -15,7 +15,18 @@ from bladewise.document.elements import (
     outline_of,
 )
 from bladewise.document.job import Changes, Job, Layer, Placed
-from bladewise.document.materials import PRINT, Material, MaterialKind, colour_word, material_for_colour
+from bladewise.document.materials import (
+    CUT_LINE,
+    PERFORATION,
+    PRINT,
+    CutKind,
+    Material,
+    MaterialKind,
+    colour_word,
+    cut_line_id,
+    is_cut_line,
+    material_for_colour,
+)
 from bladewise.document.profiles import KNOWN_PROFILES, Profile
 from bladewise.document.style import (
     BLACK,
@@ -32,7 +43,9 @@ from bladewise.document.typesetting import Bending, BendKind, Fit, Height, Lette
 
 __all__ = [
     "BLACK",
+    "CUT_LINE",
     "KNOWN_PROFILES",
+    "PERFORATION",
     "PRINT",
     "Align",
     "BendKind",
@@ -40,6 +53,7 @@ __all__ = [
     "Box",
     "Changes",
     "Colour",
+    "CutKind",
     "Element",
     "Fit",
     "Gradient",
@@ -65,6 +79,8 @@ __all__ = [
     "Typesetting",
     "bounds_of",
     "colour_word",
+    "cut_line_id",
+    "is_cut_line",
     "leaves_in",
     "material_for_colour",
     "measure_together",

@@ -37,6 +37,8 @@ class Profile:
         How far a print must run on beyond its cut line, or end before it.
     roll_width_mm
         Of the roll that can be cut; None: not known.
+    price_a_m2
+        What a square metre costs, in the shop's own money; None: not known.
     heat_transfer
         Whether it is pressed on from the back, and so cut mirrored.
     """
@@ -49,6 +51,7 @@ class Profile:
     sharpest_corner_deg: float | None = None
     least_bleed_mm: float | None = None
     roll_width_mm: float | None = None
+    price_a_m2: float | None = None
     heat_transfer: bool = False
 
     def over(self, base: Profile) -> Profile:
@@ -66,6 +69,7 @@ VALUES: dict[str, Bounds] = {
     "sharpest_corner_deg": Bounds(0.0, 120.0),
     "least_bleed_mm": Bounds(0.0, 100.0),
     "roll_width_mm": Bounds(1.0, 1e5),
+    "price_a_m2": Bounds(0.0, 1e6),
 }
 """The numbers of a profile, and between which bounds each makes sense."""
 

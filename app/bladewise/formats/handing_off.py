@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from bladewise.document import Material
+from bladewise.document import CUT_LINE, Material
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import make_folder, write_atomically
 from bladewise.formats.cut_files import mark_layers_of, outlines_only
@@ -23,7 +23,6 @@ from bladewise.formats.file_names import file_name, unique
 from bladewise.formats.pdf.spots import CUT_KINDS, Spot
 from bladewise.formats.plotter import PlotterSettings, plotter_text
 from bladewise.formats.svg import svg_text
-from bladewise.operations.outlines import CUT_LINE
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-from bladewise.document import Colour, Element, Job, Material, MaterialKind, Picture, Stroke
+from bladewise.document import Colour, CutKind, Element, Job, Material, MaterialKind, Picture, Stroke
 from bladewise.errors import CannotApply
 from bladewise.geometry.strokes import LineCap, LineJoin
 from bladewise.operations.declaration import (
@@ -55,8 +55,13 @@ class SetMaterial:
     on: Selection = acts_on()
     material: str = wording("", help="The material's name; a new name makes a new material")
     kind: MaterialKind | None = choice(
-        None, kind=MaterialKind, help="Cut, print or guide; left out: as it is, else cut"
+        None, kind=MaterialKind, help="Cut, print, white, varnish or guide; left out: as it is, else cut"
     )
+    cut: CutKind | None = choice(
+        None, kind=CutKind, help="Kiss cut, through cut, perforation or crease; left out: as it is, else kiss cut"
+    )
+    perforation_cut_mm: float | None = length(None, minimum=0.1, maximum=1000.0, help="Perforation: length of a cut")
+    perforation_gap_mm: float | None = length(None, minimum=0.1, maximum=1000.0, help="Perforation: length of a gap")
     display: Colour | None = colour(None, help="Its display colour; left out: as it is, else that of the first shape")
 
 
@@ -121,6 +126,8 @@ def set_material(job: Job, record: SetMaterial, progress: Progress) -> Result:
         material = replace(material, kind=record.kind)
     if record.display is not None:
         material = replace(material, colour=record.display)
+    given = {name: getattr(record, name) for name in ("cut", "perforation_cut_mm", "perforation_gap_mm")}
+    material = replace(material, **{name: value for name, value in given.items() if value is not None})
     result = job.with_material(material)
     for layer in layers:
         result = result.with_layer(replace(layer, material=material.id))

@@ -40,6 +40,7 @@ class MaterialProfile:
         None, minimum=0.0, maximum=100.0, help="How far print runs on beyond its cut line, or ends before it"
     )
     roll_width_mm: float | None = length(None, minimum=1.0, maximum=1e5, help="Width of the roll that can be cut")
+    price_a_m2: float | None = number(None, minimum=0.0, maximum=1e6, help="What a square metre costs")
     heat_transfer: str | None = wording(None, help="yes: pressed on from the back, so cut mirrored; no: not")
 
 

@@ -10,6 +10,7 @@ from enum import StrEnum
 import numpy as np
 
 from bladewise.document import (
+    CUT_LINE,
     PRINT,
     Colour,
     Element,
@@ -57,8 +58,6 @@ from bladewise.operations.painted import (
 from bladewise.operations.selection import Selection
 from bladewise.phrases import phrase
 from bladewise.units import counted, format_number
-
-CUT_LINE = "cut-line"
 
 _STEP_COLOURS = (Colour(0xFF, 0xFF, 0xFF), Colour(0x2B, 0x2B, 0x33))
 _LINE_COLOURS = tuple(

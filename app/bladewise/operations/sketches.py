@@ -9,12 +9,23 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from bladewise.document import BLACK, Job, Layer, Lettering, Picture, Shape, Style, bounds_of, measure_together
+from bladewise.document import (
+    BLACK,
+    CUT_LINE,
+    Job,
+    Layer,
+    Lettering,
+    Picture,
+    Shape,
+    Style,
+    bounds_of,
+    measure_together,
+)
 from bladewise.geometry.parallels import Corner
 from bladewise.geometry.regions import Region
 from bladewise.geometry.rough import rough_fill, rough_parallel, rough_stroke, rough_union
 from bladewise.operations.declaration import Progress, quiet
-from bladewise.operations.outlines import CUT_LINE, Bleed, CutLine, Side, SteppedOutline
+from bladewise.operations.outlines import Bleed, CutLine, Side, SteppedOutline
 from bladewise.operations.painted import is_hairline, painted_regions, stroke_geometry
 
 if TYPE_CHECKING:

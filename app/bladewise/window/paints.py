@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QBrush, QColor, QGradient, QLinearGradient, QPen, QRadialGradient, QTransform
 
-from bladewise.document import Colour, Gradient, GradientKind, Material, MaterialKind, Paint, Spread
+from bladewise.document import Colour, CutKind, Gradient, GradientKind, Material, MaterialKind, Paint, Spread
 
 if TYPE_CHECKING:
     from bladewise.geometry.affine import Affine
@@ -26,6 +26,14 @@ _SPREADS = {
 }
 
 
+_CUT_DASHES = {
+    CutKind.THROUGH: [18.0, 3.0],
+    CutKind.PERFORATION: [4.0, 4.0],
+    CutKind.CREASE: [9.0, 3.0, 2.0, 3.0],
+}
+"""Kiss cuts are unbroken; every other kind of cut has a dash of its own, in pixels."""
+
+
 @lru_cache(maxsize=1024)
 def material_pen(material: Material, paper: Colour) -> QPen:
     """Return the pen for a material: one pixel wide at any zoom, unbroken only where a knife follows it."""
@@ -33,8 +41,10 @@ def material_pen(material: Material, paper: Colour) -> QPen:
     pen.setCosmetic(True)
     if material.kind is MaterialKind.GUIDE:
         pen.setDashPattern([6.0, 4.0])
-    elif material.kind is MaterialKind.PRINT:
+    elif material.kind.is_printed:
         pen.setDashPattern([2.0, 2.0])
+    elif material.cut in _CUT_DASHES:
+        pen.setDashPattern(_CUT_DASHES[material.cut])
     return pen
 
 

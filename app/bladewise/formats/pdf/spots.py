@@ -13,10 +13,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from bladewise.document import Colour, Job, MaterialKind, Picture
+from bladewise.document import CUT_LINE, Colour, Job, MaterialKind, Picture
 from bladewise.errors import CannotWrite
 from bladewise.formats.cut_lines import cut_outline
-from bladewise.operations.outlines import CUT_LINE
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:

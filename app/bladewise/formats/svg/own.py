@@ -12,8 +12,11 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from bladewise.document import (
+    BLACK,
+    PERFORATION,
     Align,
     Colour,
+    CutKind,
     Element,
     Group,
     Layer,
@@ -164,11 +167,25 @@ def materials(root: Node) -> tuple[Material, ...]:
             try:
                 colour = Colour.from_hex(entry.attributes.get("colour", ""))
                 known = MaterialKind(kind)
+                cut = CutKind(entry.attributes.get("cut", CutKind.KISS))
             except ValueError:
                 continue
             named = (entry.attributes.get("key", ""), entry.attributes.get("name", ""))
-            result.append(Material(*named, colour, known, _profile(entry)))
+            result.append(Material(*named, colour, known, _profile(entry), cut, *_perforation(entry)))
     return tuple(result)
+
+
+def _perforation(entry: Node) -> tuple[float, float]:
+    """Return how long the cuts and gaps of a perforation are; what makes no sense is the default."""
+    usual = Material("", "", BLACK)
+    cut, gap = (
+        value if value is not None and PERFORATION.least <= value <= PERFORATION.most else default
+        for value, default in (
+            (number(entry.attributes.get("perforation-cut-mm"), None), usual.perforation_cut_mm),
+            (number(entry.attributes.get("perforation-gap-mm"), None), usual.perforation_gap_mm),
+        )
+    )
+    return cut, gap
 
 
 def _profile(entry: Node) -> Profile:

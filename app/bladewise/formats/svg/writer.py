@@ -131,7 +131,14 @@ class Markup:
         entries = [
             f"{indent}      <{prefix}:material"
             + attributes(
-                {"key": one.id, "name": one.name, "colour": one.colour.hex, "kind": one.kind.value, **_profile(one)}
+                {
+                    "key": one.id,
+                    "name": one.name,
+                    "colour": one.colour.hex,
+                    "kind": one.kind.value,
+                    **_cut(one),
+                    **_profile(one),
+                }
             )
             + "/>"
             for one in job.materials
@@ -330,6 +337,16 @@ def _profile(material: Material) -> dict[str, str | None]:
     profile = material.profile
     told = {name.replace("_", "-"): _told(getattr(profile, name)) for name in VALUES}
     return {**told, "heat-transfer": "yes" if profile.heat_transfer else None}
+
+
+def _cut(material: Material) -> dict[str, str | None]:
+    """Return how a material is cut; nothing of what is left at its default."""
+    plain = Material(material.id, material.name, material.colour)
+    told: dict[str, str | None] = {} if material.cut is plain.cut else {"cut": material.cut.value}
+    for name in ("perforation_cut_mm", "perforation_gap_mm"):
+        if (value := getattr(material, name)) != getattr(plain, name):
+            told[name.replace("_", "-")] = decimal(value)
+    return told
 
 
 def _told(value: float | None) -> str | None:

@@ -72,18 +72,23 @@ class MaterialChip(QAbstractButton):
         area = area_text(figures.area_mm2, self._unit)
         if self.material.kind is MaterialKind.CUT:
             return f"{pieces} · {travel_text(figures.travel_mm, self._unit)} · {area}"
-        if self.material.kind is MaterialKind.PRINT:
-            return f"{self.tr('print')} · {area}"
+        if self.material.kind.is_printed:
+            return f"{self.kind_text()} · {area}"
         return self.tr("guide, reaches no machine")
+
+    def kind_text(self) -> str:
+        """Return what happens to the material, in a word or two."""
+        return {
+            MaterialKind.CUT: self.tr("to cut"),
+            MaterialKind.PRINT: self.tr("print"),
+            MaterialKind.WHITE: self.tr("white ink"),
+            MaterialKind.VARNISH: self.tr("varnish"),
+            MaterialKind.GUIDE: self.tr("guide"),
+        }[self.material.kind]
 
     def spoken(self) -> str:
         """Return all the chip says in words."""
-        kind = {
-            MaterialKind.CUT: self.tr("to cut"),
-            MaterialKind.PRINT: self.tr("print"),
-            MaterialKind.GUIDE: self.tr("guide"),
-        }[self.material.kind]
-        text = f"{self.material.name}, {kind}"
+        text = f"{self.material.name}, {self.kind_text()}"
         if self._figures is not None and self.material.kind is MaterialKind.CUT:
             text += self.tr(", {pieces} pieces, knife travel {travel}, {area}").format(
                 pieces=self._figures.pieces,
@@ -194,7 +199,7 @@ def paint_material(painter: QPainter, box: QRectF, material: Material) -> None:
         painter.drawPath(outline)
     else:
         painter.fillPath(outline, ink)
-        if material.kind is MaterialKind.PRINT:
+        if material.kind.is_printed:
             painter.setClipPath(outline)
             painter.setPen(QPen(QColor(255, 255, 255, 150), max(1.0, box.width() * 0.07)))
             step = box.width() / 4.0

@@ -140,6 +140,8 @@ class JobStrip(QFrame):
         for kind, text in (
             (MaterialKind.CUT, self.tr("To cut")),
             (MaterialKind.PRINT, self.tr("Print")),
+            (MaterialKind.WHITE, self.tr("White ink")),
+            (MaterialKind.VARNISH, self.tr("Varnish")),
             (MaterialKind.GUIDE, self.tr("Guide")),
         ):
             action = menu.addAction(text, partial(self.set_kind, material, kind))
