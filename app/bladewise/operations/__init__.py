@@ -9,7 +9,9 @@ from bladewise.errors import CannotApply
 from bladewise.operations import (
     arrange,
     bends,
+    bleeding,
     combine,
+    cut_lines,
     drawing,
     drawn_lines,
     dressing,
@@ -49,6 +51,8 @@ OPERATIONS: tuple[Operation, ...] = (
     *combine.OPERATIONS,
     *parting.OPERATIONS,
     *outlines.OPERATIONS,
+    *cut_lines.OPERATIONS,
+    *bleeding.OPERATIONS,
     *swatches.OPERATIONS,
     *separation.OPERATIONS,
     *sharing.OPERATIONS,

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bladewise.document import Element, Group, Leaf, Lettering, Picture, Shape, Stroke
+from bladewise.document import Element, Group, Layer, Leaf, Lettering, Picture, Shape, Stroke
+from bladewise.errors import CannotApply
 from bladewise.geometry import booleans
 from bladewise.geometry.path import EMPTY, Path, polygon
 from bladewise.geometry.regions import FillRule, Region
@@ -14,6 +15,9 @@ from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+    from bladewise.document import Job
+    from bladewise.operations.selection import Selection
 
 HAIRLINE_MM = 0.1
 """A stroke this thin is a line for the knife to follow, not an area (common practice, no source)."""
@@ -58,6 +62,40 @@ def painted_regions(leaf: Leaf) -> list[Region]:
 def painted_area(leaves: Iterable[Leaf]) -> Path:
     """Return all that the leaves paint as one region."""
     return booleans.merge([region for leaf in leaves for region in painted_regions(leaf)])
+
+
+def paints_anything(leaf: Leaf) -> bool:
+    """Whether a leaf paints anything, without working out what."""
+    if isinstance(leaf, Picture):
+        return True
+    path: Path = leaf.outline if isinstance(leaf, Lettering) else leaf.path
+    stroke = leaf.style.stroke
+    return bool(path) and (leaf.style.fill is not None or (stroke is not None and not is_hairline(stroke)))
+
+
+def painting(on: Selection, job: Job) -> list[Leaf]:
+    """Return those of the leaves a step acts on that paint anything.
+
+    Raises
+    ------
+    CannotApply
+        If there are none.
+    """
+    found = [placed.leaf for placed in on.leaves(job) if paints_anything(placed.leaf)]
+    if not found:
+        msg = "Nothing that paints is selected."
+        raise CannotApply(msg, where=on.describe(job), hint="Select shapes, lettering or pictures that show.")
+    return found
+
+
+def holds_any(layer: Layer, leaves: list[Leaf]) -> bool:
+    """Whether any of some leaves lies on a layer."""
+    wanted = {leaf.id for leaf in leaves}
+
+    def any_in(children: tuple[Element, ...]) -> bool:
+        return any(any_in(each.children) if isinstance(each, Group) else each.id in wanted for each in children)
+
+    return any_in(layer.children)
 
 
 def reshaped(shape: Shape, path: Path) -> Shape:

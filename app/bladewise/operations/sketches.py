@@ -24,8 +24,10 @@ from bladewise.document import (
 from bladewise.geometry.parallels import Corner
 from bladewise.geometry.regions import Region
 from bladewise.geometry.rough import rough_fill, rough_parallel, rough_stroke, rough_union
+from bladewise.operations.bleeding import Bleed
+from bladewise.operations.cut_lines import CutLine
 from bladewise.operations.declaration import Progress, quiet
-from bladewise.operations.outlines import Bleed, CutLine, Side, SteppedOutline
+from bladewise.operations.outlines import Side, SteppedOutline
 from bladewise.operations.painted import is_hairline, painted_regions, stroke_geometry
 
 if TYPE_CHECKING:
