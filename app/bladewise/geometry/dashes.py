@@ -25,7 +25,7 @@ from bladewise.geometry.tolerances import SAME_POINT_MM
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from bladewise.geometry.path import Floats
 
@@ -90,20 +90,73 @@ def dashed(path: Path, pattern_mm: Sequence[float], offset_mm: float = 0.0) -> D
     if not len(cuts.start):
         return Dashes(still, nothing, nothing)
 
-    ends = path.ends[cuts.subpath] - 1
-    first, t_first = _placed(path, cuts.start, path.starts[cuts.subpath], ends, base[cuts.subpath])
-    last, t_last = _placed(path, cuts.end, path.starts[cuts.subpath], ends, base[cuts.subpath])
-    back = (t_last <= 0.0) & (last > first)
-    last, t_last = np.where(back, last - 1, last), np.where(back, 1.0, t_last)
     point = cuts.end - cuts.start <= SAME_POINT_MM
     spots = np.flatnonzero(point)
+    where = _spanned(path, cuts, base)
     places = nothing
     directions = nothing
     if len(spots):
         places = point_at_length(path, cuts.start[spots]).points
-        directions = tangent_at(path, first[spots], t_first[spots])
-    lines = _assembled(path, cuts, (first, t_first, last, t_last), np.flatnonzero(~point))
+        directions = tangent_at(path, where[0][spots], where[1][spots])
+    lines = _assembled(path, cuts, where, np.flatnonzero(~point))
     return Dashes(joined([still, lines]), places, directions)
+
+
+def without_stretches(path: Path, subpath: ArrayLike, start_mm: ArrayLike, end_mm: ArrayLike) -> Path:
+    """Return a path without some stretches of it: what stays are exact parts of its segments.
+
+    Parameters
+    ----------
+    path
+        Open or closed subpaths.
+    subpath, start_mm, end_mm
+        Each stretch, shape (k,): the subpath it lies on and where it starts and ends, measured along that
+        subpath. On a closed one it may reach over the seam, on either side. Stretches may overlap.
+
+    Returns
+    -------
+    Path
+        Subpaths without a stretch as they were, all others as open parts in the order of travel; a part that
+        runs over the seam is one part.
+    """
+    owner = np.atleast_1d(np.asarray(subpath, dtype=np.int64))
+    start, end = (np.atleast_1d(np.asarray(each, dtype=np.float64)) for each in (start_mm, end_mm))
+    if not path or not len(owner):
+        return path
+    upto = np.concatenate([[0.0], np.cumsum(segment_lengths(path))])
+    base, extent = upto[path.starts], upto[path.ends] - upto[path.starts]
+    whole, owners, begins, stops = [], [], [], []
+    for index, one in enumerate(path.subpaths()):
+        mine = owner == index
+        if not mine.any():
+            whole.append(one)
+            continue
+        size = float(extent[index])
+        low, high = start[mine], end[mine]
+        if one.closed[0] and size > 0.0:
+            rounds = np.array([-size, 0.0, size])
+            low, high = (low % size + rounds[:, None]).ravel(), (low % size + high - low + rounds[:, None]).ravel()
+        order = np.argsort(low, kind="stable")
+        low, high = low[order], np.maximum.accumulate(high[order])
+        left, right = np.append(0.0, np.clip(high, 0.0, size)), np.append(np.clip(low, 0.0, size), size)
+        kept = right - left > SAME_POINT_MM
+        owners.append(np.full(int(kept.sum()), index))
+        begins.append(base[index] + left[kept])
+        stops.append(base[index] + right[kept])
+    if not owners:
+        return path
+    cuts = _Cuts(np.concatenate(owners), np.concatenate(begins), np.concatenate(stops))
+    parts = _assembled(path, cuts, _spanned(path, cuts, base), np.arange(len(cuts.start)))
+    return joined([*whole, parts])
+
+
+def _spanned(path: Path, cuts: _Cuts, base: Floats) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64], Floats]:
+    """Return segment and t where each dash starts, and where it ends."""
+    starts, ends = path.starts[cuts.subpath], path.ends[cuts.subpath] - 1
+    first, t_first = _placed(path, cuts.start, starts, ends, base[cuts.subpath])
+    last, t_last = _placed(path, cuts.end, starts, ends, base[cuts.subpath])
+    back = (t_last <= 0.0) & (last > first)
+    return first, t_first, np.where(back, last - 1, last), np.where(back, 1.0, t_last)
 
 
 def _cuts(

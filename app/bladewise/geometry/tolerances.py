@@ -117,3 +117,6 @@ SHARP_BEND_DEG = 30.0
 
 DRAWN_KINK_DEG = 8.0
 """A straight and the chords of a curve that meet at more than this, in degrees, were drawn with a corner between."""
+
+CUT_CORNER_DEG = 20.0
+"""Where an outline turns by more than this, in degrees, it has a corner that a perforation cuts and no tab holds."""
