@@ -16,13 +16,17 @@ from bladewise.errors import CannotRead, CannotWrite
 from bladewise.formats import (
     Destination,
     destination_text,
+    drop_destination,
     keep_destination,
     kept_destinations,
+    only_made_of,
+    prepared,
     read_destination,
     read_svg,
     write_to,
 )
 from bladewise.formats.cut_lines import mirrored
+from bladewise.formats.destinations import checked, choices_of, says_something
 from bladewise.formats.dxf import read_dxf_outlines
 from bladewise.formats.plotter_reader import read_plotter
 from bladewise.geometry.measures import length
@@ -221,3 +225,44 @@ def test_the_destination_the_readme_shows_is_a_right_one(tmp_path: Path) -> None
     (shown,) = (block for block in re.findall(r"```toml\n(.*?)```", page, flags=re.DOTALL) if "rotation_deg" in block)
     found = read(tmp_path, shown)
     assert (found.name, found.format, found.pens) == ("Front table", "hpgl", (("Gold leaf", 2),))
+
+
+def test_files_are_made_before_they_are_written_and_what_is_shown_is_what_is_written(tmp_path: Path) -> None:
+    destination = Destination("hpgl", "Front table", per_colour=True, marks="cross")
+    files = prepared(two_materials(), destination)
+    assert not list(tmp_path.iterdir())
+    assert [file.name for file in files] == [path.name for path in write_to(two_materials(), tmp_path, destination)]
+    for file in files:
+        assert (tmp_path / file.name).read_bytes() == file.data
+        assert [line.name for line in file.lines][1:] == ["Registration marks"]
+
+
+def test_a_material_left_out_gets_into_no_file() -> None:
+    job = only_made_of(two_materials(), {"vinyl"})
+    assert [shape.id for shape in job.shapes()] == ["b"]
+    (file,) = prepared(job, Destination("svg", per_colour=True))
+    assert "Gold leaf" in file.name
+    assert only_made_of(job, {"vinyl", "film"}) is job
+
+
+def test_a_destination_taken_out_is_gone_whatever_its_file_is_called(tmp_path: Path) -> None:
+    keep_destination(Destination("dxf", "Saw"), tmp_path)
+    keep_destination(Destination("hpgl", "Front table"), tmp_path).rename(tmp_path / "other.toml")
+    (tmp_path / "broken.toml").write_text("format = ")
+    drop_destination("Front table", tmp_path)
+    drop_destination("Nobody", tmp_path)
+    assert [each.name for each in kept_destinations(tmp_path)[0]] == ["Saw"]
+    assert (tmp_path / "broken.toml").exists()
+
+
+def test_a_setting_is_refused_by_the_name_the_operator_sees() -> None:
+    assert checked("pen", 3) == 3
+    with pytest.raises(ValueError, match=r"“Size of the marks” takes a number from 0\.5 to 200"):
+        checked("marks_size_mm", 0.1, called="Size of the marks")
+    with pytest.raises(ValueError, match="The pen of “Gold”"):
+        checked("pens", {"Gold": 900})
+    assert choices_of("origin")[0] == "lower-left"
+    assert choices_of("pen") == ()
+    assert says_something("pen", "hpgl")
+    assert not says_something("pen", "pdf")
+    assert says_something("marks", "pdf")

@@ -12,13 +12,14 @@ from bladewise.formats.cut_lines import cut_materials
 from bladewise.formats.destinations import (
     Destination,
     destination_text,
+    drop_destination,
     keep_destination,
     kept_destinations,
     read_destination,
 )
 from bladewise.formats.dxf import DxfSettings, write_dxf
 from bladewise.formats.file_names import file_name
-from bladewise.formats.handing_off import write_to
+from bladewise.formats.handing_off import Prepared, only_made_of, prepared, write_to
 from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
 from bladewise.formats.plotter import PlotterSettings, write_plotter
@@ -39,14 +40,18 @@ __all__ = [
     "DxfSettings",
     "JobFile",
     "PlotterSettings",
+    "Prepared",
     "RegistrationMarks",
     "cut_materials",
     "destination_text",
+    "drop_destination",
     "file_name",
     "job_file_text",
     "keep_destination",
     "kept_destinations",
     "make_folder",
+    "only_made_of",
+    "prepared",
     "read",
     "read_destination",
     "read_job_file",

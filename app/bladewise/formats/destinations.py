@@ -39,7 +39,7 @@ import math
 from dataclasses import MISSING, dataclass, fields
 from typing import TYPE_CHECKING, Any
 
-from bladewise.errors import CannotRead
+from bladewise.errors import CannotRead, CannotWrite
 from bladewise.formats.dxf import DXF_UNITS, DXF_VERSIONS
 from bladewise.formats.file_names import file_name
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
@@ -210,11 +210,68 @@ def kept_destinations(folder: FilePath) -> tuple[list[Destination], list[CannotR
     return sorted(found, key=lambda each: each.name.casefold()), troubles
 
 
+def drop_destination(name: str, folder: FilePath) -> None:
+    """Take the destinations of a name out of a folder; none of that name is none to take out.
+
+    Raises
+    ------
+    CannotWrite
+        If a file could not be removed.
+    """
+    for path in sorted(folder.glob("*.toml")):
+        try:
+            if read_destination(path).name != name:
+                continue
+            path.unlink()
+        except CannotRead:
+            continue
+        except OSError as error:
+            raise CannotWrite(
+                phrase("The destination could not be removed: {strerror}.", strerror=error.strerror or error),
+                where=path.name,
+                hint="Check that its folder may be written to.",
+            ) from None
+
+
+def says_something(key: str, kind: str) -> bool:
+    """Whether a setting of a destination means anything to a format."""
+    return key not in _ONLY or kind in _ONLY[key]
+
+
+def choices_of(key: str) -> tuple[Any, ...]:
+    """Return what a setting can be where it is one of a few; empty where it is a text, a number or a switch."""
+    return _CHOICES.get(key, ())
+
+
+def checked(key: str, value: object, *, called: str = "") -> Any:
+    """Return the value of a setting as a destination keeps it.
+
+    Parameters
+    ----------
+    key
+        The setting's name.
+    value
+        What was read or typed.
+    called
+        What the operator calls it, for what is said of a wrong one; the name where left out.
+
+    Raises
+    ------
+    ValueError
+        With a sentence for the operator.
+    """
+    try:
+        return _value(key, value, called or key)
+    except _WrongError as wrong:
+        raise ValueError(wrong.args[0]) from None
+
+
 class _WrongError(Exception):
     """What is wrong, and the key it stands under."""
 
 
-def _value(key: str, value: object) -> Any:
+def _value(key: str, value: object, called: str = "") -> Any:
+    called = called or key
     if key == "pens":
         return _pens(value)
     if key == "spots":
@@ -222,21 +279,21 @@ def _value(key: str, value: object) -> Any:
     if key == "mirrored" and isinstance(value, bool):
         return "yes" if value else "no"
     if key in _CHOICES:
-        return _choice(key, value)
+        return _choice(key, value, called)
     if key in _SWITCHES:
-        return _of_kind(key, value, phrase("true or false"), lambda: isinstance(value, bool))
+        return _of_kind(key, value, phrase("true or false"), lambda: isinstance(value, bool), called)
     if key in _NUMBERS:
-        return _number(key, value)
-    return _of_kind(key, value, phrase("a text"), lambda: isinstance(value, str))
+        return _number(key, value, called)
+    return _of_kind(key, value, phrase("a text"), lambda: isinstance(value, str), called)
 
 
-def _of_kind(key: str, value: Any, kind: str, is_right: Callable[[], bool]) -> Any:
+def _of_kind(key: str, value: Any, kind: str, is_right: Callable[[], bool], called: str) -> Any:
     if not is_right():
-        raise _WrongError(phrase("“{key}” takes {kind}.", key=key, kind=kind), key)
+        raise _WrongError(phrase("“{key}” takes {kind}.", key=called, kind=kind), key)
     return value
 
 
-def _choice(key: str, value: object) -> Any:
+def _choice(key: str, value: object, called: str) -> Any:
     choices = _CHOICES[key]
     for choice in choices:
         if value == choice and isinstance(value, (int, float)) == isinstance(choice, (int, float)):
@@ -244,20 +301,20 @@ def _choice(key: str, value: object) -> Any:
     shown = [str(each) for each in choices if each != ""]
     raise _WrongError(
         phrase(
-            "“{key}” is one of {join}. {nearest}", key=key, join=", ".join(shown), nearest=nearest(str(value), shown)
+            "“{key}” is one of {join}. {nearest}", key=called, join=", ".join(shown), nearest=nearest(str(value), shown)
         ),
         key,
     )
 
 
-def _number(key: str, value: object) -> Any:
+def _number(key: str, value: object, called: str) -> Any:
     least, most = _NUMBERS[key]
     kind = phrase("a number from {least:g} to {most:g}", least=least, most=most)
     if key in _WHOLE:
         kind = phrase("a whole number from {least:g} to {most:g}", least=least, most=most)
     is_number = isinstance(value, int if key in _WHOLE else (int, float)) and not isinstance(value, bool)
-    _of_kind(key, value, kind, lambda: is_number and math.isfinite(value) and least <= value <= most)  # type: ignore[arg-type, operator]
-    return value
+    is_right = is_number and math.isfinite(value) and least <= value <= most  # type: ignore[arg-type, operator]
+    return _of_kind(key, value, kind, lambda: is_right, called)
 
 
 def _pens(value: object) -> tuple[tuple[str, int], ...]:

@@ -26,6 +26,7 @@ from bladewise.formats.svg import svg_text
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from pathlib import Path as FilePath
 
     from bladewise.document import Job
@@ -38,6 +39,60 @@ class _Piece(NamedTuple):
     stem: str
     job: Job
     lines: list[CutLines]
+
+
+class Prepared(NamedTuple):
+    """A file made for a destination and not yet written.
+
+    Parameters
+    ----------
+    name
+        The file's name.
+    data
+        All of its contents.
+    job
+        What lies in it, marks included, mirrored where it is.
+    lines
+        What a knife follows, the marks last; empty for a drawing of the whole job.
+    """
+
+    name: str
+    data: bytes
+    job: Job
+    lines: list[CutLines]
+
+    def write(self, folder: FilePath) -> FilePath:
+        """Write the file into a folder, which is made if need be; return its path.
+
+        Raises
+        ------
+        CannotWrite
+            If it could not be written; what stood there before still stands.
+        """
+        make_folder(folder)
+        write_atomically(folder / self.name, self.data)
+        return folder / self.name
+
+
+def prepared(job: Job, destination: Destination) -> list[Prepared]:
+    """Return the files a destination wants, made whole; nothing is written.
+
+    Raises
+    ------
+    CannotWrite
+        As `write_to` does of a job.
+    """
+    pieces = _per_colour(job, destination) if destination.per_colour else [_whole(job, destination)]
+    return [
+        Prepared(f"{piece.stem}.{destination.format}", _contents(piece, destination), piece.job, piece.lines)
+        for piece in pieces
+    ]
+
+
+def only_made_of(job: Job, materials: Collection[str]) -> Job:
+    """Return a job without the art of any other material, each by its id."""
+    others = {placed.leaf.id for placed in job.walk() if job.material_of(placed).id not in materials}
+    return job.without(others) if others else job
 
 
 def write_to(job: Job, folder: FilePath, destination: Destination) -> list[FilePath]:
@@ -53,12 +108,8 @@ def write_to(job: Job, folder: FilePath, destination: Destination) -> list[FileP
         only a stroke, the marks do not fit, the device cannot reach it, some materials are mirrored and
         others not in one file, the format is not at hand, or a file cannot be written.
     """
-    pieces = _per_colour(job, destination) if destination.per_colour else [_whole(job, destination)]
-    made = [(f"{piece.stem}.{destination.format}", _contents(piece, destination)) for piece in pieces]
-    make_folder(folder)
-    for name, data in made:
-        write_atomically(folder / name, data)
-    return [folder / name for name, _ in made]
+    files = prepared(job, destination)
+    return [file.write(folder) for file in files]
 
 
 def _whole(job: Job, destination: Destination) -> _Piece:
