@@ -14,7 +14,7 @@ from bladewise.document.elements import (
     measure_together,
     outline_of,
 )
-from bladewise.document.job import Changes, Job, Layer, Placed
+from bladewise.document.job import DETAILS, Changes, Job, JobDetails, Layer, Placed
 from bladewise.document.materials import (
     CUT_LINE,
     PERFORATION,
@@ -44,6 +44,7 @@ from bladewise.document.typesetting import Bending, BendKind, Fit, Height, Lette
 __all__ = [
     "BLACK",
     "CUT_LINE",
+    "DETAILS",
     "KNOWN_PROFILES",
     "PERFORATION",
     "PRINT",
@@ -61,6 +62,7 @@ __all__ = [
     "Group",
     "Height",
     "Job",
+    "JobDetails",
     "Layer",
     "Leaf",
     "Lettering",

@@ -6,7 +6,7 @@ everything that did not change with the one it came from, so keeping each earlie
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -57,6 +57,22 @@ class Changes(NamedTuple):
         return self.structure or bool(self.added or self.removed or self.altered)
 
 
+@dataclass(frozen=True, slots=True)
+class JobDetails:
+    """Who ordered it and by when; texts as the shop writes them, empty where nothing was said."""
+
+    customer: str = ""
+    order_number: str = ""
+    due_date: str = ""
+    revision: str = ""
+    remark: str = ""
+
+
+NO_DETAILS = JobDetails()
+DETAILS = tuple(each.name for each in fields(JobDetails))
+"""What can be said of an order."""
+
+
 @dataclass(frozen=True)
 class Job:
     """Everything to be made on one sheet.
@@ -76,6 +92,8 @@ class Job:
         What the reader could not take in from the artwork, one sentence each.
     ordered_width_mm, ordered_height_mm
         How large the art was ordered; None where nothing was said.
+    details
+        Customer, order number, due date, revision.
     """
 
     name: str
@@ -86,6 +104,7 @@ class Job:
     notes: tuple[str, ...] = ()
     ordered_width_mm: float | None = None
     ordered_height_mm: float | None = None
+    details: JobDetails = NO_DETAILS
 
     @cached_property
     def _index(self) -> dict[str, Placed]:
@@ -271,7 +290,7 @@ def _exchanged(children: tuple[Element, ...], exchange: Mapping[str, tuple[Eleme
 
 def _heading(job: Job) -> tuple[object, ...]:
     """Return what is said of the job as a whole."""
-    return job.name, job.width_mm, job.height_mm, job.ordered_width_mm, job.ordered_height_mm
+    return job.name, job.width_mm, job.height_mm, job.ordered_width_mm, job.ordered_height_mm, job.details
 
 
 def _skeleton(job: Job) -> list[tuple[object, ...]]:

@@ -13,12 +13,14 @@ import numpy as np
 
 from bladewise.document import (
     BLACK,
+    DETAILS,
     PERFORATION,
     Align,
     Colour,
     CutKind,
     Element,
     Group,
+    JobDetails,
     Layer,
     Lettering,
     Material,
@@ -201,6 +203,14 @@ def ordered(root: Node, name: str) -> float | None:
     """Return the width or height that was ordered, in mm; None where none was."""
     value = number(root.ours(f"ordered-{name}"), None)
     return value if value is not None and value > 0.0 else None
+
+
+def details(root: Node) -> JobDetails:
+    """Return what is said of the order: customer, number, due date, revision."""
+    entry = next((each for each in data(root) if each.name == "details"), None)
+    if entry is None:
+        return JobDetails()
+    return JobDetails(**{name: entry.attributes.get(name.replace("_", "-"), "") for name in DETAILS})
 
 
 def notes(root: Node) -> tuple[str, ...]:

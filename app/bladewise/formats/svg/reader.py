@@ -105,6 +105,7 @@ class Reader:
             notes=(*own.notes(root), *self.notes.sentences()),
             ordered_width_mm=own.ordered(root, "width"),
             ordered_height_mm=own.ordered(root, "height"),
+            details=own.details(root),
         )
 
     def _faded(self, tops: list[tuple[Node, Element]], root: Node, found: Properties) -> list[tuple[Node, Element]]:

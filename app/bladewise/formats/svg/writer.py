@@ -12,11 +12,13 @@ import re
 from typing import TYPE_CHECKING
 
 from bladewise.document import (
+    DETAILS,
     Element,
     Gradient,
     GradientKind,
     Group,
     Job,
+    JobDetails,
     Layer,
     Lettering,
     Material,
@@ -143,6 +145,9 @@ class Markup:
             + "/>"
             for one in job.materials
         ]
+        if job.details != JobDetails():
+            told = {name.replace("_", "-"): getattr(job.details, name) or None for name in DETAILS}
+            entries.append(f"{indent}      <{prefix}:details{attributes(told)}/>")
         entries += [f"{indent}      <{prefix}:note>{escaped(note)}</{prefix}:note>" for note in job.notes]
         entries += more
         if not entries:
