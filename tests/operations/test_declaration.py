@@ -25,7 +25,7 @@ def test_every_operation_describes_itself_fully(operation):
     assert entry["help"].endswith(".")
     assert entry["title"]
     for parameter in entry["parameters"]:
-        assert set(parameter) - {"choices"} == {"name", "type", "unit", "default", "min", "max", "help"}
+        assert set(parameter) - {"choices", "only_with"} == {"name", "type", "unit", "default", "min", "max", "help"}
         assert parameter["help"]
         assert (parameter["unit"] == "mm") == parameter["name"].endswith("_mm")
         assert (parameter["unit"] == "deg") == parameter["name"].endswith("_deg")
@@ -126,3 +126,20 @@ def test_a_fault_inside_a_step_is_told_in_the_operators_words(monkeypatch):
     assert "zip" not in str(caught.value)
     assert caught.value.where == "Merge"
     assert "keep the file" in caught.value.hint
+
+
+def test_what_means_nothing_beside_other_values_says_so():
+    overlap = next(each for each in operations.operation("separate-colours").parameters if each.name == "overlap_mm")
+    assert overlap.matters({"how": "layered", "under": "overlap"})
+    assert not overlap.matters({"how": "layered", "under": "whole"})
+    assert not overlap.matters({"how": "butted", "under": "overlap"})
+    assert overlap.describe()["only_with"] == {"how": ["layered"], "under": ["overlap"]}
+
+
+@pytest.mark.parametrize("operation", OPERATIONS, ids=lambda each: each.name)
+def test_what_a_parameter_depends_on_is_a_choice_or_switch_of_the_same_step(operation):
+    by_name = {each.name: each for each in operation.parameters}
+    for parameter in operation.parameters:
+        for name, allowed in parameter.only_with:
+            assert not by_name[name].choices or set(allowed) <= set(by_name[name].choices)
+            assert by_name[name].choices or str(by_name[name].type) == "switch"

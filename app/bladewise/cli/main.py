@@ -235,6 +235,9 @@ def _steps(options: argparse.Namespace) -> int:
             kind = "|".join(parameter.choices) or " ".join(each for each in (entry["type"], parameter.unit) if each)
             _print(f"    {parameter.name:18} {kind} ({limits})" if limits else f"    {parameter.name:18} {kind}")
             _print(f"    {'':18} {parameter.help}. Default: {json.dumps(entry['default'], ensure_ascii=False)}")
+            if parameter.only_with:
+                beside = ", ".join(f"{name} = {' or '.join(allowed)}" for name, allowed in parameter.only_with)
+                _print(f"    {'':18} Only with {beside}.")
     return 0
 
 

@@ -65,6 +65,12 @@ class Parameter:
     maximum: float | None = None
     choices: tuple[str, ...] = ()
     optional: bool = False
+    only_with: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    """Other parameters and the values of theirs with which this one means anything; all of them must hold."""
+
+    def matters(self, values: Mapping[str, Any]) -> bool:
+        """Whether it means anything beside the values of the others; one that is not given is no hindrance."""
+        return all(name not in values or str(values[name]) in allowed for name, allowed in self.only_with)
 
     @property
     def unit(self) -> str:
@@ -150,6 +156,8 @@ class Parameter:
         }
         if self.choices:
             entry["choices"] = list(self.choices)
+        if self.only_with:
+            entry["only_with"] = {name: list(allowed) for name, allowed in self.only_with}
         return entry
 
     def _number(self, raw: Any) -> float:
@@ -285,6 +293,18 @@ def art(*, help: str) -> Any:
 def wording(default: str | None, *, help: str) -> Any:
     """Declare a text; one whose default is None may be left out."""
     return _declared(ParameterType.TEXT, default, help, optional=default is None)
+
+
+def only_with(declared: Any, **others: str | tuple[str, ...]) -> Any:
+    """Declare that a parameter means something only beside certain values of others; else it has no field.
+
+    `trap_mm: float = only_with(length(0.3, help="…"), how=How.BUTTED)`
+    """
+    condition = tuple((name, (allowed,) if isinstance(allowed, str) else allowed) for name, allowed in others.items())
+    plain = tuple((name, tuple(str(each) for each in allowed)) for name, allowed in condition)
+    metadata = dict(declared.metadata)
+    metadata["parameter"] = dataclasses.replace(metadata["parameter"], only_with=plain)
+    return dataclasses.field(default=declared.default, metadata=metadata)
 
 
 def _declared(

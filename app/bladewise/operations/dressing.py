@@ -17,6 +17,7 @@ from bladewise.operations.declaration import (
     colour,
     length,
     number,
+    only_with,
     switch,
     wording,
 )
@@ -60,8 +61,12 @@ class SetMaterial:
     cut: CutKind | None = choice(
         None, kind=CutKind, help="Kiss cut, through cut, perforation or crease; left out: as it is, else kiss cut"
     )
-    perforation_cut_mm: float | None = length(None, minimum=0.1, maximum=1000.0, help="Perforation: length of a cut")
-    perforation_gap_mm: float | None = length(None, minimum=0.1, maximum=1000.0, help="Perforation: length of a gap")
+    perforation_cut_mm: float | None = only_with(
+        length(None, minimum=0.1, maximum=1000.0, help="Perforation: length of a cut"), cut=CutKind.PERFORATION
+    )
+    perforation_gap_mm: float | None = only_with(
+        length(None, minimum=0.1, maximum=1000.0, help="Perforation: length of a gap"), cut=CutKind.PERFORATION
+    )
     display: Colour | None = colour(None, help="Its display colour; left out: as it is, else that of the first shape")
 
 
@@ -77,8 +82,8 @@ class Restyle:
     stroke_width_mm: float | None = length(None, minimum=0.0, maximum=1000.0, help="New stroke width")
     cap: LineCap | None = choice(None, kind=LineCap, help="How stroke ends are finished")
     join: LineJoin | None = choice(None, kind=LineJoin, help="How stroke corners are finished")
-    miter_limit: float | None = number(
-        None, minimum=1.0, maximum=100.0, help="Longest miter, as a multiple of the width"
+    miter_limit: float | None = only_with(
+        number(None, minimum=1.0, maximum=100.0, help="Longest miter, as a multiple of the width"), join=LineJoin.MITER
     )
     opacity: float | None = number(None, minimum=0.0, maximum=1.0, help="0 clear to 1 solid")
 

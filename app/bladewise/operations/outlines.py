@@ -30,6 +30,7 @@ from bladewise.operations.declaration import (
     integer,
     length,
     number,
+    only_with,
     switch,
 )
 from bladewise.operations.painted import (
@@ -73,7 +74,9 @@ class SteppedOutline:
     distance_mm: float = length(3.0, minimum=0.01, maximum=500.0, help="From each outline to the next")
     side: Side = choice(Side.OUTSIDE, help="Outside or inside the art")
     corner: Corner = choice(Corner.ROUND, help="How corners are made")
-    miter_limit: float = number(4.0, minimum=1.0, maximum=100.0, help="Longest miter, as a multiple of the width")
+    miter_limit: float = only_with(
+        number(4.0, minimum=1.0, maximum=100.0, help="Longest miter, as a multiple of the width"), corner=Corner.MITER
+    )
     colours: tuple[Colour, ...] = colours(help="A colour per step, the one nearest the art first")
     each: bool = switch(default=False, help="Outline every shape for itself instead of all together")
 

@@ -30,7 +30,7 @@ from bladewise.errors import CannotApply
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.geometry.stacking import Part, Stack, seen_in_groups, spread_under
 from bladewise.operations.application import application_levels, stacking_order
-from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, length
+from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, length, only_with
 from bladewise.operations.painted import stroke_area
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import listing, phrase
@@ -79,15 +79,25 @@ class SeparateColours:
         How.BUTTED,
         help="Only what is seen, edge to edge; edge to edge with a trap; or lower colours running on under upper ones",
     )
-    trap_mm: float = length(
-        0.3, minimum=0.0, maximum=10.0, help="Butted: how far one colour runs on under the other where the two meet"
+    trap_mm: float = only_with(
+        length(
+            0.3, minimum=0.0, maximum=10.0, help="Butted: how far one colour runs on under the other where the two meet"
+        ),
+        how=How.BUTTED,
     )
-    spread: Spread = choice(
-        Spread.LIGHTER, help="Butted: which of two colours runs on: the lighter, the darker, the lower or the upper"
+    spread: Spread = only_with(
+        choice(
+            Spread.LIGHTER, help="Butted: which of two colours runs on: the lighter, the darker, the lower or the upper"
+        ),
+        how=How.BUTTED,
     )
-    under: Under = choice(Under.OVERLAP, help="Layered: lower colours run on by the overlap, or whole underneath")
-    overlap_mm: float = length(
-        2.0, minimum=0.0, maximum=100.0, help="Layered: how far a lower colour runs on under an upper one"
+    under: Under = only_with(
+        choice(Under.OVERLAP, help="Layered: lower colours run on by the overlap, or whole underneath"), how=How.LAYERED
+    )
+    overlap_mm: float = only_with(
+        length(2.0, minimum=0.0, maximum=100.0, help="Layered: how far a lower colour runs on under an upper one"),
+        how=How.LAYERED,
+        under=Under.OVERLAP,
     )
 
 

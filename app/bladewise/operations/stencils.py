@@ -26,6 +26,7 @@ from bladewise.operations.declaration import (
     integer,
     length,
     lengths,
+    only_with,
     optional_selection,
     switch,
 )
@@ -62,7 +63,7 @@ class StencilStep:
     margin_mm: float = length(20.0, minimum=0.1, maximum=2000.0, help="How far that rectangle stands off the word")
     bridge_mm: float = length(3.0, minimum=0.1, maximum=500.0, help="Width of the bridges")
     way: Way = choice(Way.ANGLE, help="All bridges at one angle, or each the shortest way")
-    angle_deg: float = angle(90.0, help="Angle of the bridges: 0 across, 90 up and down")
+    angle_deg: float = only_with(angle(90.0, help="Angle of the bridges: 0 across, 90 up and down"), way=Way.ANGLE)
     count: int = integer(2, minimum=1, maximum=8, help="Bridges an island; one is the least that holds")
     bridges_mm: tuple[float, ...] = lengths(
         (), help="Bridges placed by hand: x and y of one end and of the other, in turn; islands they miss get their own"

@@ -16,7 +16,7 @@ from bladewise.document import Colour, Element, Job, Lettering, MaterialKind, Pi
 from bladewise.document.colour_distance import colour_distances
 from bladewise.errors import CannotApply
 from bladewise.geometry.measures import area
-from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, integer, number
+from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, integer, number, only_with
 from bladewise.operations.painted import label
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import listing, phrase
@@ -51,10 +51,15 @@ class ReduceColours:
         Reduction.WITHIN,
         help="Join what lies within a distance, join down to a number, or go to the nearest vinyl on hand",
     )
-    within: float = number(
-        5.0, minimum=0.0, maximum=100.0, help="How unlike colours that join may look: 1 is hardly seen (CIEDE2000)"
+    within: float = only_with(
+        number(
+            5.0, minimum=0.0, maximum=100.0, help="How unlike colours that join may look: 1 is hardly seen (CIEDE2000)"
+        ),
+        until=Reduction.WITHIN,
     )
-    count: int = integer(4, minimum=1, maximum=200, help="How many colours to join down to")
+    count: int = only_with(
+        integer(4, minimum=1, maximum=200, help="How many colours to join down to"), until=Reduction.NUMBER
+    )
 
 
 class Target(NamedTuple):

@@ -33,6 +33,8 @@ class StepForm(QWidget):
         self.operation = operation
         self.fields: dict[str, Field] = {}
         self._untyped: dict[str, Any] = {}
+        self._by_hand: set[str] = set()
+        self._idle: frozenset[str] = frozenset()
         flow = FlowLayout(self, gap=16, row_gap=8)
         for parameter in operation.parameters:
             if parameter.name == ACTS_ON and parameter.type is ParameterType.SELECTION:
@@ -47,6 +49,7 @@ class StepForm(QWidget):
             self.fields[parameter.name] = field
             flow.addWidget(field)
             if parameter.type is ParameterType.LENGTHS and is_drawn_by_hand(operation.name):
+                self._by_hand.add(parameter.name)
                 field.hide()
         self._fit_fields()
 
@@ -61,6 +64,8 @@ class StepForm(QWidget):
         values: dict[str, Any] = dict(self._untyped)
         problems: list[str] = []
         for name, field in self.fields.items():
+            if name in self._idle:
+                continue
             try:
                 value = field.read()
             except ValueError as error:
@@ -89,11 +94,16 @@ class StepForm(QWidget):
         self.changed.emit()
 
     def _fit_fields(self) -> None:
-        """Show the miter limit only where corners are mitered: elsewhere it means nothing."""
-        limit = self.fields.get("miter_limit")
-        chooser = self.fields.get("corner") or self.fields.get("join")
-        if limit is not None and isinstance(chooser, ChoiceField):
-            limit.setVisible(str(chooser.value()) == "miter")
+        """Show only what means something beside the other values; what does not stays at its default in the step."""
+        values = {}
+        for name, field in self.fields.items():
+            if field.parameter.type in (ParameterType.CHOICE, ParameterType.SWITCH):
+                values[name] = field.value()
+        idle = frozenset(name for name, field in self.fields.items() if not field.parameter.matters(values))
+        for name, field in self.fields.items():
+            if name not in self._by_hand and field.isHidden() != (name in idle):
+                field.setVisible(name not in idle)
+        self._idle = idle
 
 
 def field_for(parameter: Parameter, desk: Desk) -> Field:
