@@ -9,7 +9,7 @@ from bladewise.geometry.booleans import merge
 from bladewise.geometry.hidden import hidden_in_union
 from bladewise.geometry.kernel import curve_true, union
 from bladewise.geometry.measures import area, contains
-from bladewise.geometry.path import Path, circle, joined, polygon, rectangle
+from bladewise.geometry.path import Path, PathBuilder, circle, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.geometry.sources import gather
 
@@ -80,3 +80,22 @@ def test_two_shapes_that_cover_each_other_both_stay() -> None:
     twice = [Region(path) for path in tile for _ in range(2)]
     assert merge(twice).bounds() == (0.0, 0.0, 14.0, 14.0)
     assert area(merge(twice)) == pytest.approx(196.0)
+
+
+def test_a_long_hidden_arc_whose_chord_would_leave_the_art_stays_an_arc() -> None:
+    """A band with a hollow edge, a narrower one on it, and enough small art to be worth a grid."""
+
+    def hollow(inset: float) -> Path:
+        pen = PathBuilder()
+        pen.move_to((inset, 0.0))
+        pen.line_to((100.0 - inset, 0.0))
+        pen.line_to((100.0 - inset, 60.0 - 2.0 * inset))
+        pen.svg_arc_to(130.0, 130.0, 0.0, large=False, sweep=False, point=(inset, 60.0 - 2.0 * inset))
+        pen.close()
+        return pen.path()
+
+    dots = [Region(circle((20.0 + 5.0 * (n % 12), 4.0 + 3.0 * (n // 12)), 1.0)) for n in range(120)]
+    heap = [Region(hollow(0.0)), Region(hollow(3.0)), *dots]
+    merged = merge(heap)
+    assert len(merged.starts) == 1
+    assert area(merged) == pytest.approx(area(hollow(0.0)), abs=1e-6)

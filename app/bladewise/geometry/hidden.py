@@ -17,6 +17,7 @@ import numpy as np
 
 from bladewise.geometry.curves import sub_segments
 from bladewise.geometry.meeting import hull_boxes
+from bladewise.geometry.path import SegmentKind
 from bladewise.geometry.topology import paints
 
 if TYPE_CHECKING:
@@ -59,6 +60,9 @@ def hidden_in_union(sources: Sources, rules: Sequence[FillRule | None], slack_mm
     full = _Full(grid, _covered(sources, rules, grid, parts))
     hidden = np.ones(len(sources), np.bool_)
     hidden[parts.segment[~full.over(parts.boxes)]] = False
+    # a long curve's single chord leaves the boxes of the curve's parts: it must be covered as well
+    bent = np.flatnonzero(hidden & (sources.kinds != SegmentKind.LINE))
+    hidden[bent] = full.over(grid.cells(low[bent], high[bent]))
     return hidden
 
 
