@@ -26,7 +26,7 @@ _SPREADS = {
 }
 
 
-_CUT_DASHES = {
+CUT_DASHES = {
     CutKind.THROUGH: [18.0, 3.0],
     CutKind.PERFORATION: [4.0, 4.0],
     CutKind.CREASE: [9.0, 3.0, 2.0, 3.0],
@@ -43,8 +43,8 @@ def material_pen(material: Material, paper: Colour) -> QPen:
         pen.setDashPattern([6.0, 4.0])
     elif material.kind.is_printed:
         pen.setDashPattern([2.0, 2.0])
-    elif material.cut in _CUT_DASHES:
-        pen.setDashPattern(_CUT_DASHES[material.cut])
+    elif material.cut in CUT_DASHES:
+        pen.setDashPattern(CUT_DASHES[material.cut])
     return pen
 
 
