@@ -1,25 +1,102 @@
 """Make cut-ready on hundreds of drawings by others: how they end, counted.
 
-    python tests/benchmarks/bench_readying.py [--set twemoji] [--every N] [--width MM] [--show RULE]
+    PYTHONPATH=tests:app:packaging python tests/benchmarks/bench_readying.py
+        [--set twemoji] [--every N] [--first N] [--width MM] [--limit SECONDS] [--show RULE] [--kept FILE]
 
-Every drawing is brought to a width, made cut-ready, and checked again from nothing. It ends *ready*, *wasteful*
-(ready, with findings that only waste), or *for a person* (findings that someone must decide). What must never happen is
-counted too: an error, an empty result, a safe step left undone, a finding the plan did not foresee. `--show` names the
-files where a rule is left.
+Every drawing is brought to a width, made cut-ready, and checked again from nothing (tests/outside/readied.py). It ends
+*ready*, *wasteful* (ready, with findings that only waste), or *for a person* (findings that someone must decide). What
+must never happen is counted too: an error, an empty result, more processor time than the limit, a safe step left
+undone, a finding the plan did not foresee, another look. `--kept` keeps each result as it comes, one a line, and passes
+over the drawings that are in it: a run that was broken off goes on where it was. `--show` names the files where a rule
+is left.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
+import signal
 import time
 import traceback
 import warnings
 from collections import Counter
+from pathlib import Path
+from typing import Any
 
-from bladewise import checks, operations
-from bladewise.checks.readying import plan
-from bladewise.session import Session
+from outside.readied import NOTHING_DRAWN, Readied, readied
 from outside_data import where
+
+
+class Slow(Exception):
+    """A drawing took longer than the limit."""
+
+
+def result(path: Path, width_mm: float, limit_s: float) -> dict[str, Any]:
+    """Return how a drawing ends, as plain values."""
+
+    def stop(*_: object) -> None:
+        raise Slow
+
+    signal.signal(signal.SIGPROF, stop)  # processor time: the machine may be shared
+    start = time.process_time()
+    signal.setitimer(signal.ITIMER_PROF, limit_s)
+    try:
+        ended = readied(path, width_mm)
+    except Slow:
+        found = {"end": "slow", "wrong": [f"over {limit_s:g} s"]}
+    except Exception:  # noqa: BLE001 - what is counted here is whether any comes at all
+        found = {"end": "crashed", "wrong": [traceback.format_exc().splitlines()[-1]]}
+    else:
+        found = as_plain(ended)
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0.0)
+    return {"file": path.name, "seconds": round(time.process_time() - start, 2), **found}
+
+
+def as_plain(ended: Readied) -> dict[str, Any]:
+    """Return a result as values that JSON can hold."""
+    return {
+        "end": ended.end,
+        "steps": ended.steps,
+        "left": ended.left,
+        "spoiling": list(ended.spoiling),
+        "apart": round(ended.apart, 6),
+        "wrong": list(ended.wrong),
+        "same": ended.looks_the_same,
+    }
+
+
+def tell(results: list[dict[str, Any]], show: str) -> None:
+    """Print the counts."""
+    ends = Counter(each["end"] for each in results)
+    steps = Counter[str]()
+    for each in results:
+        steps.update(each.get("steps", {}))
+    seconds = sorted(each["seconds"] for each in results)
+    counts = (
+        ("how they end", ends),
+        ("for a person, by rule", Counter(rule for each in results for rule in each.get("spoiling", ()))),
+        ("files in which a rule is left", Counter(rule for each in results for rule in each.get("left", ()))),
+        ("steps taken", steps),
+    )
+    print(
+        f"{len(results)} drawings, {sum(seconds):.0f} s of processor time; "
+        f"half of them within {seconds[len(seconds) // 2]} s, the slowest {seconds[-1]} s"
+    )
+    for title, count in counts:
+        print(f"{title}: " + ", ".join(f"{name} {number}" for name, number in count.most_common()))
+    drawn = [each for each in results if "same" in each and each["end"] != NOTHING_DRAWN]
+    other = [each for each in drawn if not each["same"]]
+    print(f"looks the same before and after: {len(drawn) - len(other)} of {len(drawn)}")
+    for each in other:
+        print(f"    {each['file']}: {100.0 * each['apart']:.2f} % after {each['steps']}")
+    wrong = [each for each in results if each.get("wrong")]
+    print(f"what must not happen: {len(wrong)}")
+    for each in wrong:
+        print(f"    {each['file']}: {'; '.join(each['wrong'])}")
+    for each in results:
+        if show in each.get("left", ()):
+            print(f"{each['file']}: {each['left'][show]}")
 
 
 def main() -> None:
@@ -27,55 +104,26 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--set", default="twemoji")
     parser.add_argument("--every", type=int, default=7)
-    parser.add_argument("--width", type=float, default=100.0)
     parser.add_argument("--first", type=int, default=0, help="how many drawings to pass over")
+    parser.add_argument("--width", type=float, default=100.0)
+    parser.add_argument("--limit", type=float, default=60.0, help="processor time for one drawing, in seconds")
     parser.add_argument("--show", default="")
-    parser.add_argument("--seconds", type=float, default=1e9, help="stop after so many, by the clock on the wall")
+    parser.add_argument("--kept", type=Path, help="a file for the results as they come")
     options = parser.parse_args()
     warnings.simplefilter("error")  # a warning is an error here, as in the tests
     files = sorted(where(options.set).rglob("*.svg"))[:: options.every][options.first :]
-    ends: Counter[str] = Counter()
-    steps: Counter[str] = Counter()
-    left: Counter[str] = Counter()
-    wrong: list[str] = []
-    start = time.process_time()
-    until = time.monotonic() + options.seconds
-    done = 0
+    results: list[dict[str, Any]] = []
+    if options.kept and options.kept.exists():
+        results = [json.loads(line) for line in options.kept.read_text(encoding="utf-8").splitlines()]
+    known = {each["file"] for each in results}
     for path in files:
-        if time.monotonic() > until:
-            break
-        done += 1
-        try:
-            job = Session.open(path).job
-            if not job.shapes():
-                ends["nothing drawn"] += 1
-                continue
-            job = operations.apply(job, operations.step("scale", {"width_mm": options.width})).job
-            job = operations.apply(job, operations.step("fit-sheet")).job
-            found = plan(job)
-            again = checks.check(found.job)
-        except Exception:  # noqa: BLE001 - what is counted here is whether any comes at all
-            wrong.append(f"{path.name}: {traceback.format_exc().splitlines()[-1]}")
+        if path.name in known:
             continue
-        steps.update(proposal.step.do for proposal in found.proposals)
-        rules = {finding.rule for finding in found.left}
-        left.update(rules)
-        if options.show in rules:
-            print(f"{path.name}: {next(each.message for each in found.left if each.rule == options.show)}")
-        if not found.job.shapes(visible_only=True):
-            wrong.append(f"{path.name}: nothing left")
-        if any(finding.remedy.is_safe_step for finding in found.left):
-            waiting = next(finding for finding in found.left if finding.remedy.is_safe_step)
-            wrong.append(f"{path.name}: left undone: {waiting.message} {waiting.remedy.do}")
-        if again != list(found.left):
-            wrong.append(f"{path.name}: another check finds something else")
-        ends["ready" if not found.left else "wasteful" if checks.is_ready(found.left) else "for a person"] += 1
-    print(f"{done} drawings of {len(files)}, {time.process_time() - start:.0f} s of processor time")
-    for title, counts in (("how they end", ends), ("steps taken", steps), ("files in which a rule is left", left)):
-        print(f"{title}: " + ", ".join(f"{name} {count}" for name, count in counts.most_common()))
-    print(f"what must not happen: {len(wrong)}")
-    for line in wrong:
-        print(f"    {line}")
+        results.append(result(path, options.width, options.limit))
+        if options.kept:
+            with options.kept.open("a", encoding="utf-8") as kept:
+                kept.write(json.dumps(results[-1], ensure_ascii=False) + "\n")
+    tell(results, options.show)
 
 
 if __name__ == "__main__":

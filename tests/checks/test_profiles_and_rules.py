@@ -114,13 +114,6 @@ def test_edges_a_hundredth_apart_are_one_cut_and_discs_that_touch_share_none():
     assert check(job_of(shape("a", circle((50, 50), 20)), shape("b", circle((90, 50), 20)))) == []
 
 
-def test_two_of_different_paint_that_share_an_edge_are_for_a_person():
-    vinyl = Material("v", "White", Colour(255, 255, 255))
-    pair = shape("a", rectangle(10, 10, 20, 20)), shape("b", rectangle(30, 10, 20, 20), BLUE)
-    job = Job("J", 200, 200, (Layer("l", "L", pair, material="v"),), (vinyl,))
-    assert the(job, "shared-edge").remedy.do is None
-
-
 def test_art_that_never_shows_is_told_unless_a_part_of_it_shows():
     job = job_of(shape("under", circle((50, 50), 10)), shape("over", circle((50, 50), 20), BLUE))
     finding = the(job, "hidden-art")

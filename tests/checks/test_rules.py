@@ -22,10 +22,10 @@ def rules(job):
     return [finding.rule for finding in check(job)]
 
 
-def mended(job):
+def mended(job, *, but=()):
     """Apply every remedy that is a step, worst first, until none is left or nothing helps."""
     for _ in range(20):
-        findings = [finding for finding in check(job) if finding.remedy.do]
+        findings = [finding for finding in check(job) if finding.remedy.do and finding.rule not in but]
         if not findings:
             return job
         job = operations.apply(job, operations.step(findings[0].remedy.do, findings[0].remedy.values)).job
@@ -56,8 +56,8 @@ def test_two_of_one_colour_with_another_between_are_not_merged_but_trimmed_to_wh
     )
     (finding,) = check(job)
     assert finding.remedy.do == "visible-parts"
-    fixed = mended(job)
-    assert rules(fixed) == []
+    fixed = mended(job, but=["butted-edge"])
+    assert rules(fixed) == ["butted-edge"]
     sizes = {each.id: area(each.path) / math.pi for each in fixed.shapes()}
     assert sizes == pytest.approx({"sun": 1600 - 400, "cup": 400 - 25, "heart": 25}, abs=1e-4)
 
@@ -234,6 +234,6 @@ def test_what_is_no_shape_yet_is_mended_before_overlaps_so_that_strokes_keep_the
     front = shape("front", circle((65, 50), 10))
     job = job_of(back, between, front)
     assert rules(job)[0] == "stroke"
-    fixed = mended(job)
-    assert rules(fixed) == []
+    fixed = mended(job, but=["butted-edge"])
+    assert rules(fixed) == ["butted-edge"]
     assert sum(area(each.path) for each in fixed.shapes() if each.id.endswith("stroke")) < math.pi * (21**2 - 19**2)

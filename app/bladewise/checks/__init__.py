@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Iterable, Sequence
 from typing import TYPE_CHECKING
 
-from bladewise.checks import lines, narrow, nodes, overlapping, paint, sheet, unfinished
+from bladewise.checks import edges, lines, narrow, nodes, overlapping, paint, sheet, unfinished
 from bladewise.checks.context import DEFAULT_LIMITS, Context, Limits
 from bladewise.checks.memory import Memory
 from bladewise.findings import Finding, is_ready
@@ -27,7 +27,7 @@ RULES: tuple[tuple[str, Rule], ...] = (
     ("duplicate", overlapping.duplicates),
     ("crossing", lines.crossing_outlines),
     ("fill-rule", nodes.ambiguous_fills),
-    ("shared-edge", overlapping.shared_edges),
+    ("shared-edge", edges.shared_edges),
     ("open-path", lines.open_paths),
     ("see-through", paint.see_through),
     ("off-sheet", sheet.off_sheet),
@@ -39,6 +39,7 @@ RULES: tuple[tuple[str, Rule], ...] = (
     ("narrow-gap", narrow.narrow_gaps),
     ("sharp-corner", nodes.sharp_corners),
     ("hidden-art", paint.hidden_art),
+    ("butted-edge", edges.butted_edges),
     ("near-colours", paint.near_colours),
     ("many-nodes", nodes.many_nodes),
     ("nothing-to-cut", unfinished.nothing_to_cut),

@@ -4,13 +4,33 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from bladewise.checks.memory import Memory
-from bladewise.document import Box, Job, Lettering, Material, MaterialKind, Picture, Placed, Profile, Shape
+from bladewise.document import (
+    Box,
+    Colour,
+    CutKind,
+    Job,
+    Lettering,
+    Material,
+    MaterialKind,
+    Picture,
+    Placed,
+    Profile,
+    Shape,
+)
 from bladewise.document.profiles import DEFAULTS
 from bladewise.geometry.overlaps import Duplicate, duplicates
 from bladewise.operations.painted import is_hairline
 from bladewise.phrases import phrase
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
+SOLID = 0.999
+"""An opacity from here on is solid."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,6 +190,24 @@ class Context:
         """What each visible leaf is made of."""
         return {placed.leaf.id: self.job.material_of(placed) for placed in self.placed}
 
+    @cached_property
+    def opacity(self) -> dict[str, float]:
+        """How solid the paint of each visible leaf is, 0 to 1, that of the groups it lies in counted too."""
+        return {placed.leaf.id: _opacity(placed) for placed in self.placed}
+
+    def are_solid(self, shapes: Iterable[Shape]) -> bool:
+        """Whether shapes show one flat colour each, and nothing through it: what is made of them looks the same."""
+        return all(
+            self.opacity[shape.id] >= SOLID
+            and (shape.style.fill is None or isinstance(shape.style.fill, Colour))
+            and (shape.style.stroke is None or isinstance(shape.style.stroke.paint, Colour))
+            for shape in shapes
+        )
+
+    def material_of(self, leaf: Shape | Lettering | Picture) -> Material:
+        """Return what a visible leaf is made of."""
+        return self.material_by_id[leaf.id]
+
     @property
     def all_shapes(self) -> list[Shape]:
         """Every shape to be cut."""
@@ -178,6 +216,23 @@ class Context:
     def outlines(self, material: Material) -> list[Shape]:
         """Return the shapes of a material that are outlines to cut, those that are strokes still left out."""
         return [shape for shape in self.shapes[material] if not is_live_stroke(shape)]
+
+
+def makes_no_piece(material: Material) -> bool:
+    """Whether its lines set no piece free: a crease folds, it does not cut through."""
+    return material.cut is CutKind.CREASE
+
+
+def _opacity(placed: Placed) -> float:
+    leaf = placed.leaf
+    opacity = leaf.opacity if isinstance(leaf, Picture) else leaf.style.opacity
+    for group in placed.groups:
+        opacity *= group.opacity
+    if isinstance(leaf, Picture):
+        return opacity
+    if leaf.style.fill is not None:
+        return opacity * leaf.style.fill_opacity
+    return opacity * leaf.style.stroke.opacity if leaf.style.stroke is not None else opacity
 
 
 def is_live_stroke(shape: Shape) -> bool:

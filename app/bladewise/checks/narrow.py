@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bladewise.checks import facts
-from bladewise.checks.context import Context, Limits, name_of
+from bladewise.checks.context import Context, Limits, makes_no_piece, name_of
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 def narrow_bridges(context: Context) -> Iterator[Finding]:
     """Find shapes that are narrower somewhere than their material bears."""
     for material in context.shapes:
+        if makes_no_piece(material):
+            continue
         limits = context.limits_of(material)
         shapes = context.outlines(material)
         for shape, places in zip(
@@ -64,6 +66,8 @@ def _bridge(shape: Shape, places: Sequence[Place], limits: Limits) -> Finding:
 def narrow_gaps(context: Context) -> Iterator[Finding]:
     """Find gaps within a shape and between two of one material that are too narrow to weed."""
     for material in context.shapes:
+        if makes_no_piece(material):
+            continue
         limits = context.limits_of(material)
         shapes = context.outlines(material)
         for shape, places in zip(shapes, facts.inner_gaps(context.memory, shapes, limits.least_gap_mm), strict=True):

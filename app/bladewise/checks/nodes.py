@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bladewise.checks import facts
-from bladewise.checks.context import Context, is_live_stroke, name_of
+from bladewise.checks.context import Context, is_live_stroke, makes_no_piece, name_of
 from bladewise.checks.facts import Place
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.curves import cross
@@ -45,6 +45,8 @@ _ROUNDED_MM = 0.25
 def sharp_corners(context: Context) -> Iterator[Finding]:
     """Find corners whose sides enclose less than the blade can turn in."""
     for material in context.shapes:
+        if makes_no_piece(material):
+            continue
         limits = context.limits_of(material)
         shapes = context.outlines(material)
         paths = [shape.path for shape in shapes]

@@ -1,12 +1,15 @@
 """Where the knife would cut through vinyl that should stay whole: overlaps and outlines drawn twice.
 
-Only shapes of one material are held against each other: each material is cut by itself.
+Only shapes of one material are held against each other: each material is cut by itself. (Edges that two of them have
+in common are a rule of `edges`.) A remedy is safe where all it touches is solid: a piece made of see-through ones, or
+without one of two that lie on each other, looks another.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
 
 from bladewise.checks import facts
 from bladewise.checks.context import Context, name_of
@@ -16,12 +19,9 @@ from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from bladewise.document import Shape
-
-LEAST_SHARED_MM = 3.0
-"""Outlines that run together for less than this touch, as two discs do (common practice, no source)."""
 
 
 def overlaps(context: Context) -> Iterator[Finding]:
@@ -50,11 +50,11 @@ def overlaps(context: Context) -> Iterator[Finding]:
                     area=format_number(pair.area_mm2, 2),
                     material=material.name,
                 ),
-                _joining(context, lower, upper),
+                joining(context, lower, upper),
             )
 
 
-def _joining(context: Context, lower: Shape, upper: Shape) -> Remedy:
+def joining(context: Context, lower: Shape, upper: Shape) -> Remedy:
     """Return what makes two shapes one piece: merging, unless another colour between them would be lost by it.
 
     A merged piece lies where the upper one lay, or the lower one: what lies on the lower one must not come to lie
@@ -63,15 +63,28 @@ def _joining(context: Context, lower: Shape, upper: Shape) -> Remedy:
     on_lower, under_upper = _covering(context, lower, upper)
     if on_lower and under_upper:
         covering = [shape.id for shape in context.stack if shape.id in on_lower | under_upper]
-        return Remedy(
-            "Keep only what shows, for another colour lies between",
-            "visible-parts",
-            {"on": {"id": [lower.id, *covering, upper.id]}},
+        everything = [shape for shape in context.stack if shape.id in {lower.id, upper.id, *covering}]
+        return _if_solid(
+            context,
+            everything,
+            Remedy(
+                "Keep only what shows, for another colour lies between",
+                "visible-parts",
+                {"on": {"id": [lower.id, *covering, upper.id]}},
+            ),
         )
-    both = {"on": {"id": [lower.id, upper.id]}}
+    values: dict[str, Any] = {"on": {"id": [lower.id, upper.id]}}
     if on_lower:
-        return Remedy("Merge the two into one piece", "merge", {**both, "survivor": "backmost"})
-    return Remedy("Merge the two into one piece", "merge", both)
+        values["survivor"] = "backmost"
+    return _if_solid(context, (lower, upper), Remedy("Merge the two into one piece", "merge", values))
+
+
+def _if_solid(context: Context, shapes: Iterable[Shape], remedy: Remedy) -> Remedy:
+    """Return a remedy as it is where all the shapes are solid; else one that somebody must ask for."""
+    if context.are_solid(shapes):
+        return remedy
+    text = phrase("Someone has to decide what the see-through one becomes; then: {remedy}", remedy=remedy.text)
+    return replace(remedy, text=text, safe=False)
 
 
 def _covering(context: Context, lower: Shape, upper: Shape) -> tuple[set[str], set[str]]:
@@ -103,7 +116,7 @@ def duplicates(context: Context) -> Iterator[Finding]:
                 remedy = Remedy("Untangle the shape", "untangle", {"on": {"id": lower.id}})
                 message = phrase("{name} holds the same outline twice in {material}: it would be cut twice.", **names)
             elif together[key] == len(lower.path.starts) == len(upper.path.starts):
-                remedy = _without_one(lower, upper)
+                remedy = _if_solid(context, (lower, upper), _without_one(lower, upper))
                 message = phrase("{name} lies exactly on {other} in {material}: it would be cut twice.", **names)
             else:
                 remedy = _without_shared(context, lower, upper, together[key])
@@ -123,55 +136,8 @@ def _without_one(lower: Shape, upper: Shape) -> Remedy:
 def _without_shared(context: Context, lower: Shape, upper: Shape, shared: int) -> Remedy:
     """Return what ends a shared outline: merging areas, deleting a line that lies wholly on other outlines."""
     if lower.style.fill is not None and upper.style.fill is not None:
-        return _joining(context, lower, upper)
+        return joining(context, lower, upper)
     for each in (lower, upper):
         if each.style.fill is None and len(each.path.starts) == shared:
             return Remedy("Delete the line that is cut already", "delete", {"on": {"id": each.id}})
     return Remedy("Someone has to decide which of the two keeps the outline: separate their pieces, delete one")
-
-
-def shared_edges(context: Context) -> Iterator[Finding]:
-    """Find edges that two shapes of one material share: they would be cut twice where once will do."""
-    for material in context.shapes:
-        limits = context.limits_of(material)
-        shapes = context.outlines(material)
-        pairs = [
-            pair
-            for pair in facts.neighbours(shapes, limits.coincident_mm)
-            if frozenset((shapes[pair[0]].id, shapes[pair[1]].id)) not in context.same[material]
-        ]
-        lapping = facts.overlaps_of(context.memory, shapes, pairs, limits.least_overlap_mm2)
-        pairs = [  # areas that overlap are merged anyway; a line may well run along an edge from within
-            pair
-            for pair, lap in zip(pairs, lapping, strict=True)
-            if lap is None or any(shapes[each].style.fill is None for each in pair)
-        ]
-        shared = facts.shared_edges(context.memory, shapes, pairs, limits.coincident_mm)
-        for (first, second), place in zip(pairs, shared, strict=True):
-            if place is None or place.size_mm < LEAST_SHARED_MM:
-                continue
-            lower, upper = shapes[first], shapes[second]
-            yield Finding(
-                "shared-edge",
-                Severity.MAY_SPOIL,
-                (upper.id, lower.id),
-                place.x,
-                place.y,
-                place.size_mm,
-                "mm",
-                phrase(
-                    "{name} and {other} share {length} mm of edge in {material}: it would be cut twice.",
-                    name=name_of(upper),
-                    other=name_of(lower),
-                    length=format_number(place.size_mm, 1),
-                    material=material.name,
-                ),
-                _cut_once(context, lower, upper),
-            )
-
-
-def _cut_once(context: Context, lower: Shape, upper: Shape) -> Remedy:
-    """Return what ends a shared edge: two of one colour are one piece; else somebody knows what they are."""
-    if lower.style.fill is None or lower.style.fill != upper.style.fill:
-        return Remedy("Someone has to decide: merge the two, move them apart, or leave the edge to one of them")
-    return _joining(context, lower, upper)

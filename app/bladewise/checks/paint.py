@@ -12,8 +12,8 @@ import numpy as np
 import shapely
 
 from bladewise.checks import facts
-from bladewise.checks.context import Context, Limits, name_of
-from bladewise.document import CUT_LINE, Colour, Gradient, Lettering, MaterialKind, Shape
+from bladewise.checks.context import SOLID, Context, Limits, name_of
+from bladewise.document import CutKind, Gradient, Lettering, MaterialKind, Shape, is_cut_line
 from bladewise.document.colour_distance import colour_distance
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.flatten import flatten
@@ -34,8 +34,8 @@ NEAR_COLOURS = 2.0
 SAME_COLOURS = 1.0
 """CIEDE2000; what is nearer than this no one tells apart side by side."""
 
-_SOLID = 0.999
-"""An opacity from here on is solid."""
+_UNSEEN = 0.001
+"""What is less solid than this shows nothing on any screen, and is cut all the same."""
 
 
 def see_through(context: Context) -> Iterator[Finding]:
@@ -81,14 +81,10 @@ def see_through(context: Context) -> Iterator[Finding]:
                 ),
                 Remedy("Someone has to decide: print it, or give it one flat colour"),
             )
-        opacity = style.opacity
-        for group in placed.groups:
-            opacity *= group.opacity
-        if style.fill is not None:
-            opacity *= style.fill_opacity
-        elif style.stroke is not None:
-            opacity *= style.stroke.opacity
-        if opacity < _SOLID:
+        opacity = context.opacity[leaf.id]
+        if _shows_nothing(context, leaf):
+            continue  # that is another finding
+        if opacity < SOLID:
             yield Finding(
                 "see-through",
                 Severity.MAY_SPOIL,
@@ -148,16 +144,37 @@ def near_colours(context: Context) -> Iterator[Finding]:
 
 
 def hidden_art(context: Context) -> Iterator[Finding]:
-    """Find shapes that lie wholly under others and would be cut all the same."""
+    """Find shapes that show nothing, or lie wholly under others, and would be cut all the same."""
+    for shape in context.all_shapes:
+        if _shows_nothing(context, shape):
+            x, y = _middle(shape)
+            yield Finding(
+                "hidden-art",
+                Severity.WASTES,
+                (shape.id,),
+                x,
+                y,
+                0.0,
+                "%",
+                phrase(
+                    "{name} is so see-through that it does not show, and would be cut from {material} all the same.",
+                    name=name_of(shape),
+                    material=context.material_of(shape).name,
+                ),
+                Remedy("Delete what never shows", "delete", {"on": {"id": shape.id}}),
+            )
     stack = [
         shape
         for shape in context.stack
-        if shape.style.fill is not None and context.material_by_id[shape.id].kind is MaterialKind.CUT and shape.bounds
+        if shape.style.fill is not None
+        and context.material_of(shape).kind is MaterialKind.CUT
+        and shape.bounds
+        and not _shows_nothing(context, shape)
     ]
     if len(stack) < 2:
         return
     bounds = np.array([shape.bounds for shape in stack])
-    opaque = [_is_solid(shape) for shape in stack]
+    opaque = [context.are_solid((shape,)) for shape in stack]
     boxes: Any = shapely.box(*bounds.T)
     below, above = shapely.STRtree(boxes).query(boxes, predicate="intersects")
     covers: dict[int, list[int]] = {}
@@ -207,9 +224,8 @@ def hidden_art(context: Context) -> Iterator[Finding]:
         )
 
 
-def _is_solid(shape: Shape) -> bool:
-    style = shape.style
-    return isinstance(style.fill, Colour) and style.opacity * style.fill_opacity >= _SOLID
+def _shows_nothing(context: Context, leaf: Leaf) -> bool:
+    return isinstance(leaf, Shape) and context.opacity[leaf.id] < _UNSEEN
 
 
 def mirrored_words(context: Context) -> Iterator[Finding]:
@@ -245,15 +261,22 @@ def mirrored_words(context: Context) -> Iterator[Finding]:
 
 
 def short_bleed(context: Context) -> Iterator[Finding]:
-    """Find cut lines that run too near the edge of the print: a strip of bare film would show."""
+    """Find cut lines that run too near the edge of the print: a strip of bare film would show.
+
+    Creases, and perforations that are no rings, cross the edge of a print on purpose.
+    """
     print_leaves = tuple(
         placed.leaf for placed in context.placed if context.material_by_id[placed.leaf.id].kind is MaterialKind.PRINT
     )
     lines = [
         (shape, context.limits_of(material))
         for material, shapes in context.shapes.items()
+        if material.cut is not CutKind.CREASE
         for shape in shapes
-        if shape.style.fill is None and shape.style.stroke is not None and is_hairline(shape.style.stroke)
+        if (material.cut is not CutKind.PERFORATION or shape.path.closed.all())
+        and shape.style.fill is None
+        and shape.style.stroke is not None
+        and is_hairline(shape.style.stroke)
     ]
     if not print_leaves or not lines:
         return
@@ -277,7 +300,7 @@ def short_bleed(context: Context) -> Iterator[Finding]:
     found = context.memory.each("bleed", [(shape.path, *named) for shape, _ in lines], solve)
     for (shape, limits), (distance, x, y) in zip(lines, found, strict=True):
         if distance < limits.least_bleed_mm:
-            yield _bleed(shape, limits, distance, x, y)
+            yield _bleed(context, shape, limits, distance, x, y)
 
 
 def _edge(leaves: tuple[Leaf, ...]) -> Any:
@@ -288,7 +311,7 @@ def _edge(leaves: tuple[Leaf, ...]) -> Any:
     return facts.lines_of(np.split(flat.coords, flat.starts[1:]))
 
 
-def _bleed(shape: Shape, limits: Limits, distance: float, x: float, y: float) -> Finding:
+def _bleed(context: Context, shape: Shape, limits: Limits, distance: float, x: float, y: float) -> Finding:
     return Finding(
         "short-bleed",
         Severity.MAY_SPOIL,
@@ -310,7 +333,7 @@ def _bleed(shape: Shape, limits: Limits, distance: float, x: float, y: float) ->
             {"on": {"id": shape.id}, "distance_mm": max(2.0, limits.least_bleed_mm)},
             safe=False,
         )
-        if shape.material == CUT_LINE
+        if is_cut_line(context.material_of(shape).id)
         else Remedy("Someone has to decide: let the print run on beyond the line, or move the line"),
     )
 

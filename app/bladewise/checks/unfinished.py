@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from bladewise.checks import facts
-from bladewise.checks.context import Context, name_of
+from bladewise.checks.context import Context, makes_no_piece, name_of
+from bladewise.document import CutKind, is_cut_line
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.operations.mending import STRAY_MM
-from bladewise.operations.painted import is_hairline
+from bladewise.operations.painted import HAIRLINE_MM, is_hairline
 from bladewise.operations.repair import is_speck
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from bladewise.checks.facts import Ring
+    from bladewise.document import Shape
     from bladewise.geometry.path import Path
 
 DUST_SHARE = 0.002
@@ -61,13 +63,35 @@ def strokes(context: Context) -> Iterator[Finding]:
                 width=format_number(width, 2),
                 name=name_of(shape),
             ),
-            Remedy("Turn the stroke into a shape", "stroke-to-shape", {"on": {"id": shape.id}}),
+            _stroke_remedy(context, shape),
         )
+
+
+def _stroke_remedy(context: Context, shape: Shape) -> Remedy:
+    """Return what makes a stroke ready: its area, or a hairline where it stands for the knife's way."""
+    material = context.material_of(shape)
+    on = {"id": shape.id}
+    if is_cut_line(material.id) or material.cut in (CutKind.PERFORATION, CutKind.CREASE):
+        return Remedy("Make it a hairline for the knife", "restyle", {"on": on, "stroke_width_mm": HAIRLINE_MM})
+    solid = shape.style.fill is None or context.are_solid((shape,))
+    return Remedy(
+        "Turn the stroke into a shape"
+        if solid
+        else "Someone has to decide what the see-through paint becomes; then: turn the stroke into a shape",
+        "stroke-to-shape",
+        {"on": on},
+        safe=solid,
+    )
 
 
 def small_pieces(context: Context) -> Iterator[Finding]:
     """Find pieces too small to weed; holes count too, for their waste must be picked."""
-    shapes = [(shape, context.limits_of(material)) for material in context.shapes for shape in context.shapes[material]]
+    shapes = [
+        (shape, context.limits_of(material))
+        for material in context.shapes
+        for shape in context.shapes[material]
+        if not makes_no_piece(material)
+    ]
     sizes = facts.ring_sizes(context.memory, [shape.path for shape, _ in shapes])
 
     def solve(missing: list[int]) -> list[tuple[int, float, float, float, float]]:

@@ -1,0 +1,134 @@
+"""Edges that two shapes have in common: cut twice where they are of one vinyl, and a gap in waiting where of two."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from bladewise.checks import facts
+from bladewise.checks.context import Context, name_of
+from bladewise.checks.overlapping import joining
+from bladewise.findings import Finding, Remedy, Severity
+from bladewise.phrases import phrase
+from bladewise.units import format_number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from bladewise.checks.facts import Place
+    from bladewise.document import Material, Shape
+
+LEAST_SHARED_MM = 3.0
+"""Outlines that run together for less than this touch, as two discs do (common practice, no source)."""
+
+TRAP_MM = 0.3
+"""How far one colour is offered to run on under the other (common practice, no source)."""
+
+
+def shared_edges(context: Context) -> Iterator[Finding]:
+    """Find edges that two shapes of one material share: they would be cut twice where once will do."""
+    for material in context.shapes:
+        limits = context.limits_of(material)
+        shapes = context.outlines(material)
+        pairs = [
+            pair
+            for pair in facts.neighbours(shapes, limits.coincident_mm)
+            if frozenset((shapes[pair[0]].id, shapes[pair[1]].id)) not in context.same[material]
+        ]
+        lapping = facts.overlaps_of(context.memory, shapes, pairs, limits.least_overlap_mm2)
+        pairs = [  # areas that overlap are merged anyway; a line may well run along an edge from within
+            pair
+            for pair, lap in zip(pairs, lapping, strict=True)
+            if lap is None or any(shapes[each].style.fill is None for each in pair)
+        ]
+        shared = facts.shared_edges(context.memory, shapes, pairs, limits.coincident_mm)
+        for (first, second), place in zip(pairs, shared, strict=True):
+            if place is None or place.size_mm < LEAST_SHARED_MM:
+                continue
+            lower, upper = shapes[first], shapes[second]
+            yield Finding(
+                "shared-edge",
+                Severity.MAY_SPOIL,
+                (upper.id, lower.id),
+                place.x,
+                place.y,
+                place.size_mm,
+                "mm",
+                phrase(
+                    "{name} and {other} share {length} mm of edge in {material}: it would be cut twice.",
+                    name=name_of(upper),
+                    other=name_of(lower),
+                    length=format_number(place.size_mm, 1),
+                    material=material.name,
+                ),
+                _cut_once(context, lower, upper),
+            )
+
+
+def _cut_once(context: Context, lower: Shape, upper: Shape) -> Remedy:
+    """Return what ends a shared edge: two of one colour are one piece, else it is left to the upper one.
+
+    The lower one becomes a line for the knife, open where the upper one has cut: nothing a customer sees where it was
+    a line before, but an area loses its colour in the picture.
+    """
+    if lower.style.fill is not None and lower.style.fill == upper.style.fill:
+        return joining(context, lower, upper)
+    return Remedy(
+        "Cut the shared edge once"
+        if lower.style.fill is None
+        else "Cut the shared edge once: the lower one becomes a line to cut",
+        "cut-edges-once",
+        {"on": {"id": [lower.id, upper.id]}},
+        safe=lower.style.fill is None,
+    )
+
+
+def butted_edges(context: Context) -> Iterator[Finding]:
+    """Find where two vinyls are cut along the same line: each needs its edge, and the least slip shows a gap.
+
+    Two vinyls are one finding, wherever they meet: the remedy is one for all of it.
+    """
+    areas = [
+        (shape, material)
+        for material in context.shapes
+        for shape in context.outlines(material)
+        if shape.style.fill is not None
+    ]
+    if len(context.shapes) < 2 or len(areas) < 2:
+        return
+    shapes = [shape for shape, _ in areas]
+    of = [material for _, material in areas]
+    within = min(context.limits_of(material).coincident_mm for material in context.shapes)
+    pairs = [pair for pair in facts.neighbours(shapes, within) if of[pair[0]].id != of[pair[1]].id]
+    found: dict[tuple[Material, Material], list[tuple[int, int, Place]]] = {}
+    for (one, other), place in zip(pairs, facts.shared_edges(context.memory, shapes, pairs, within), strict=True):
+        if place is not None and place.size_mm >= LEAST_SHARED_MM:
+            first, second = sorted((one, other), key=lambda each: context.order[shapes[each].id])
+            low, high = sorted((of[first], of[second]), key=lambda each: each.id)
+            found.setdefault((low, high), []).append((first, second, place))
+    for (low, high), places in found.items():
+        length = sum(place.size_mm for _, _, place in places)
+        longest = max((place for _, _, place in places), key=lambda place: (place.size_mm, place.x, place.y))
+        ids = dict.fromkeys(shapes[each].id for lower, upper, _ in places for each in (upper, lower))
+        yield Finding(
+            "butted-edge",
+            Severity.WASTES,
+            tuple(ids),
+            longest.x,
+            longest.y,
+            length,
+            "mm",
+            phrase(
+                "{material} and {other} are cut along the same line for {length} mm: each vinyl needs its own edge, "
+                "and stuck a little off they leave a gap.",
+                material=low.name,
+                other=high.name,
+                length=format_number(length, 1),
+            ),
+            Remedy(
+                "Separate the colours with a trap: one runs on under the other",
+                "separate-colours",
+                {"on": {"id": list(ids)}, "how": "butted", "trap_mm": TRAP_MM},
+                safe=False,
+            ),
+            tuple((place.x, place.y) for _, _, place in places) if len(places) > 1 else (),
+        )
