@@ -9,7 +9,7 @@ from bladewise.document import Job, Layer, Material, MaterialKind
 from bladewise.errors import CannotApply
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import rectangle
-from bladewise.operations.registration import MarkKind, is_mark, mark_outline, mark_places
+from bladewise.operations.marking import MarkKind, is_mark, mark_outline, spots_beside
 from pieces import BLUE, job_of, ring_and_bar, shape
 
 
@@ -45,7 +45,7 @@ def test_marks_stand_off_the_art_and_cross_nothing():
     job = done(separated(), gap_mm=4, size_mm=6).job
     art = [each.bounds for each in job.shapes() if not is_mark(each)]
     left, right = min(box[0] for box in art), max(box[2] for box in art)
-    for mark in (each for each in job.shapes() if is_mark(each)):
+    for mark in filter(is_mark, job.shapes()):
         x0, _, x1, _ = mark.bounds
         assert x1 == pytest.approx(left - 4) or x0 == pytest.approx(right + 4)
 
@@ -71,8 +71,12 @@ def test_marks_over_the_edge_of_the_sheet_are_told():
 
 
 def test_marks_stand_at_foot_and_head_and_keep_apart_beside_flat_art():
-    assert mark_places((0.0, 0.0, 100.0, 50.0), 8.0, 5.0, 3) == [(-9.0, 46.0), (109.0, 46.0), (-9.0, 4.0)]
-    assert {y for _, y in mark_places((0.0, 0.0, 100.0, 2.0), 8.0, 5.0, 4)} == {7.5, -5.5}
+    assert [each[:2] for each in spots_beside((0.0, 0.0, 100.0, 50.0), 8.0, 5.0, 3)] == [
+        (-9.0, 46.0),
+        (109.0, 46.0),
+        (-9.0, 4.0),
+    ]
+    assert {each.y for each in spots_beside((0.0, 0.0, 100.0, 2.0), 8.0, 5.0, 4)} == {7.5, -5.5}
 
 
 def test_guides_and_print_get_no_marks():

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from bladewise.document import BLACK, Shape, Stroke, Style
 from bladewise.errors import CannotWrite
 from bladewise.geometry.path import Point
+from bladewise.operations.marking import MarkKind, mark_outline
 from bladewise.operations.painted import HAIRLINE_MM
-from bladewise.operations.registration import MarkKind, mark_outline
 from bladewise.phrases import phrase
 
-MARK_KINDS = tuple(str(each) for each in MarkKind)
+MARK_KINDS = tuple(str(each) for each in MarkKind if each is not MarkKind.NONE)
 
 
 @dataclass(frozen=True)
@@ -26,7 +26,7 @@ class RegistrationMarks:
     Parameters
     ----------
     kind
-        "cross", "square" or "round".
+        "cross", "square", "round" or "corner".
     size_mm
         Extent of a mark, across and down.
     line_mm
@@ -78,9 +78,14 @@ def mark_shapes(marks: RegistrationMarks, width_mm: float, height_mm: float) -> 
     return [
         Shape(
             f"mark-{number}",
-            mark_outline(MarkKind(marks.kind), place, reach),
+            mark_outline(MarkKind(marks.kind), place, reach, corner=_corner(place, width_mm, height_mm)),
             style,
             name=f"Registration mark {number}",
         )
         for number, place in enumerate(places, start=1)
     ]
+
+
+def _corner(place: Point, width_mm: float, height_mm: float) -> tuple[int, int]:
+    """Return the corner of the sheet that a place is nearest to: −1 left or upper, 1 right or lower."""
+    return (-1 if place[0] < width_mm / 2.0 else 1), (-1 if place[1] < height_mm / 2.0 else 1)

@@ -1,7 +1,8 @@
-"""Registration marks in every colour: the same marks at the same places on each layer, so that the layers line up.
+"""Registration marks: the same in every vinyl, so that the layers line up; or printed around art that is cut.
 
-A mark is one closed outline that crosses nothing: it weeds as one piece, and sticks as one. They stand outside the
-art, where they are cut away when all is stuck; every layer is put down until its marks lie on the ones below.
+In vinyl they stand outside the art, where they are cut away when all is stuck; every layer is put down until
+its marks lie on the ones below. Printed, they show whoever cuts, or the machine that looks for them, how the
+sheet lies; a zone about each is kept free, and one more mark beside the first shows when a sheet is turned.
 """
 
 from __future__ import annotations
@@ -9,27 +10,56 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from bladewise.document import Job, Layer, Material, MaterialKind, Shape, Style, bounds_of
+from bladewise.document import (
+    BLACK,
+    PRINT,
+    Box,
+    Job,
+    Layer,
+    Leaf,
+    Material,
+    MaterialKind,
+    Shape,
+    Style,
+    bounds_of,
+)
 from bladewise.errors import CannotApply
-from bladewise.geometry.path import Path, Point, circle, polygon, rectangle
-from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, integer, length
+from bladewise.geometry.affine import Affine
+from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, integer, length, switch
+from bladewise.operations.marking import (
+    MARK_ID,
+    MARK_NAME,
+    MarkKind,
+    Spot,
+    art_of,
+    in_the_way,
+    is_mark,
+    joined_box,
+    mark_outline,
+    marks_in,
+    painted_box,
+    spots_along,
+    spots_at_corners,
+    spots_beside,
+    zone,
+)
+from bladewise.operations.painted import label
 from bladewise.operations.selection import Selection, nothing_matches
-from bladewise.phrases import phrase
+from bladewise.phrases import listing, phrase
 from bladewise.units import counted, format_length, format_number
 
-ARM_SHARE = 0.2
-"""Width of a cross's arms as a share of its size: it closes, weeds as one piece, and crosses nothing."""
+_MOST_NAMED = 4
+_TOUCHING_MM = 1e-6
+"""Marks whose zones or the sheet's edge are met within this only touch."""
 
-_ID = "registration-mark"
-_NAME = "Registration mark"
+PRINT_MARKS_NAME = "Print marks"
 
 
-class MarkKind(StrEnum):
-    """What a mark looks like."""
+class Room(StrEnum):
+    """What is done where there is no room for the marks."""
 
-    CROSS = "cross"
-    SQUARE = "square"
-    ROUND = "round"
+    GROW = "grow"
+    REFUSE = "refuse"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,7 +67,7 @@ class RegistrationMarksStep:
     """The same marks on every layer that is cut."""
 
     on: Selection = acts_on(help="The art whose vinyls get marks; they stand around it")
-    kind: MarkKind = choice(MarkKind.CROSS, help="What a mark looks like")
+    kind: MarkKind = choice(MarkKind.CROSS, help="What a mark looks like; none takes them away")
     size_mm: float = length(8.0, minimum=1.0, maximum=200.0, help="How large a mark is, across and down")
     gap_mm: float = length(5.0, minimum=0.0, maximum=500.0, help="How far the marks stand off the art")
     marks: int = integer(
@@ -45,23 +75,26 @@ class RegistrationMarksStep:
     )
 
 
-def mark_outline(kind: MarkKind, place: Point, reach_mm: float) -> Path:
-    """Return the outline of a mark about a place, from its middle to its edge so far; clockwise on the screen."""
-    x, y = place
-    if kind is MarkKind.ROUND:
-        return circle(place, reach_mm)
-    if kind is MarkKind.SQUARE:
-        return rectangle(x - reach_mm, y - reach_mm, 2.0 * reach_mm, 2.0 * reach_mm)
-    arm = reach_mm * ARM_SHARE
-    corners = ((arm, reach_mm), (arm, arm), (reach_mm, arm))
-    quarters = ((1, 1), (-1, 1), (-1, -1), (1, -1))
-    around = [(sx * a, sy * b) for sx, sy in quarters for a, b in (corners if sx * sy < 0 else corners[::-1])]
-    return polygon([(x + dx, y + dy) for dx, dy in around])
+@dataclass(frozen=True, kw_only=True)
+class PrintMarksStep:
+    """Printed marks around art that is cut."""
 
-
-def is_mark(shape: Shape) -> bool:
-    """Whether a shape is one of the marks that this step has put there."""
-    return shape.id.startswith(_ID)
+    on: Selection = acts_on(help="The art the marks stand around")
+    kind: MarkKind = choice(MarkKind.SQUARE, help="What a mark looks like; none takes them away")
+    size_mm: float = length(5.0, minimum=1.0, maximum=100.0, help="How large a mark is, across and down")
+    line_mm: float = length(0.5, minimum=0.05, maximum=20.0, help="Width of the lines of crosses and corner angles")
+    gap_mm: float = length(
+        8.0, minimum=0.0, maximum=500.0, help="How far the marks stand off the art, at least the quiet zone"
+    )
+    inset_mm: float | None = length(
+        None, minimum=0.0, maximum=1000.0, help="Instead: how far they stand from the edges of the sheet"
+    )
+    every_mm: float | None = length(
+        None, minimum=10.0, maximum=1e5, help="More of them along the long sides, at most so far apart"
+    )
+    quiet_mm: float = length(3.0, minimum=0.0, maximum=100.0, help="Quiet zone: kept free about each mark")
+    orientation: bool = switch(default=True, help="One more beside the first, so that a turned sheet is noticed")
+    room: Room = choice(Room.GROW, help="Where there is no room: let the sheet grow, or refuse")
 
 
 def registration_marks(job: Job, record: RegistrationMarksStep, progress: Progress) -> Result:
@@ -69,7 +102,7 @@ def registration_marks(job: Job, record: RegistrationMarksStep, progress: Progre
     placed = record.on.leaves(job)
     if not placed:
         raise nothing_matches(record.on, job)
-    art = [each for each in placed if each.visible and not (isinstance(each.leaf, Shape) and is_mark(each.leaf))]
+    art = [each for each in placed if each.visible and not is_mark(each.leaf)]
     layers: dict[Material, Layer] = {}
     for each in art:
         material = job.material_of(each)
@@ -79,32 +112,27 @@ def registration_marks(job: Job, record: RegistrationMarksStep, progress: Progre
     if not layers or box is None:
         msg = "None of this is cut from a vinyl."
         raise CannotApply(msg, where=record.on.describe(job), hint="Choose art that is cut.")
-    old = [shape.id for shape in job.shapes() if is_mark(shape)]
-    result = job.without(old)
-    places = mark_places(box, record.size_mm, record.gap_mm, record.marks)
+    result = _without_marks(job, printed=False)
+    if record.kind is MarkKind.NONE:
+        progress(1.0)
+        return Result(result)
+    spots = spots_beside(box, record.size_mm, record.gap_mm, record.marks)
     made: list[str] = []
     for material, layer in layers.items():
         marks = []
-        for number, place in enumerate(places, start=1):
-            key = result.fresh_id(f"{_ID}-{material.id}-{number}", taken=made)
+        for number, spot in enumerate(spots, start=1):
+            key = result.fresh_id(f"{MARK_ID}-{material.id}-{number}", taken=made)
             made.append(key)
-            marks.append(
-                Shape(
-                    key,
-                    mark_outline(record.kind, place, record.size_mm / 2.0),
-                    Style(fill=material.colour),
-                    name=f"{_NAME} {number}",
-                    material=material.id,
-                )
-            )
+            path = mark_outline(record.kind, (spot.x, spot.y), record.size_mm / 2.0, corner=(spot.right, spot.down))
+            name = f"{MARK_NAME} {number}"
+            marks.append(Shape(key, path, Style(fill=material.colour), name=name, material=material.id))
         result = result.with_material(material)
         now = result.layer(layer.id) or layer
         result = result.with_layer(replace(now, children=(*now.children, *marks)))
     progress(1.0)
-    count, vinyls = counted(len(places), "mark", "marks"), counted(len(layers), "vinyl", "vinyls")
+    count, vinyls = counted(len(spots), "mark", "marks"), counted(len(layers), "vinyl", "vinyls")
     reports = [phrase("{count} in each of {vinyls}, at the same places.", count=count, vinyls=vinyls)]
-    reach = record.size_mm / 2.0
-    over = max(max(reach - x, reach - y, x + reach - job.width_mm, y + reach - job.height_mm) for x, y in places)
+    over = _over(_zones(spots, record.size_mm, 0.0), job)
     if over > 0.0:
         reports.append(
             phrase(
@@ -114,31 +142,216 @@ def registration_marks(job: Job, record: RegistrationMarksStep, progress: Progre
     return Result(result, tuple(reports), tuple(made))
 
 
-def mark_places(box: tuple[float, float, float, float], size_mm: float, gap_mm: float, count: int) -> list[Point]:
-    """Return the middles of marks around art: left and right at its foot, then at its head.
+def print_marks(job: Job, record: PrintMarksStep, progress: Progress) -> Result:
+    """Put printed marks on a layer of their own at the front; those put there before give way."""
+    placed = record.on.leaves(job)
+    if not placed:
+        raise nothing_matches(record.on, job)
+    result = _without_marks(job, printed=True)
+    if record.kind is MarkKind.NONE:
+        progress(1.0)
+        return Result(result)
+    chosen = art_of(result, [each for each in placed if not is_mark(each.leaf)])
+    boxes = [box for leaf in chosen if (box := painted_box(leaf)) is not None]
+    if not boxes:
+        msg = "There is no art to put marks around."
+        raise CannotApply(msg, where=record.on.describe(job), hint="Choose art that shows.")
+    progress(0.2)
+    reports: list[str] = []
+    result, spots = _with_room(result, joined_box(boxes), record, reports)
+    progress(0.6)
+    _refuse_crowded(spots, record)
+    art = art_of(result, result.walk())
+    zones = _zones(spots, record.size_mm, record.quiet_mm)
+    blocking = in_the_way(art, zones)
+    if blocking:
+        raise _blocked(blocking, record)
+    result, made = _printed(result, spots, record)
+    progress(1.0)
+    told = phrase(
+        "{count} printed, {quiet} kept free about each.",
+        count=counted(len(spots), "mark", "marks"),
+        quiet=format_length(record.quiet_mm),
+    )
+    return Result(result, (told, *reports), made)
 
-    Parameters
-    ----------
-    box
-        The art's extent in mm.
-    size_mm, gap_mm
-        How large the marks are and how far off the art they stand, beside it.
-    count
-        2, 3 or 4.
+
+def _with_room(job: Job, box: Box, record: PrintMarksStep, reports: list[str]) -> tuple[Job, list[tuple[Spot, float]]]:
+    """Return the job with room for the marks, and where each stands with its size."""
+    spots = _spots(job, box, record)
+    zones = _zones(spots, record.size_mm, record.quiet_mm)
+    if record.inset_mm is None:
+        short = _short_of(zones, job)
+        fits = max(short) <= _TOUCHING_MM
+    else:
+        margin = record.inset_mm + record.size_mm + record.quiet_mm
+        whole = joined_box([each for leaf in art_of(job, job.walk()) if (each := painted_box(leaf)) is not None])
+        short = (margin - whole[0], margin - whole[1])
+        short += (whole[2] + margin - job.width_mm, whole[3] + margin - job.height_mm)
+        fits = not in_the_way(art_of(job, job.walk()), zones)
+    if fits:
+        return job, spots
+    if record.room is Room.REFUSE:
+        if record.inset_mm is not None and (blocking := in_the_way(art_of(job, job.walk()), zones)):
+            raise _blocked(blocking, record)
+        raise CannotApply(
+            phrase("The sheet lacks {length} for the marks and their quiet zone.", length=format_length(max(short))),
+            where=record.on.describe(job),
+            hint="Make the sheet larger, or let it grow.",
+        )
+    left, top, right, bottom = (max(0.0, each) for each in short)
+    job = _grown(job, left, top, right, bottom)
+    box = box[0] + left, box[1] + top, box[2] + left, box[3] + top
+    reports.append(
+        phrase(
+            "The sheet grew to {width} × {height} mm.",
+            width=format_number(job.width_mm),
+            height=format_number(job.height_mm),
+        )
+    )
+    return job, _spots(job, box, record)
+
+
+def _spots(job: Job, box: Box, record: PrintMarksStep) -> list[tuple[Spot, float]]:
+    """Return where the marks stand and how large each is: the corners, those along the sides, the one for the turn."""
+    half = record.size_mm / 2.0
+    if record.inset_mm is None:
+        off = max(record.gap_mm, record.quiet_mm) + half
+        frame = box[0] - off, box[1] - off, box[2] + off, box[3] + off
+    else:
+        off = record.inset_mm + half
+        frame = off, off, job.width_mm - off, job.height_mm - off
+        if frame[0] >= frame[2] or frame[1] >= frame[3]:
+            raise CannotApply(
+                phrase("Marks of {size} do not fit the sheet.", size=format_length(record.size_mm)),
+                where=record.on.describe(job),
+                hint="Make the marks smaller, or set them less far in.",
+            )
+    spots = [(spot, record.size_mm) for spot in spots_at_corners(frame)]
+    if record.every_mm is not None:
+        spots += [(spot, record.size_mm) for spot in spots_along(frame, record.every_mm)]
+    if record.orientation:
+        step = half + record.quiet_mm + half / 2.0
+        level = frame[2] - frame[0] < frame[3] - frame[1]  # on the short side, where no others stand
+        short = min(frame[2] - frame[0], frame[3] - frame[1])
+        if short < 2.0 * (step + half) - half / 2.0:
+            level = not level
+        spots.append((Spot(frame[0] + step, frame[1]) if level else Spot(frame[0], frame[1] + step), half))
+    return spots
+
+
+def _zones(spots: list[tuple[Spot, float]] | list[Spot], size_mm: float, quiet_mm: float) -> list[Box]:
+    return [
+        zone(each, size_mm, quiet_mm) if isinstance(each, Spot) else zone(each[0], each[1], quiet_mm) for each in spots
+    ]
+
+
+def _short_of(zones: list[Box], job: Job) -> tuple[float, float, float, float]:
+    """Return by how much boxes lie over each edge of the sheet: left, top, right, bottom; negative within it."""
+    x0, y0, x1, y1 = joined_box(zones)
+    return -x0, -y0, x1 - job.width_mm, y1 - job.height_mm
+
+
+def _over(zones: list[Box], job: Job) -> float:
+    return max(_short_of(zones, job))
+
+
+def _refuse_crowded(spots: list[tuple[Spot, float]], record: PrintMarksStep) -> None:
+    """Refuse marks of which one stands in another's quiet zone.
+
+    Raises
+    ------
+    CannotApply
+        If there is one.
     """
-    x0, y0, x1, y1 = box
-    off = gap_mm + size_mm / 2.0
-    middle, apart = (y0 + y1) / 2.0, max(y1 - y0 - size_mm, size_mm + gap_mm)  # beside flat art they keep apart too
-    foot, head = middle + apart / 2.0, middle - apart / 2.0
-    return [(x0 - off, foot), (x1 + off, foot), (x0 - off, head), (x1 + off, head)][:count]
+    for place, (spot, size) in enumerate(spots):
+        for other, own in spots[:place]:
+            least = (size + own) / 2.0 + record.quiet_mm - _TOUCHING_MM
+            if abs(spot.x - other.x) < least and abs(spot.y - other.y) < least:
+                raise CannotApply(
+                    "One mark would stand in the quiet zone of another.",
+                    where=record.on.describe(),
+                    hint="Set them farther apart, make them smaller, or leave out the one that shows a turned sheet.",
+                )
+
+
+def _blocked(blocking: list[Leaf], record: PrintMarksStep) -> CannotApply:
+    names = [label(leaf) for leaf in blocking[:_MOST_NAMED]]
+    more = len(blocking) - len(names)
+    what = phrase(
+        "{names} lies in the quiet zone of a mark."
+        if len(blocking) == 1
+        else "{names} lie in the quiet zone of a mark.",
+        names=listing([*names, phrase("{count} more", count=more)] if more else names),
+    )
+    return CannotApply(
+        what,
+        where=record.on.describe(),
+        hint="Put the marks farther off the art, include that art in what they stand around, or let the sheet grow.",
+    )
+
+
+def _grown(job: Job, left: float, top: float, right: float, bottom: float) -> Job:
+    """Return the job on a sheet that is larger by so much at each side; the art stays where it lay on it."""
+    shift = Affine.moved(left, top)
+    layers = job.layers
+    if left or top:
+        layers = tuple(
+            replace(layer, children=tuple(child.transformed(shift) for child in layer.children)) for layer in layers
+        )
+    return replace(job, width_mm=job.width_mm + left + right, height_mm=job.height_mm + top + bottom, layers=layers)
+
+
+def _printed(job: Job, spots: list[tuple[Spot, float]], record: PrintMarksStep) -> tuple[Job, tuple[str, ...]]:
+    """Return the job with printed marks on a layer of their own at the front."""
+    material = next((each for each in job.materials_in_use() if each.kind is MaterialKind.PRINT), PRINT)
+    made: list[str] = []
+    marks = []
+    for number, (spot, size) in enumerate(spots, start=1):
+        key = job.fresh_id(f"{MARK_ID}-print-{number}", taken=made)
+        made.append(key)
+        turned = record.orientation and number == len(spots)
+        kind = MarkKind.SQUARE if turned and record.kind is MarkKind.CORNER else record.kind
+        path = mark_outline(
+            kind, (spot.x, spot.y), size / 2.0, arm_mm=record.line_mm / 2.0, corner=(spot.right, spot.down)
+        )
+        marks.append(Shape(key, path, Style(fill=BLACK), name=f"{MARK_NAME} {number}"))
+    layer_id = job.fresh_id("print-marks")
+    layer = Layer(layer_id, PRINT_MARKS_NAME, tuple(marks), material=material.id)
+    return job.with_material(material).with_layer(layer), (layer_id,)
+
+
+def _without_marks(job: Job, *, printed: bool) -> Job:
+    """Return the job without the marks put there before: the printed ones, or those in vinyl."""
+    old = [mark.id for mark in marks_in(job) if mark.id.startswith(f"{MARK_ID}-print-") == printed]
+    if not old:
+        return job
+    job = job.without(old)
+    layers = tuple(each for each in job.layers if each.children or each.name != PRINT_MARKS_NAME)
+    return job if len(layers) == len(job.layers) else replace(job, layers=layers)
 
 
 def _summary(record: RegistrationMarksStep) -> str:
+    if record.kind is MarkKind.NONE:
+        return phrase("No registration marks in the vinyls")
     return phrase(
         "Registration marks around {on}, {marks} of {size} mm in each vinyl",
         on=record.on.describe(),
         marks=record.marks,
         size=format_number(record.size_mm),
+    )
+
+
+def _print_summary(record: PrintMarksStep) -> str:
+    if record.kind is MarkKind.NONE:
+        return phrase("No print marks")
+    where = (
+        phrase("{gap} mm off {on}", gap=format_number(record.gap_mm), on=record.on.describe())
+        if record.inset_mm is None
+        else phrase("{inset} mm from the edges of the sheet", inset=format_number(record.inset_mm))
+    )
+    return phrase(
+        "Print marks, {kind} of {size} mm, {where}", kind=record.kind, size=format_number(record.size_mm), where=where
     )
 
 
@@ -150,5 +363,13 @@ OPERATIONS = (
         RegistrationMarksStep,
         registration_marks,
         _summary,
+    ),
+    Operation(
+        "print-marks",
+        "Print marks",
+        "Printed marks around art that is cut, a quiet zone about each, one that shows when the sheet is turned.",
+        PrintMarksStep,
+        print_marks,
+        _print_summary,
     ),
 )

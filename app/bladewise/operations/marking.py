@@ -1,0 +1,208 @@
+"""Registration marks as they are on every kind of sheet: what they look like, where they stand, what is kept free.
+
+A mark is one closed outline that crosses nothing, so it prints as an area, weeds as one piece and sticks as one.
+Shapes and sizes are plain ones of our own: no mark of a machine's maker is copied. Whoever needs another draws it.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from enum import StrEnum
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+
+from bladewise.document import Lettering, MaterialKind, Picture, Shape, outline_of
+from bladewise.geometry.flatten import flatten
+from bladewise.geometry.path import EMPTY, Path, Point, circle, polygon, rectangle
+from bladewise.geometry.regions import Region
+from bladewise.geometry.winding import contains
+from bladewise.operations.painted import painted_regions, stroke_area
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from bladewise.document import Box, Element, Job, Leaf, Placed
+
+ARM_SHARE = 0.2
+"""Width of a cross's arms as a share of its size: it closes, weeds as one piece, and crosses nothing."""
+
+MARK_ID = "registration-mark"
+MARK_NAME = "Registration mark"
+
+
+class MarkKind(StrEnum):
+    """What a mark looks like."""
+
+    CROSS = "cross"
+    SQUARE = "square"
+    ROUND = "round"
+    CORNER = "corner"
+    NONE = "none"
+
+
+class Spot(NamedTuple):
+    """Where a mark stands: its middle in mm, and which corner of the sheet it looks to (−1, 0 or 1, x right, y down).
+
+    Along a side it looks to none: 0 and 0.
+    """
+
+    x: float
+    y: float
+    right: int = 0
+    down: int = 0
+
+
+def mark_outline(
+    kind: MarkKind,
+    place: Point,
+    reach_mm: float,
+    *,
+    arm_mm: float | None = None,
+    corner: tuple[int, int] = (0, 0),
+) -> Path:
+    """Return the outline of a mark about a place; clockwise on the screen, empty for none.
+
+    Parameters
+    ----------
+    kind
+        What it looks like.
+    place
+        Its middle in mm.
+    reach_mm
+        From its middle to its edge.
+    arm_mm
+        Half the width of a cross's arms, or half the width of a corner angle's legs.
+    corner
+        Which corner a corner angle is: −1 left or upper, 1 right or lower. Looking to none it is a cross.
+    """
+    x, y = place
+    if kind is MarkKind.NONE:
+        return EMPTY
+    if kind is MarkKind.ROUND:
+        return circle(place, reach_mm)
+    if kind is MarkKind.SQUARE:
+        return rectangle(x - reach_mm, y - reach_mm, 2.0 * reach_mm, 2.0 * reach_mm)
+    arm = min(reach_mm * ARM_SHARE if arm_mm is None else arm_mm, reach_mm)
+    right, down = corner
+    if kind is MarkKind.CORNER and right and down:
+        leg = 2.0 * arm
+        tip = (x + right * reach_mm, y + down * reach_mm)
+        legs = [(0.0, 0.0), (2.0 * reach_mm, 0.0), (2.0 * reach_mm, leg), (leg, leg), (leg, 2.0 * reach_mm)]
+        legs.append((0.0, 2.0 * reach_mm))
+        around = [(tip[0] - right * dx, tip[1] - down * dy) for dx, dy in legs]
+        return polygon(around if right * down > 0 else [around[0], *around[:0:-1]])
+    corners = ((arm, reach_mm), (arm, arm), (reach_mm, arm))
+    quarters = ((1, 1), (-1, 1), (-1, -1), (1, -1))
+    offsets = [(sx * a, sy * b) for sx, sy in quarters for a, b in (corners if sx * sy < 0 else corners[::-1])]
+    return polygon([(x + dx, y + dy) for dx, dy in offsets])
+
+
+def is_mark(element: Element) -> bool:
+    """Whether an element is one of the marks that a step has put there."""
+    return isinstance(element, Shape) and element.id.startswith(MARK_ID)
+
+
+def marks_in(job: Job) -> list[Shape]:
+    """Return the marks that steps have put into a job."""
+    return [shape for shape in job.shapes() if is_mark(shape)]
+
+
+def spots_beside(box: Box, size_mm: float, gap_mm: float, count: int) -> list[Spot]:
+    """Return where marks stand beside art: left and right at its foot, then at its head.
+
+    Parameters
+    ----------
+    box
+        The art's extent in mm.
+    size_mm, gap_mm
+        How large the marks are and how far off the art they stand, beside it.
+    count
+        2, 3 or 4.
+    """
+    x0, y0, x1, y1 = box
+    off = gap_mm + size_mm / 2.0
+    middle, apart = (y0 + y1) / 2.0, max(y1 - y0 - size_mm, size_mm + gap_mm)  # beside flat art they keep apart too
+    foot, head = middle + apart / 2.0, middle - apart / 2.0
+    corners = [(x0 - off, foot, -1, 1), (x1 + off, foot, 1, 1), (x0 - off, head, -1, -1), (x1 + off, head, 1, -1)]
+    return [Spot(*each) for each in corners[:count]]
+
+
+def spots_at_corners(frame: Box) -> list[Spot]:
+    """Return marks at the four corners of a frame through their middles: from the upper left clockwise."""
+    x0, y0, x1, y1 = frame
+    return [Spot(x0, y0, -1, -1), Spot(x1, y0, 1, -1), Spot(x1, y1, 1, 1), Spot(x0, y1, -1, 1)]
+
+
+def spots_along(frame: Box, every_mm: float) -> list[Spot]:
+    """Return marks between the corners along both long sides of a frame, evenly, at most so far apart."""
+    x0, y0, x1, y1 = frame
+    level = x1 - x0 >= y1 - y0
+    long = max(x1 - x0, y1 - y0)
+    stretches = max(1, math.ceil(long / every_mm - 1e-9))
+    shares = [number / stretches for number in range(1, stretches)]
+    if level:
+        return [Spot(x0 + share * long, y) for y in (y0, y1) for share in shares]
+    return [Spot(x, y0 + share * long) for x in (x0, x1) for share in shares]
+
+
+def zone(spot: Spot, size_mm: float, quiet_mm: float) -> Box:
+    """Return the box about a mark that is kept free."""
+    reach = size_mm / 2.0 + quiet_mm
+    return spot.x - reach, spot.y - reach, spot.x + reach, spot.y + reach
+
+
+def painted_box(leaf: Leaf) -> Box | None:
+    """Return the extent of what a leaf paints or a knife follows in it, strokes at their width, in mm."""
+    box = leaf.bounds
+    if isinstance(leaf, Picture) or box is None:
+        return box
+    band = stroke_area(leaf).bounds()
+    return box if band is None else joined_box([box, band])
+
+
+def joined_box(boxes: Sequence[Box]) -> Box:
+    """Return the box around boxes."""
+    low, high = np.min(boxes, axis=0), np.max(boxes, axis=0)
+    return float(low[0]), float(low[1]), float(high[2]), float(high[3])
+
+
+def art_of(job: Job, leaves: Iterable[Placed]) -> list[Leaf]:
+    """Return the leaves that are art: shown, no marks, no guides."""
+    return [
+        placed.leaf
+        for placed in leaves
+        if placed.visible and not is_mark(placed.leaf) and job.material_of(placed).kind is not MaterialKind.GUIDE
+    ]
+
+
+def in_the_way(art: Iterable[Leaf], zones: Sequence[Box]) -> list[Leaf]:
+    """Return the art of which anything lies in one of the boxes: paint, or a line that a knife follows."""
+    return [leaf for leaf in art if any(_reaches_into(leaf, each) for each in zones)]
+
+
+def _reaches_into(leaf: Leaf, box: Box) -> bool:
+    own = painted_box(leaf)
+    if own is None or not (own[0] < box[2] and box[0] < own[2] and own[1] < box[3] and box[1] < own[3]):
+        return False
+    regions = painted_regions(leaf)
+    bare = shapely.box(*box)
+    outlines = [region.path for region in regions]
+    if isinstance(leaf, (Shape, Lettering)):
+        outlines.append(outline_of(leaf))
+    if any(shapely.intersects(_lines(path), bare).any() for path in outlines if path):
+        return True
+    middle = (
+        (box[0] + box[2]) / 2.0,
+        (box[1] + box[3]) / 2.0,
+    )  # no outline in the box: it is painted whole, or not at all
+    return any(bool(contains(Region(region.path, region.rule), middle)[0]) for region in regions)
+
+
+def _lines(path: Path) -> list[shapely.LineString]:
+    found = flatten(path)
+    bounds = [*found.starts.tolist(), len(found.coords)]
+    parts = [found.coords[start:end] for start, end in itertools.pairwise(bounds)]
+    return [shapely.LineString(part) for part in parts if len(part) > 1]
