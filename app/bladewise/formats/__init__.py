@@ -7,22 +7,23 @@ from typing import TYPE_CHECKING
 
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import make_folder, write_atomically
-from bladewise.formats.cut_files import write_cut_files
+from bladewise.formats.cut_files import cut_files, write_cut_files
 from bladewise.formats.cut_lines import cut_materials
-from bladewise.formats.destinations import (
-    Destination,
-    destination_text,
-    drop_destination,
-    keep_destination,
-    kept_destinations,
-    read_destination,
-)
+from bladewise.formats.destinations import Destination, destination_text, read_destination
 from bladewise.formats.dxf import DxfSettings, write_dxf
 from bladewise.formats.file_names import file_name
-from bladewise.formats.handing_off import Prepared, only_made_of, prepared, write_to
+from bladewise.formats.handing_off import PicturePainter, only_made_of, prepared, write_to
 from bladewise.formats.job_file import JobFile, job_file_text, read_job_file, write_job_file
+from bladewise.formats.kept import (
+    destinations_folder,
+    drop_destination,
+    find_destination,
+    keep_destination,
+    kept_destinations,
+)
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
 from bladewise.formats.plotter import PlotterSettings, write_plotter
+from bladewise.formats.prepared import Prepared, write_files
 from bladewise.formats.svg import read_svg, svg_text, write_svg
 from bladewise.phrases import phrase
 
@@ -39,13 +40,17 @@ __all__ = [
     "Destination",
     "DxfSettings",
     "JobFile",
+    "PicturePainter",
     "PlotterSettings",
     "Prepared",
     "RegistrationMarks",
+    "cut_files",
     "cut_materials",
     "destination_text",
+    "destinations_folder",
     "drop_destination",
     "file_name",
+    "find_destination",
     "job_file_text",
     "keep_destination",
     "kept_destinations",
@@ -60,6 +65,7 @@ __all__ = [
     "write",
     "write_cut_files",
     "write_dxf",
+    "write_files",
     "write_job_file",
     "write_pdf",
     "write_plotter",

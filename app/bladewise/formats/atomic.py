@@ -7,12 +7,20 @@ one move of the file system. Until that move the old file is untouched.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import tempfile
 from pathlib import Path as FilePath
+from typing import TYPE_CHECKING
 
 from bladewise.errors import CannotWrite
 from bladewise.phrases import phrase
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+_HELD_OPEN = (32, 33)
+"""Windows' words for a file that is in use: sharing violation, lock violation (System Error Codes; from memory)."""
 
 
 def write_atomically(path: FilePath, data: bytes) -> None:
@@ -23,28 +31,48 @@ def write_atomically(path: FilePath, data: bytes) -> None:
     CannotWrite
         If the folder is missing, full or not writable.
     """
-    path = FilePath(path)
-    if path.is_symlink():  # keep the link, replace what it points to
-        path = path.resolve()
-    temporary: str | None = None
+    write_together([(FilePath(path), data)])
+
+
+def write_together(files: Sequence[tuple[FilePath, bytes]]) -> None:
+    """Write several files so that none takes its name before all of them are on the disk.
+
+    Raises
+    ------
+    CannotWrite
+        If one of them cannot be written; then no old file is changed, but where the system refuses to let go
+        of a name at the very last (a file that another program holds open).
+    """
+    waiting: list[tuple[str, FilePath]] = []
+    path = FilePath()
     try:
-        handle, temporary = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        FilePath(temporary).chmod(_mode(path))
-        FilePath(temporary).replace(path)
+        for path, data in files:
+            target = path.resolve() if path.is_symlink() else path  # keep the link, replace what it points to
+            if target.is_dir():  # said before anything is written: the move would fail, the others be done
+                raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+            handle, temporary = tempfile.mkstemp(prefix=f".{target.name[:40]}.", suffix=".part", dir=target.parent)
+            waiting.append((temporary, target))
+            with os.fdopen(handle, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+            FilePath(temporary).chmod(_mode(target))
+        while waiting:
+            temporary, path = waiting[0]
+            FilePath(temporary).replace(path)
+            waiting.pop(0)
     except OSError as error:
-        if temporary is not None:
-            with contextlib.suppress(OSError):
-                FilePath(temporary).unlink()
         raise CannotWrite(
             phrase("The file could not be written: {strerror}.", strerror=error.strerror or error),
             where=path.name,
-            hint=_hint(path),
+            hint=_hint(path, error),
         ) from None
-    _push_folder(path.parent)
+    finally:
+        for temporary, _ in waiting:
+            with contextlib.suppress(OSError):
+                FilePath(temporary).unlink()
+    for folder in {path.parent for path, _ in files}:
+        _push_folder(folder)
 
 
 def _mode(path: FilePath) -> int:
@@ -57,11 +85,24 @@ def _mode(path: FilePath) -> int:
         return 0o666 & ~mask
 
 
-def _hint(path: FilePath) -> str:
+def _hint(path: FilePath, error: OSError) -> str:
+    if error.errno in (errno.ENAMETOOLONG, errno.EINVAL, errno.EILSEQ):
+        return "Give it a shorter name without special signs; the old file is as it was."
     if not path.parent.is_dir():
         return "The folder is not there; choose another or make it first."
     if path.is_dir():
         return "There is a folder of that name; choose another name."
+    if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+        return "Make room on the disk, or choose another; the old file is as it was."
+    if error.errno in (errno.EBUSY, errno.ETXTBSY) or getattr(error, "winerror", None) in _HELD_OPEN:
+        return "Another program holds the file open: close it there; the old file is as it was."
+    if error.errno == errno.EROFS:
+        return "This disk can only be read; choose another folder."
+    if error.errno in (errno.EACCES, errno.EPERM):
+        return (
+            "You may not write there, or another program holds the file open: choose another folder, or close it; "
+            "the old file is as it was."
+        )
     return "Check that the folder may be written to and that the disk is not full; the old file is as it was."
 
 

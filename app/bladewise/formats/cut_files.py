@@ -9,18 +9,30 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bladewise.document import Colour, Job, Layer, Material, Shape, Stroke, Style
-from bladewise.formats.atomic import make_folder, write_atomically
-from bladewise.formats.cut_lines import MARKS_NAME, cut_materials, cut_outline, nothing_to_cut
+from bladewise.document import Job, Layer, Material, Shape
+from bladewise.formats.cut_lines import (
+    MARKS_NAME,
+    application_order,
+    cut_materials,
+    cut_outline,
+    followed_style,
+    lines_of,
+    marks_line,
+    nothing_to_cut,
+    ready_lines,
+    with_cuts_of_perforations,
+)
 from bladewise.formats.file_names import file_name, unique
 from bladewise.formats.marks import RegistrationMarks, mark_shapes
-from bladewise.formats.svg import svg_text
-from bladewise.operations.painted import HAIRLINE_MM
+from bladewise.formats.prepared import Prepared, write_files
+from bladewise.formats.svg import svg_made
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
     from pathlib import Path as FilePath
 
     from bladewise.document import Leaf
+    from bladewise.formats.cut_lines import CutLines
 
 
 def write_cut_files(
@@ -28,33 +40,73 @@ def write_cut_files(
 ) -> list[FilePath]:
     """Write the layered file, and one outline file for each vinyl in use; return their paths.
 
-    All contents are made before the first file is written, so that a job that is not ready leaves
-    nothing behind.
+    Raises
+    ------
+    CannotWrite
+        As `cut_files` does, or if a file cannot be written.
+    """
+    return write_files(cut_files(job, marks=marks, per_colour=per_colour), folder)
+
+
+def cut_files(job: Job, *, marks: RegistrationMarks | None = None, per_colour: bool = True) -> list[Prepared]:
+    """Return the layered file, and one outline file for each vinyl in use, made and read back.
 
     Raises
     ------
     CannotWrite
-        If lettering is still live or a shape is only a stroke, if the marks do not fit, or if a file
-        cannot be written.
+        If lettering is still live or a shape is only a stroke, if the marks do not fit, or if a file does
+        not read back as meant.
     """
     stem = file_name(job.name)
     taken: set[str] = set()
     mark_layers = mark_layers_of(job, marks)
-    texts = [(unique(stem, taken), svg_text(replace(job, layers=(*job.layers, *mark_layers))))]
+    files = [drawing(unique(stem, taken), replace(job, layers=(*job.layers, *mark_layers)))]
     if per_colour:
         cuts = cut_materials(job)
         if not cuts:
             raise nothing_to_cut(job)
+        order = application_order(job)
         for material, leaves in cuts.items():
             name = unique(f"{stem} - {file_name(material.name, fallback=material.id)}", taken)
-            texts.append((name, svg_text(outlines_only(job, material, leaves, mark_layers))))
-    make_folder(folder)
-    paths = []
-    for name, text in texts:
-        path = folder / f"{name}.svg"
-        write_atomically(path, text.encode("utf-8"))
-        paths.append(path)
-    return paths
+            line = lines_of(material, leaves)
+            alone = outlines_only(job, material, leaves, mark_layers)
+            files.append(drawing(name, alone, [line.followed("dashes"), *marks_line(job, marks)], [line], order=order))
+    return files
+
+
+def drawing(
+    stem: str,
+    job: Job,
+    lines: Sequence[CutLines] = (),
+    cuts: Sequence[CutLines] | None = None,
+    *,
+    perforation: str = "dashes",
+    order: Mapping[str, int] | None = None,
+) -> Prepared:
+    """Return a job as an SVG file that says how it is made.
+
+    Parameters
+    ----------
+    stem
+        The file's name without its ending.
+    job
+        What it shows.
+    lines, cuts
+        As `Prepared` has them; `cuts` left out: all that is ready to be cut.
+    perforation
+        One of `cut_lines.PERFORATIONS`.
+    order
+        The turn of each material, by its id; the job's own if left out.
+
+    Raises
+    ------
+    CannotWrite
+        If a perforation is too fine, or the file does not read back as meant.
+    """
+    found = tuple(ready_lines(job) if cuts is None else cuts)
+    shown = with_cuts_of_perforations(job) if perforation == "dashes" else job
+    made = svg_made(shown, order=application_order(job) if order is None else order)
+    return Prepared(f"{stem}.svg", made.data, shown, list(lines), found, made.apart_mm)
 
 
 def outlines_only(job: Job, material: Material, leaves: list[Leaf], mark_layers: tuple[Layer, ...]) -> Job:
@@ -63,12 +115,12 @@ def outlines_only(job: Job, material: Material, leaves: list[Leaf], mark_layers:
     for leaf in leaves:
         path = cut_outline(leaf)
         if path:
-            shapes.append(Shape(leaf.id, path, _hairline(material.colour), name=leaf.name))
-    layer = Layer(job.fresh_id(f"cut-{material.id}"), material.name, tuple(shapes))
+            shapes.append(Shape(leaf.id, path, followed_style(material.colour), name=leaf.name))
+    layer = Layer(job.fresh_id(f"cut-{material.id}"), material.name, tuple(shapes), material.id)
     marks = tuple(
         replace(one, children=tuple(_as_hairline(shape, material) for shape in one.children)) for one in mark_layers
     )
-    return Job(f"{job.name} - {material.name}", job.width_mm, job.height_mm, (layer, *marks))
+    return Job(f"{job.name} - {material.name}", job.width_mm, job.height_mm, (layer, *marks), (material,))
 
 
 def mark_layers_of(job: Job, marks: RegistrationMarks | None) -> tuple[Layer, ...]:
@@ -84,11 +136,7 @@ def mark_layers_of(job: Job, marks: RegistrationMarks | None) -> tuple[Layer, ..
     return (Layer(job.fresh_id("registration-marks", taken=taken), MARKS_NAME, tuple(shapes)),)
 
 
-def _hairline(colour: Colour) -> Style:
-    return Style(stroke=Stroke(colour, HAIRLINE_MM))
-
-
 def _as_hairline(element: object, material: Material) -> Shape:
     if not isinstance(element, Shape):
         raise TypeError(element)
-    return replace(element, style=_hairline(material.colour))
+    return replace(element, style=followed_style(material.colour))

@@ -9,22 +9,40 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from bladewise.document import BLACK, Colour, Group, Job, Lettering, MaterialKind, Picture
-from bladewise.errors import CannotWrite
+from bladewise.document import (
+    BLACK,
+    Colour,
+    CutKind,
+    Group,
+    Job,
+    Lettering,
+    MaterialKind,
+    Picture,
+    Shape,
+    Stroke,
+    Style,
+)
+from bladewise.errors import CannotApply, CannotWrite
+from bladewise.formats.inside_out import inside_out
 from bladewise.formats.marks import RegistrationMarks, mark_shapes
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.path import EMPTY, Path, joined
-from bladewise.operations.painted import is_hairline
+from bladewise.geometry.perforation import perforated
+from bladewise.operations.painted import HAIRLINE_MM, is_hairline
 from bladewise.phrases import phrase
 from bladewise.units import format_length
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from bladewise.document import Element, Leaf, Material
 
 MARKS_NAME = "Registration marks"
 """What their layer is called in every file."""
+PERFORATIONS = ("dashes", "line")
+"""A perforation as the cuts it is made of, or as one line that the machine itself lifts the knife from."""
+_LOOSENING = (CutKind.KISS, CutKind.CREASE, CutKind.PERFORATION, CutKind.THROUGH)
+"""In which order lines are cut, whatever their materials: what holds the sheet least comes last."""
 
 
 class CutLines(NamedTuple):
@@ -38,11 +56,54 @@ class CutLines(NamedTuple):
         The material's colour.
     path
         Every outline, in the order they lie from the back; mm, y down.
+    cut
+        How deep the knife goes.
+    perforation_mm
+        Of a perforation: how far the knife cuts, and how far it then leaves the material whole.
+    is_parted
+        Whether the path is already the cuts of the perforation.
     """
 
     name: str
     colour: Colour
     path: Path
+    cut: CutKind = CutKind.KISS
+    perforation_mm: tuple[float, float] = (3.0, 1.0)
+    is_parted: bool = False
+
+    def followed(self, perforation: str) -> CutLines:
+        """Return what the knife follows: the cuts of a perforation one by one where that is asked (`PERFORATIONS`).
+
+        Those of contours within others come first.
+
+        Raises
+        ------
+        CannotWrite
+            If the perforation is too fine for lines of this length.
+        """
+        if self.cut is not CutKind.PERFORATION or perforation != "dashes" or self.is_parted:
+            return self
+        cuts = [cuts_along(contour, *self.perforation_mm, name=self.name) for contour in inside_out(self.path)]
+        return self._replace(path=joined(cuts), is_parted=True)
+
+
+def in_cutting_order(lines: Iterable[CutLines]) -> list[CutLines]:
+    """Return the lines so that what is cut through comes last; else as they came."""
+    return sorted(lines, key=lambda line: _LOOSENING.index(line.cut))
+
+
+def cuts_along(path: Path, cut_mm: float, gap_mm: float, *, name: str) -> Path:
+    """Return the cuts of a perforation; `name` says whose, should there be too many.
+
+    Raises
+    ------
+    CannotWrite
+        If the perforation is too fine for lines of this length.
+    """
+    try:
+        return perforated(path, cut_mm, gap_mm)
+    except CannotApply as error:
+        raise CannotWrite(error.what, where=name, hint=error.hint) from None
 
 
 def cut_materials(job: Job) -> dict[Material, list[Leaf]]:
@@ -50,6 +111,47 @@ def cut_materials(job: Job) -> dict[Material, list[Leaf]]:
     return {
         material: leaves for material, leaves in job.materials_in_use().items() if material.kind is MaterialKind.CUT
     }
+
+
+def application_order(job: Job) -> dict[str, int]:
+    """Return in which turn each vinyl is put on, by its id, from 1: as they lie, from the back to the front."""
+    return {material.id: turn for turn, material in enumerate(cut_materials(job), start=1)}
+
+
+def ready_lines(job: Job) -> list[CutLines]:
+    """Return what the knife follows of all that is ready for it; what is not yet is left out, as the check says."""
+    lines = []
+    for material, leaves in cut_materials(job).items():
+        try:
+            lines.append(lines_of(material, leaves))
+        except CannotWrite:
+            continue
+    return [line for line in lines if line.path]
+
+
+def with_cuts_of_perforations(job: Job) -> Job:
+    """Return a job whose perforations are drawn as the cuts they are made of.
+
+    Raises
+    ------
+    CannotWrite
+        If a perforation is too fine for lines of this length.
+    """
+    exchanged: dict[str, tuple[Element, ...]] = {}
+    for material, leaves in cut_materials(job).items():
+        if material.cut is not CutKind.PERFORATION:
+            continue
+        for leaf in leaves:
+            if isinstance(leaf, Shape) and leaf.path:
+                lengths = material.perforation_cut_mm, material.perforation_gap_mm
+                cuts = cuts_along(leaf.path, *lengths, name=leaf.name or leaf.id)
+                exchanged[leaf.id] = (replace(leaf, path=cuts, style=followed_style(material.colour)),)
+    return job.replaced(exchanged) if exchanged else job
+
+
+def followed_style(colour: Colour) -> Style:
+    """Return what a line that a knife follows looks like."""
+    return Style(stroke=Stroke(colour, HAIRLINE_MM))
 
 
 def cut_outline(leaf: Leaf) -> Path:
@@ -105,7 +207,9 @@ def lines_of(material: Material, leaves: Sequence[Leaf]) -> CutLines:
     CannotWrite
         If something is not ready (`cut_outline`).
     """
-    return CutLines(material.name, material.colour, joined(cut_outline(leaf) for leaf in leaves))
+    lengths = material.perforation_cut_mm, material.perforation_gap_mm
+    outline = joined(cut_outline(leaf) for leaf in leaves)
+    return CutLines(material.name, material.colour, outline, material.cut, lengths)
 
 
 def marks_line(job: Job, marks: RegistrationMarks | None) -> list[CutLines]:

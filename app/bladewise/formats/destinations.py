@@ -3,12 +3,13 @@
 A destination is TOML 1.0. Nothing but `format` must be said; there are none for real machines::
 
     name = "Front table"
-    format = "hpgl"              # svg, dxf, hpgl or pdf
+    format = "hpgl"              # svg, dxf, hpgl, pdf or png
     per_colour = true            # one file a material; else one file with all
     mirrored = "heat-transfer"   # true, false, or only materials that are pressed on from the back
     marks = "cross"              # registration marks: cross, square or round
     marks_size_mm = 6.0
     marks_inset_mm = 5.0
+    perforation = "dashes"       # not png: the cuts themselves, or "line": the machine makes them
 
     units = "mm"                 # dxf: mm or in
     version = "R2010"            # dxf
@@ -24,13 +25,19 @@ A destination is TOML 1.0. Nothing but `format` must be said; there are none for
     speed = 20
 
     cut_name = "Cut line"        # pdf: the spot colour of the cut line, as the print shop or the cutter wants it
-    cut_kind = "kiss"            # pdf: through or kiss
+    cut_kind = "kiss"            # pdf: kiss, through, perforation or crease; left out: what the material says
 
-    [spots]                      # pdf: by the material's name: through, kiss, perforation, crease, bleed,
-    "White ink" = "white"        # white or varnish; the spot colour has the material's name
+    dpi = 150                    # png
+    transparent = false          # png: nothing behind the art, not even white
 
-    [pens]                       # hpgl: by the material's name
+    [spots]                      # pdf: by the material's name, in place of what it says itself: through, kiss,
+    "White ink" = "white"        # perforation, crease, bleed, white or varnish
+
+    [pens]                       # hpgl: by the material's name, else by how it is cut
     "Gold" = 2
+    perforation = 3
+
+The operator's own lie in one folder (`kept.destinations_folder`), which window and command line share.
 """
 
 from __future__ import annotations
@@ -39,9 +46,10 @@ import math
 from dataclasses import MISSING, dataclass, fields
 from typing import TYPE_CHECKING, Any
 
-from bladewise.errors import CannotRead, CannotWrite
+from bladewise.document import CutKind
+from bladewise.errors import CannotRead
+from bladewise.formats.cut_lines import PERFORATIONS
 from bladewise.formats.dxf import DXF_UNITS, DXF_VERSIONS
-from bladewise.formats.file_names import file_name
 from bladewise.formats.marks import MARK_KINDS, RegistrationMarks
 from bladewise.formats.pdf.spots import CUT_KINDS, CUT_NAME
 from bladewise.formats.plotter import CURVES, MOST_PENS, ORIGINS, ROTATIONS, UNITS_A_MM
@@ -53,7 +61,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path as FilePath
 
-FORMATS = ("svg", "dxf", "hpgl", "pdf")
+FORMATS = ("svg", "dxf", "hpgl", "pdf", "png")
 MIRRORED = ("no", "yes", "heat-transfer")
 """Never, always, or only what is made of materials that are pressed on from the back."""
 _HINT = "See the README for what a destination looks like."
@@ -82,7 +90,10 @@ class Destination:
     force: int | None = None
     speed: float | None = None
     cut_name: str = CUT_NAME
-    cut_kind: str = "through"
+    cut_kind: str = ""
+    perforation: str = "dashes"
+    dpi: float = 150.0
+    transparent: bool = False
     spots: tuple[tuple[str, str], ...] = ()
     pens: tuple[tuple[str, int], ...] = ()
 
@@ -101,6 +112,8 @@ _ONLY = {
         ("curves", "origin", "rotation_deg", "unit_mm", "takes_negative", "pen", "force", "speed", "pens"), ("hpgl",)
     ),
     **dict.fromkeys(("cut_name", "cut_kind", "spots"), ("pdf",)),
+    **dict.fromkeys(("dpi", "transparent"), ("png",)),
+    "perforation": ("svg", "dxf", "hpgl", "pdf"),
 }
 """Settings that mean something to some formats alone: elsewhere they would be promises nobody keeps."""
 
@@ -110,7 +123,8 @@ _CHOICES: dict[str, tuple[Any, ...]] = {
     "marks": ("", *MARK_KINDS),
     "units": tuple(DXF_UNITS),
     "version": DXF_VERSIONS,
-    "cut_kind": ("through", "kiss"),
+    "cut_kind": ("", *(cut.value for cut in CutKind)),
+    "perforation": PERFORATIONS,
     "curves": CURVES,
     "origin": ORIGINS,
     "rotation_deg": ROTATIONS,
@@ -123,10 +137,11 @@ _NUMBERS: dict[str, tuple[float, float]] = {
     "pen": (1, MOST_PENS),
     "force": (1, 1000),
     "speed": (0.1, 1000.0),
+    "dpi": (1.0, 2400.0),
 }
 """Between which numbers each makes sense (common practice, no source)."""
 _WHOLE = ("pen", "force")
-_SWITCHES = ("per_colour", "takes_negative")
+_SWITCHES = ("per_colour", "takes_negative", "transparent")
 
 
 def read_destination(path: FilePath) -> Destination:
@@ -181,56 +196,6 @@ def destination_text(destination: Destination) -> str:
     if destination.pens:
         lines += ["", "[pens]", *(f"{as_toml(name)} = {pen}" for name, pen in destination.pens)]
     return "\n".join(lines) + "\n"
-
-
-def keep_destination(destination: Destination, folder: FilePath) -> FilePath:
-    """Write a destination into a folder under its own name, in place of one of that name; return its path.
-
-    Raises
-    ------
-    CannotWrite
-        If the file could not be written; what stood there before still stands.
-    """
-    from bladewise.formats.atomic import make_folder, write_atomically
-
-    make_folder(folder)
-    path = folder / f"{file_name(destination.name, fallback='destination')}.toml"
-    write_atomically(path, destination_text(destination).encode("utf-8"))
-    return path
-
-
-def kept_destinations(folder: FilePath) -> tuple[list[Destination], list[CannotRead]]:
-    """Return the destinations kept in a folder by name, and what is wrong with those that could not be read."""
-    found, troubles = [], []
-    for path in sorted(folder.glob("*.toml")):
-        try:
-            found.append(read_destination(path))
-        except CannotRead as trouble:
-            troubles.append(trouble)
-    return sorted(found, key=lambda each: each.name.casefold()), troubles
-
-
-def drop_destination(name: str, folder: FilePath) -> None:
-    """Take the destinations of a name out of a folder; none of that name is none to take out.
-
-    Raises
-    ------
-    CannotWrite
-        If a file could not be removed.
-    """
-    for path in sorted(folder.glob("*.toml")):
-        try:
-            if read_destination(path).name != name:
-                continue
-            path.unlink()
-        except CannotRead:
-            continue
-        except OSError as error:
-            raise CannotWrite(
-                phrase("The destination could not be removed: {strerror}.", strerror=error.strerror or error),
-                where=path.name,
-                hint="Check that its folder may be written to.",
-            ) from None
 
 
 def says_something(key: str, kind: str) -> bool:

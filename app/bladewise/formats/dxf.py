@@ -7,6 +7,10 @@ that its control points are those of the Bézier curves; a quadratic is raised t
 (and a circular one between curves) likewise with weights, all exactly. Where a machine takes no splines,
 a tolerance turns curves into lines; circular arcs stay arcs even then.
 
+A layer says how its lines are cut: in its name, where they are not kiss cut, and in extended data under
+`BLADEWISE` (`cut=perforation`, and its lengths in mm). A perforation is the cuts it is made of, or one line of a
+line type with these lengths; a crease is one unbroken line: a broken one would be pressed in places only.
+
 What was written is read back by `ezdxf` and held against what was meant before it becomes a file.
 """
 
@@ -19,14 +23,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from bladewise.document import CutKind
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import write_atomically
-from bladewise.formats.cut_lines import cut_lines
+from bladewise.formats.cut_lines import PERFORATIONS, cut_lines
 from bladewise.formats.file_names import unique
+from bladewise.formats.reading_back import Made, apart, held
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.arcs import arc_rows, line_rows
 from bladewise.geometry.flatten import flatten
-from bladewise.geometry.measures import length
 from bladewise.geometry.path import EMPTY, Path, SegmentKind, joined
 from bladewise.phrases import phrase
 from bladewise.units import MM_PER_INCH
@@ -50,9 +55,8 @@ DXF_VERSIONS = ("R2007", "R2010", "R2013", "R2018")
 
 _CIRCULAR_MM = 1e-7
 """An arc whose points lie this near to a circle is one: well above rounding, far below what any knife resolves."""
-_READ_BACK_MM = 1e-6
-"""What read-back extents and lengths may differ by, and by this share of the whole for large art: rounding only."""
-_READ_BACK_SHARE = 1e-10
+DATA = "BLADEWISE"
+"""Under which a layer's extended data say how its lines are cut."""
 _NOT_IN_NAMES = str.maketrans(dict.fromkeys('<>/\\":;?*|=`,', " "))
 _RESERVED = {"0", "defpoints"}
 _LONGEST_NAME = 200
@@ -70,11 +74,14 @@ class DxfSettings:
         None: curves stay curves, as splines. Else they become lines that stay this near to them.
     version
         One of `DXF_VERSIONS`.
+    perforation
+        One of `cut_lines.PERFORATIONS`.
     """
 
     units: str = "mm"
     tolerance_mm: float | None = None
     version: str = "R2010"
+    perforation: str = "dashes"
 
 
 def write_dxf(job: Job, path: FilePath, settings: DxfSettings | None = None) -> None:
@@ -90,7 +97,12 @@ def write_dxf(job: Job, path: FilePath, settings: DxfSettings | None = None) -> 
 
 
 def dxf_bytes(lines: Sequence[CutLines], height_mm: float, settings: DxfSettings | None = None) -> bytes:
-    """Return cut lines as the contents of a DXF file, read back and found right.
+    """Return cut lines as the contents of a DXF file, read back and found right; the parameters of `dxf_made`."""
+    return dxf_made(lines, height_mm, settings).data
+
+
+def dxf_made(lines: Sequence[CutLines], height_mm: float, settings: DxfSettings | None = None) -> Made:
+    """Return cut lines as the contents of a DXF file, and how far they lie from what was meant.
 
     Parameters
     ----------
@@ -99,20 +111,27 @@ def dxf_bytes(lines: Sequence[CutLines], height_mm: float, settings: DxfSettings
     height_mm
         Of the sheet: its bottom left becomes the origin.
     settings
-        Units, tolerance, version; the defaults if left out.
+        Units, tolerance, version, perforation; the defaults if left out.
+
+    Raises
+    ------
+    CannotWrite
+        If the settings make no sense, or what was written does not read back as meant.
     """
     settings = settings or DxfSettings()
-    if settings.units not in DXF_UNITS or settings.version not in DXF_VERSIONS:
+    known = settings.units in DXF_UNITS, settings.version in DXF_VERSIONS, settings.perforation in PERFORATIONS
+    if not all(known):
         raise CannotWrite(
             phrase(
                 "A DXF in “{units}”, version “{version}”, cannot be written.",
                 units=settings.units,
                 version=settings.version,
             ),
-            hint=phrase("Known: {join}.", join=", ".join((*DXF_UNITS, *DXF_VERSIONS))),
+            hint=phrase("Known: {join}.", join=", ".join((*DXF_UNITS, *DXF_VERSIONS, *PERFORATIONS))),
         )
     insunits, measurement, unit_mm = DXF_UNITS[settings.units]
     upright = Affine(1.0 / unit_mm, 0.0, 0.0, -1.0 / unit_mm, 0.0, height_mm / unit_mm)
+    lines = [line.followed(settings.perforation) for line in lines]
     meant = [line._replace(path=_prepared(line.path, settings.tolerance_mm).transformed(upright)) for line in lines]
 
     from ezdxf.filemanagement import new
@@ -121,17 +140,22 @@ def dxf_bytes(lines: Sequence[CutLines], height_mm: float, settings: DxfSettings
     drawing.header["$INSUNITS"], drawing.header["$MEASUREMENT"] = insunits, measurement
     if box := joined(line.path for line in meant).bounds():
         drawing.modelspace().reset_extents((*box[:2], 0.0), (*box[2:], 0.0))
+    drawing.appids.add(DATA)
     names = _layer_names(meant)
     for name, line in zip(names, meant, strict=True):
         layer = drawing.layers.add(name, color=nearest_index(line.colour))
         layer.rgb = (line.colour.red, line.colour.green, line.colour.blue)
+        if line.cut is CutKind.PERFORATION and settings.perforation == "line":
+            layer.dxf.linetype = _line_type(drawing, line.perforation_mm, unit_mm)
+        layer.set_xdata(DATA, [(1000, text) for text in _told(line)])
         for contour in line.path.subpaths():
             _add(drawing, name, contour)
     stream = io.StringIO()
     drawing.write(stream)
     data = stream.getvalue().encode("utf-8")
-    _hold_against(data, dict(zip(names, meant, strict=True)), insunits)
-    return data
+    path = joined(line.path for line in lines)
+    far = _far_from(data, names, path, upright.inverse(), insunits)
+    return Made(data, held(far, settings.tolerance_mm or 0.0, "The DXF does not read back as it was meant."))
 
 
 def read_dxf_outlines(drawing: Drawing) -> dict[str, Path]:
@@ -259,36 +283,43 @@ def _layer_names(lines: Iterable[CutLines]) -> list[str]:
     made = []
     for line in lines:
         plain = "".join(letter if letter.isprintable() else " " for letter in line.name.translate(_NOT_IN_NAMES))
-        made.append(unique(" ".join(plain.split())[:_LONGEST_NAME] or "Cut", taken))
+        name = " ".join(plain.split())[:_LONGEST_NAME] or "Cut"
+        if line.cut is not CutKind.KISS and line.cut.value not in name.casefold():
+            name = f"{name} - {line.cut}"
+        made.append(unique(name, taken))
     return made
+
+
+def _told(line: CutLines) -> list[str]:
+    """Return what the extended data of a layer say."""
+    told = [f"cut={line.cut}"]
+    if line.cut is CutKind.PERFORATION:
+        told += [f"{name}={value:g}" for name, value in zip(("cut_mm", "gap_mm"), line.perforation_mm, strict=True)]
+    return told
+
+
+def _line_type(drawing: Drawing, perforation_mm: tuple[float, float], unit_mm: float) -> str:
+    """Return the name of the line type of a perforation: how long a dash is, and the gap after it."""
+    cut, gap = (length / unit_mm for length in perforation_mm)
+    name = f"PERFORATION {perforation_mm[0]:g}-{perforation_mm[1]:g}"
+    if name not in drawing.linetypes:
+        drawing.linetypes.add(name, [cut + gap, cut, -gap], description="Perforation")
+    return name
 
 
 # -------------------------------------------------------------------------------------- reading back
 
 
-def _hold_against(data: bytes, meant: dict[str, CutLines], insunits: int) -> None:
+def _far_from(data: bytes, names: Sequence[str], meant: Path, to_sheet: Affine, insunits: int) -> float:
+    """Read the file back; return how far its outlines, layer by layer, lie from what was meant, in mm."""
     from ezdxf.filemanagement import read
 
     drawing = read(io.StringIO(data.decode("utf-8")))
     faults = [*(audit := drawing.audit()).errors, *audit.fixes]
     found = read_dxf_outlines(drawing)
-    is_right = not faults and drawing.header.get("$INSUNITS") == insunits and found.keys() == meant.keys()
-    if not (is_right and all(_agree(line.path, found[name]) for name, line in meant.items())):
-        raise CannotWrite("The DXF does not read back as it was meant.", hint="Please report this, with the job.")
-
-
-def _agree(meant: Path, found: Path) -> bool:
-    """Whether two paths have the same contours, extent and length, but for rounding."""
-    if len(meant.starts) != len(found.starts) or not np.array_equal(meant.closed, found.closed):
-        return False
-    near, size = _READ_BACK_MM, float(np.abs(meant.points).max())
-    run = length(meant)
-    boxes = np.array(meant.bounds()), np.array(found.bounds())
-    return bool(
-        np.abs(boxes[0] - boxes[1]).max() <= near + _READ_BACK_SHARE * size
-        and abs(run - length(found)) <= near + _READ_BACK_SHARE * run * 10.0
-        and np.abs(meant.points[meant.starts, 0] - found.points[found.starts, 0]).max() <= near
-    )
+    if faults or drawing.header.get("$INSUNITS") != insunits or list(found) != list(names):
+        return math.inf
+    return apart(meant, joined(found.values()).transformed(to_sheet))
 
 
 def _from_polyline(entity: Any) -> Path:

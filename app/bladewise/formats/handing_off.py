@@ -2,27 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from bladewise.document import CUT_LINE, Material
+from bladewise.document import Material, cut_line_id
 from bladewise.errors import CannotWrite
-from bladewise.formats.atomic import make_folder, write_atomically
-from bladewise.formats.cut_files import mark_layers_of, outlines_only
+from bladewise.formats.cut_files import drawing, mark_layers_of, outlines_only
 from bladewise.formats.cut_lines import (
     CutLines,
+    application_order,
     cut_lines,
     cut_materials,
+    in_cutting_order,
     lines_of,
     marks_line,
     mirrored,
     nothing_to_cut,
+    ready_lines,
 )
-from bladewise.formats.dxf import DxfSettings, dxf_bytes
+from bladewise.formats.dxf import DxfSettings, dxf_made
 from bladewise.formats.file_names import file_name, unique
-from bladewise.formats.pdf.spots import CUT_KINDS, Spot
-from bladewise.formats.plotter import PlotterSettings, plotter_text
-from bladewise.formats.svg import svg_text
+from bladewise.formats.pdf.spots import CUT_KINDS, spot_of
+from bladewise.formats.pixels import hold_pixels
+from bladewise.formats.plotter import PlotterSettings, plotter_made
+from bladewise.formats.prepared import Prepared, write_files
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
@@ -31,62 +35,41 @@ if TYPE_CHECKING:
 
     from bladewise.document import Job
     from bladewise.formats.destinations import Destination
+    from bladewise.formats.reading_back import Made
+
+PicturePainter: TypeAlias = Callable[["Job", float, bool], bytes]
+"""Makes a PNG of a job: the job, dots an inch, whether nothing lies behind the art. The window has one."""
 
 
 class _Piece(NamedTuple):
-    """What goes into one file: the job, and what a knife follows of it (nothing made for SVG and PDF)."""
+    """What goes into one file: the job, what a knife follows of it, and what of it is cut (nothing of a picture)."""
 
     stem: str
     job: Job
     lines: list[CutLines]
+    cuts: list[CutLines]
 
 
-class Prepared(NamedTuple):
-    """A file made for a destination and not yet written.
+def prepared(job: Job, destination: Destination, painter: PicturePainter | None = None) -> list[Prepared]:
+    """Return the files a destination wants, made whole and read back; nothing is written.
 
     Parameters
     ----------
-    name
-        The file's name.
-    data
-        All of its contents.
     job
-        What lies in it, marks included, mirrored where it is.
-    lines
-        What a knife follows, the marks last; empty for a drawing of the whole job.
-    """
-
-    name: str
-    data: bytes
-    job: Job
-    lines: list[CutLines]
-
-    def write(self, folder: FilePath) -> FilePath:
-        """Write the file into a folder, which is made if need be; return its path.
-
-        Raises
-        ------
-        CannotWrite
-            If it could not be written; what stood there before still stands.
-        """
-        make_folder(folder)
-        write_atomically(folder / self.name, self.data)
-        return folder / self.name
-
-
-def prepared(job: Job, destination: Destination) -> list[Prepared]:
-    """Return the files a destination wants, made whole; nothing is written.
+        The job.
+    destination
+        What the machine wants.
+    painter
+        Who makes pictures; needed for these alone.
 
     Raises
     ------
     CannotWrite
         As `write_to` does of a job.
     """
+    order = application_order(job)
     pieces = _per_colour(job, destination) if destination.per_colour else [_whole(job, destination)]
-    return [
-        Prepared(f"{piece.stem}.{destination.format}", _contents(piece, destination), piece.job, piece.lines)
-        for piece in pieces
-    ]
+    return [_file(piece, destination, painter, order) for piece in pieces]
 
 
 def only_made_of(job: Job, materials: Collection[str]) -> Job:
@@ -95,8 +78,10 @@ def only_made_of(job: Job, materials: Collection[str]) -> Job:
     return job.without(others) if others else job
 
 
-def write_to(job: Job, folder: FilePath, destination: Destination) -> list[FilePath]:
-    """Write a job for a destination; return the paths of the files.
+def write_to(
+    job: Job, folder: FilePath, destination: Destination, painter: PicturePainter | None = None
+) -> list[FilePath]:
+    """Write a job for a destination; return the paths of the files. The parameters are those of `prepared`.
 
     All contents are made before the first file is written, so that a job that is not ready leaves
     nothing behind.
@@ -106,10 +91,10 @@ def write_to(job: Job, folder: FilePath, destination: Destination) -> list[FileP
     CannotWrite
         If nothing is to be cut where a knife's file is asked for, lettering is still live or a shape is
         only a stroke, the marks do not fit, the device cannot reach it, some materials are mirrored and
-        others not in one file, the format is not at hand, or a file cannot be written.
+        others not in one file, the format is not at hand, a file does not read back as it was meant, or
+        cannot be written.
     """
-    files = prepared(job, destination)
-    return [file.write(folder) for file in files]
+    return write_files(prepared(job, destination, painter), folder)
 
 
 def _whole(job: Job, destination: Destination) -> _Piece:
@@ -122,10 +107,13 @@ def _whole(job: Job, destination: Destination) -> _Piece:
         )
     if destination.mirrored == "yes" or True in sides:
         job = mirrored(job)
+    marks = destination.registration_marks
     if destination.format in ("dxf", "hpgl"):
-        return _Piece(file_name(job.name), job, cut_lines(job, destination.registration_marks))
-    marked = replace(job, layers=(*job.layers, *mark_layers_of(job, destination.registration_marks)))
-    return _Piece(file_name(job.name), marked, [])
+        cuts = in_cutting_order(cut_lines(job))
+        followed = [*cuts, *marks_line(job, marks)]
+        return _Piece(file_name(job.name), job, _followed(followed, destination), cuts)
+    marked = replace(job, layers=(*job.layers, *mark_layers_of(job, marks)))
+    return _Piece(file_name(job.name), marked, [], ready_lines(job))
 
 
 def _per_colour(job: Job, destination: Destination) -> list[_Piece]:
@@ -141,11 +129,22 @@ def _per_colour(job: Job, destination: Destination) -> list[_Piece]:
         if not line.path:
             continue
         name = unique(f"{stem} - {file_name(material.name, fallback=material.id)}", taken)
+        if destination.format == "png":
+            alone = only_made_of(seen[side], {material.id})
+            pieces.append(_Piece(name, replace(alone, layers=(*alone.layers, *mark_layers)), [], [line]))
+            continue
         alone = outlines_only(seen[side], material, leaves, mark_layers)
-        pieces.append(_Piece(name, alone, [line, *marks_line(job, marks)]))
+        pieces.append(_Piece(name, alone, _followed([line, *marks_line(job, marks)], destination), [line]))
     if not pieces:
         raise nothing_to_cut(job)
     return pieces
+
+
+def _followed(lines: list[CutLines], destination: Destination) -> list[CutLines]:
+    """Return what is followed, in the order it is: the order of the file, and what is shown of it, are the same."""
+    if destination.format == "pdf":  # the line and its dashes are told apart there
+        return lines
+    return in_cutting_order(line.followed(destination.perforation) for line in lines)
 
 
 def _is_mirrored(material: Material, destination: Destination) -> bool:
@@ -154,41 +153,59 @@ def _is_mirrored(material: Material, destination: Destination) -> bool:
     return destination.mirrored == "yes"
 
 
-def _contents(piece: _Piece, destination: Destination) -> bytes:
+def _file(piece: _Piece, destination: Destination, painter: PicturePainter | None, order: dict[str, int]) -> Prepared:
+    stem, job, lines, cuts = piece
     match destination.format:
         case "svg":
-            return svg_text(piece.job).encode("utf-8")
+            return drawing(stem, job, lines, cuts, perforation=destination.perforation, order=order)
         case "dxf":
-            settings = DxfSettings(destination.units, destination.tolerance_mm, destination.version)
-            return dxf_bytes(piece.lines, piece.job.height_mm, settings)
+            settings = DxfSettings(
+                destination.units, destination.tolerance_mm, destination.version, destination.perforation
+            )
+            made = dxf_made(lines, job.height_mm, settings)
         case "hpgl":
-            sheet = piece.job.width_mm, piece.job.height_mm
-            return plotter_text(piece.lines, sheet, plotter_settings(destination)).encode("ascii")
+            made = plotter_made(lines, (job.width_mm, job.height_mm), plotter_settings(destination))
         case "pdf":
-            return _pdf(piece, destination)
+            made = _pdf(piece, destination)
+        case "png":
+            return Prepared(f"{stem}.png", _picture(job, destination, painter), job, [], tuple(cuts))
         case _:
             raise CannotWrite(
                 phrase("“{suffix}” is not a kind of file that can be written.", suffix=destination.format)
             )
+    return Prepared(f"{stem}.{destination.format}", made.data, job, lines, tuple(cuts), made.apart_mm)
 
 
-def _pdf(piece: _Piece, destination: Destination) -> bytes:
-    from bladewise.formats.pdf import pdf_bytes
+def _picture(job: Job, destination: Destination, painter: PicturePainter | None) -> bytes:
+    if painter is None:
+        raise CannotWrite("Nobody here can paint a picture.", where=job.name, hint="Choose another format.")
+    data = painter(job, destination.dpi, destination.transparent)
+    hold_pixels(data, job, destination.dpi, transparent=destination.transparent)
+    return data
+
+
+def _pdf(piece: _Piece, destination: Destination) -> Made:
+    from bladewise.formats.pdf import pdf_made
 
     job = piece.job
-    if piece.lines:  # one material alone: all of it is the knife's
-        line = Material(CUT_LINE, piece.lines[0].name, piece.lines[0].colour)
+    if piece.lines:  # one material alone: all of it is the knife's, the marks too
+        (own, *_) = job.materials
+        line = replace(own, id=cut_line_id(own.cut))
         layers = tuple(replace(layer, material=line.id) for layer in job.layers)
         job = replace(job, layers=layers, materials=(line,))
-    kinds = dict(destination.spots)
-    spots = {one.id: Spot(one.name, CUT_KINDS[kinds[one.name]]) for one in job.materials if one.name in kinds}
-    return pdf_bytes(job, cut_name=destination.cut_name, cut_step=CUT_KINDS[destination.cut_kind], spots=spots)
+    kinds, dashed = dict(destination.spots), destination.perforation == "dashes"
+    spots = {
+        one.id: spot_of(one, one.name, CUT_KINDS[kinds[one.name]], dashed=dashed)
+        for one in job.materials
+        if one.name in kinds
+    }
+    step = CUT_KINDS[destination.cut_kind] if destination.cut_kind else None
+    return pdf_made(job, cut_name=destination.cut_name, cut_step=step, spots=spots, dashed=dashed)
 
 
 def plotter_settings(destination: Destination) -> PlotterSettings:
     """Return what a destination says of plotter files."""
-    tolerance = {} if destination.tolerance_mm is None else {"tolerance_mm": destination.tolerance_mm}
-    return PlotterSettings(
+    settings = PlotterSettings(
         origin=destination.origin,
         rotation_deg=destination.rotation_deg,
         curves=destination.curves,
@@ -198,5 +215,7 @@ def plotter_settings(destination: Destination) -> PlotterSettings:
         force=destination.force,
         speed=destination.speed,
         takes_negative=destination.takes_negative,
-        **tolerance,
+        perforation=destination.perforation,
     )
+    given = destination.tolerance_mm
+    return settings if given is None else replace(settings, tolerance_mm=given)

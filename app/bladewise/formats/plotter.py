@@ -8,7 +8,8 @@ of that manual; force (FS) and speed (VS) are written only where the operator gi
 theirs means is told by the device's own papers.
 
 Contours are cut inside out, holes before what is around them, each from where it begins, so that no piece
-comes loose before what lies in it is cut.
+comes loose before what lies in it is cut; for the same reason through cuts come last of all. A perforation is
+written as its cuts, one by one, unless the machine is to make them itself.
 """
 
 from __future__ import annotations
@@ -21,15 +22,14 @@ import numpy as np
 
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import write_atomically
-from bladewise.formats.cut_lines import CutLines, cut_lines, extent
+from bladewise.formats.cut_lines import PERFORATIONS, CutLines, cut_lines, extent, in_cutting_order
+from bladewise.formats.inside_out import inside_out
 from bladewise.formats.plotter_reader import PLOTTER_UNIT_MM, read_plotter
+from bladewise.formats.reading_back import Made, apart, held
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.curves import sub_segments
 from bladewise.geometry.flatten import flatten
-from bladewise.geometry.measures import ring_areas
-from bladewise.geometry.path import Path, SegmentKind
-from bladewise.geometry.regions import Region
-from bladewise.geometry.winding import contains
+from bladewise.geometry.path import Path, SegmentKind, joined
 from bladewise.phrases import phrase
 from bladewise.units import format_length
 
@@ -76,11 +76,14 @@ class PlotterSettings:
     unit_mm
         One of `UNITS_A_MM`.
     pen, pens
-        The pen of every material but those named in `pens` (name, number).
+        The pen of every line but those that `pens` names (name, number): by their material, else by how they
+        are cut.
     force, speed
         As the device takes them in FS and VS; None: not written.
     takes_negative
         Whether the device takes numbers below 0, as one with its origin in the middle does.
+    perforation
+        One of `cut_lines.PERFORATIONS`.
     """
 
     origin: str = "lower-left"
@@ -93,6 +96,12 @@ class PlotterSettings:
     force: int | None = None
     speed: float | None = None
     takes_negative: bool = False
+    perforation: str = "dashes"
+
+    def pen_of(self, line: CutLines) -> int:
+        """Return the pen of a line: its material's, else that of its kind of cut, else the one of all."""
+        pens = dict(self.pens)
+        return pens.get(line.name, pens.get(line.cut.value, self.pen))
 
 
 class _Run(NamedTuple):
@@ -122,7 +131,14 @@ def write_plotter(job: Job, path: FilePath, settings: PlotterSettings | None = N
 def plotter_text(
     lines: Sequence[CutLines], sheet_mm: tuple[float, float], settings: PlotterSettings | None = None
 ) -> str:
-    """Return cut lines as HP-GL/2, read back and found right.
+    """Return cut lines as HP-GL/2, read back and found right; the parameters are those of `plotter_made`."""
+    return plotter_made(lines, sheet_mm, settings).data.decode("ascii")
+
+
+def plotter_made(
+    lines: Sequence[CutLines], sheet_mm: tuple[float, float], settings: PlotterSettings | None = None
+) -> Made:
+    """Return cut lines as the contents of a HP-GL/2 file, and how far they lie from what was meant.
 
     Parameters
     ----------
@@ -132,19 +148,23 @@ def plotter_text(
         Width and height of the sheet.
     settings
         The defaults if left out.
+
+    Raises
+    ------
+    CannotWrite
+        If the settings make no sense, the device cannot reach it, or it does not read back as meant.
     """
     settings = settings or PlotterSettings()
     _refuse_bad(settings)
     placed = _placement(lines, sheet_mm, settings)
     a_mm = UNITS_A_MM[settings.unit_mm]
-    pens = dict(settings.pens)
     head = ["IN;"]
     if a_mm != UNITS_A_MM[PLOTTER_UNIT_MM]:
         units = _REFERENCE_UNITS * a_mm // UNITS_A_MM[PLOTTER_UNIT_MM]
         head.append(f"IP0,0,{_REFERENCE_UNITS},{_REFERENCE_UNITS};SC0,{units},0,{units};")
     rows, meant = [*head, "PA;"], []
-    for line in lines:
-        pen = pens.get(line.name, settings.pen)
+    for line in in_cutting_order(line.followed(settings.perforation) for line in lines):
+        pen = settings.pen_of(line)
         rows.append(f"SP{pen};{_told('FS', settings.force)}{_told('VS', settings.speed)}")
         for contour in inside_out(line.path.transformed(placed)):
             made = _in_units(contour, a_mm, settings)
@@ -152,51 +172,7 @@ def plotter_text(
             rows += _instructions(made)
             meant.append((pen, contour))
     text = "\n".join([*rows, "PU;SP0;", ""])
-    _hold_against(text, meant, settings)
-    return text
-
-
-def inside_out(path: Path) -> Iterator[Path]:
-    """Yield the contours so that what lies within another comes before it; else as they came."""
-    contours = list(path.subpaths())
-    within = _nearest_around(path, contours)
-    inner: dict[int, list[int]] = {}
-    for index, around in enumerate(within):
-        inner.setdefault(around, []).append(index)
-    stack = [(index, False) for index in reversed(inner.get(-1, []))]
-    while stack:
-        index, is_done = stack.pop()
-        if is_done or index not in inner:
-            yield contours[index]
-            continue
-        stack.append((index, True))
-        stack += [(each, False) for each in reversed(inner[index])]
-
-
-def _nearest_around(path: Path, contours: Sequence[Path]) -> list[int]:
-    """Return the index of the smallest closed contour around each, -1 where there is none."""
-    boxes = np.array([contour.bounds() for contour in contours]).reshape(-1, 4)
-    sizes = np.abs(ring_areas(path))
-    around = np.full(len(contours), -1)
-    for index in np.argsort(-sizes, kind="stable").tolist():  # the smaller ones come later and prevail
-        if not path.closed[index]:
-            continue
-        box = boxes[index]
-        inside = (boxes[:, :2] >= box[:2]).all(axis=1) & (boxes[:, 2:] <= box[2:]).all(axis=1) & (sizes < sizes[index])
-        chosen = np.flatnonzero(inside)
-        if not len(chosen):
-            continue
-        # three nodes, of which two decide: a contour may touch the one it lies in
-        nodes = np.concatenate(
-            [
-                contours[each].points[[0, len(contours[each]) // 3, 2 * len(contours[each]) // 3], 0]
-                for each in chosen.tolist()
-            ]
-        )
-        votes = contains(Region(contours[index]), nodes).reshape(-1, 3).sum(axis=1)
-        around[chosen[votes >= 2]] = index
-    found: list[int] = around.tolist()
-    return found
+    return Made(text.encode("ascii"), _hold_against(text, meant, settings))
 
 
 # ------------------------------------------------------------------------------------------- placing
@@ -314,6 +290,7 @@ def _refuse_bad(settings: PlotterSettings) -> None:
         (settings.origin, ORIGINS, "origin"),
         (settings.rotation_deg, ROTATIONS, "rotation"),
         (settings.curves, CURVES, "curves"),
+        (settings.perforation, PERFORATIONS, "perforation"),
         (settings.unit_mm, tuple(UNITS_A_MM), "unit"),
     ):
         if value not in known:
@@ -350,17 +327,14 @@ def _refuse_far(contour: _Contour, settings: PlotterSettings) -> None:
         )
 
 
-def _hold_against(text: str, meant: Sequence[tuple[int, Path]], settings: PlotterSettings) -> None:
-    """Read the text back and hold it against what was meant: as many contours, each with its pen and its place."""
+def _hold_against(text: str, meant: Sequence[tuple[int, Path]], settings: PlotterSettings) -> float:
+    """Read the text back; return how far its contours, each with its pen and in its turn, lie from what was meant."""
     plot = read_plotter(text)
-    near = settings.tolerance_mm + settings.unit_mm
-    is_right = len(plot.drawn) == len(meant) and math.isclose(plot.unit_mm, settings.unit_mm)
-    for drawn, (pen, contour) in zip(plot.drawn, meant, strict=False):
-        boxes = np.array([drawn.path.bounds(), contour.bounds()])
-        ends = drawn.path.points[[0, -1], [0, 3]] - contour.points[[0, -1], [0, 3]]
-        is_right &= drawn.pen == pen and bool(np.abs(boxes[0] - boxes[1]).max() <= near)
-        is_right &= bool(np.abs(ends).max() <= settings.unit_mm)
-    if not is_right:
-        raise CannotWrite(
-            "The plotter file does not read back as it was meant.", hint="Please report this, with the job."
-        )
+    told = [drawn.pen for drawn in plot.drawn], math.isclose(plot.unit_mm, settings.unit_mm)
+    far = math.inf
+    if told == ([pen for pen, _ in meant], True):
+        # that a contour is closed is told by where it ends, and rounding may bring the ends of a tiny one together
+        drawn = joined(each.path for each in plot.drawn)
+        far = apart(joined(contour for _, contour in meant), drawn, tells_closed=False)
+    promised = settings.tolerance_mm + settings.unit_mm * math.sqrt(0.5)
+    return held(far, promised, "The plotter file does not read back as it was meant.")

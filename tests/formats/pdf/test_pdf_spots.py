@@ -74,7 +74,7 @@ def test_the_cut_line_is_stroked_in_its_separation_on_its_layer_and_nowhere_else
 def test_the_layer_says_what_the_line_is_for_and_is_listed() -> None:
     pdf, _ = read_pdf(pdf_bytes(sticker()))
     said = groups(pdf)[CUT_NAME].GTS_Metadata
-    assert (said.GTS_ProcStepsGroup, said.GTS_ProcStepsType) == ("/Structural", "/Cutting")
+    assert (said.GTS_ProcStepsGroup, said.GTS_ProcStepsType) == ("/Structural", "/PartialCutting")
     shown = pdf.Root.OCProperties.D
     assert [str(group.Name) for group in shown.Order] == ["Art", CUT_NAME]
     assert len(shown.ON) == 2

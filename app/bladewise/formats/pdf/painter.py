@@ -14,6 +14,7 @@ import numpy as np
 
 from bladewise.document import Colour, Gradient, GradientKind, Group, Lettering, Picture
 from bladewise.errors import CannotWrite
+from bladewise.formats.cut_lines import cut_outline
 from bladewise.formats.pdf.shadings import turns
 from bladewise.formats.pdf.space import matrix, number, path_operators
 from bladewise.formats.pdf.spots import ProcessingStep, Spot, check_outlines
@@ -81,9 +82,16 @@ class Painter:
         if spot.step.is_area:
             inner = [line for leaf in leaves for line in self._area(leaf, space)]
         else:
-            head += [f"{space} CS", "1 SCN", f"{number(HAIRLINE_MM * self._scale)} w", "1 J", "1 j"]
+            head += [f"{space} CS", "1 SCN", f"{number(HAIRLINE_MM * self._scale)} w", "1 j"]
+            if spot.dash_mm is None:
+                head.append("1 J")
+            else:  # butt ends: round ones would make every cut longer
+                head.append(f"[{' '.join(number(length * self._scale) for length in spot.dash_mm)}] 0 d")
             inner = [
-                line for leaf in leaves if (path := _path(leaf)) for line in (*path_operators(path, self._place), "S")
+                line
+                for leaf in leaves
+                if (path := cut_outline(leaf))
+                for line in (*path_operators(path, self._place), "S")
             ]
         layer = self._resources.layer(spot.name, spot.name, spot)
         return [f"/OC {layer} BDC", *head, *inner, "Q", "EMC"] if inner else []

@@ -1,5 +1,8 @@
 """Which art is printed, which is a line for a machine, and which is white or varnish: a spot colour each.
 
+A line's material says how it is cut, and so what it is for: kiss cut, cut through, perforated, creased. The lines
+of the main kind bear the name the operator gives; those of other kinds, white and varnish that of their material.
+
 A spot colour is a Separation of its own name (ISO 32000-1, 8.6.6.4): a printer that knows the name
 leaves it out of the print, a cutter follows it. What it is for is said in the terms of ISO 19593-1
 (processing steps), on the layer that holds it. The text of ISO 19593-1 was not seen: the names of groups
@@ -13,13 +16,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from bladewise.document import CUT_LINE, Colour, Job, MaterialKind, Picture
+from bladewise.document import Colour, CutKind, Job, MaterialKind, Picture, is_cut_line
 from bladewise.errors import CannotWrite
 from bladewise.formats.cut_lines import cut_outline
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from bladewise.document import Leaf, Lettering, Material, Placed
 
@@ -63,22 +66,31 @@ CUT_KINDS = {
     "varnish": ProcessingStep.VARNISH,
 }
 """What the shop calls each."""
+_BY_CUT = {cut: CUT_KINDS[cut.value] for cut in CutKind}
+_BY_INK = {MaterialKind.WHITE: ProcessingStep.WHITE, MaterialKind.VARNISH: ProcessingStep.VARNISH}
 
 
 @dataclass(frozen=True, slots=True)
 class Spot:
     """A spot colour: its name, what it is for, and the colour in which a screen shows it.
 
-    `colour` left out is that of the material.
+    `colour` left out is that of the material. `dash_mm`: of a perforation, how long its cuts and its gaps are.
     """
 
     name: str = CUT_NAME
     step: ProcessingStep = ProcessingStep.CUTTING
     colour: Colour | None = None
+    dash_mm: tuple[float, float] | None = None
+
+
+def spot_of(material: Material, name: str, step: ProcessingStep, *, dashed: bool = True) -> Spot:
+    """Return the spot colour of a material; a perforation with its lengths, unless the machine has its own."""
+    lengths = (material.perforation_cut_mm, material.perforation_gap_mm)
+    return Spot(name, step, dash_mm=lengths if dashed and step is ProcessingStep.PERFORATING else None)
 
 
 def spots_by_leaf(
-    job: Job, *, cut_name: str, cut_step: ProcessingStep, spots: Mapping[str, Spot]
+    job: Job, *, cut_name: str, cut_step: ProcessingStep | None, spots: Mapping[str, Spot], dashed: bool = True
 ) -> dict[str, tuple[Spot, Colour]]:
     """Return the spot colour, and its colour on a screen, of each leaf that has one; all else visible is print.
 
@@ -86,12 +98,20 @@ def spots_by_leaf(
     ----------
     job
         The job.
-    cut_name, cut_step
-        Name and kind of what is to be cut: the cut line's material always, and every other vinyl that was
-        chosen for a shape or a layer where the job also has print. A vinyl that a flat colour stands for
-        on its own is print: nobody has said that it is to be cut.
+    cut_name
+        Name of the lines of the main kind: the first kind of cut that the job's cut lines are of, else its vinyls.
+    cut_step
+        What is done along these, in place of what their materials say; None: as they say.
     spots
-        Spot colours by the id of a material, before all else: kiss cut, perforation, white, varnish.
+        Spot colours by the id of a material, before all else.
+    dashed
+        Whether a perforation is drawn with its cuts and gaps.
+
+    Notes
+    -----
+    To be cut are the materials of cut lines always, and every other vinyl that was chosen for a shape or a layer
+    where the job is also printed. A vinyl that a flat colour stands for on its own is print: nobody has said that
+    it is to be cut.
 
     Raises
     ------
@@ -103,22 +123,29 @@ def spots_by_leaf(
         raise CannotWrite(
             phrase("The job has no material “{material}” for a spot colour.", material=unknown), where=job.name
         )
-    shown = [placed for placed in job.walk() if placed.visible]
-    has_print = any(job.material_of(placed).kind is MaterialKind.PRINT for placed in shown)
+    shown = [(placed, job.material_of(placed)) for placed in job.walk() if placed.visible]
+    is_printed = any(material.kind.is_printed for _, material in shown)
+    cut = {placed.leaf.id for placed, material in shown if _is_cut(job, placed, material, is_printed=is_printed)}
+    main = _main_kind([material for placed, material in shown if placed.leaf.id in cut and material.id not in spots])
     found: dict[str, tuple[Spot, Colour]] = {}
     first: dict[str, tuple[Spot, Colour]] = {}
-    for placed in shown:
-        material = job.material_of(placed)
+    for placed, material in shown:
         spot = spots.get(material.id)
-        if spot is None and _is_cut(job, placed, material, has_print=has_print):
-            spot = Spot(cut_name, cut_step)
+        if spot is None and material.kind in _BY_INK:
+            spot = Spot(material.name, _BY_INK[material.kind])
+        if spot is None and placed.leaf.id in cut:
+            spot = spot_of(material, material.name, _BY_CUT[material.cut], dashed=dashed)
+            if material.cut is main:
+                named = spot_of(material, cut_name, cut_step or spot.step, dashed=dashed)
+                # perforations of other lengths are another plate: one pattern of dashes would be wrong for one
+                spot = named if first.get(cut_name, (named,))[0].dash_mm == named.dash_mm else spot
         if spot is None:
             continue
         _check_name(spot.name)
         if not spot.step.is_area:
             _check_line(placed.leaf)
         known, colour = first.setdefault(spot.name, (spot, spot.colour or material.colour))
-        if known.step is not spot.step:
+        if (known.step, known.dash_mm) != (spot.step, spot.dash_mm):
             raise CannotWrite(
                 phrase("The spot colour “{name}” cannot be for two things.", name=spot.name),
                 where=placed.leaf.name or placed.leaf.id,
@@ -128,11 +155,20 @@ def spots_by_leaf(
     return found
 
 
-def _is_cut(job: Job, placed: Placed, material: Material, *, has_print: bool) -> bool:
-    if material.id == CUT_LINE:
+def _main_kind(materials: Sequence[Material]) -> CutKind | None:
+    """Return the kind of cut whose lines bear the operator's name for the cut line."""
+    lines = {material.cut for material in materials if is_cut_line(material.id)}
+    kinds = lines or {material.cut for material in materials}
+    return next((cut for cut in CutKind if cut in kinds), None)
+
+
+def _is_cut(job: Job, placed: Placed, material: Material, *, is_printed: bool) -> bool:
+    if material.kind is not MaterialKind.CUT:
+        return False
+    if is_cut_line(material.id):
         return True
     chosen = next((key for key in (placed.leaf.material, placed.layer.material) if key and job.material(key)), None)
-    return has_print and chosen is not None and material.kind is MaterialKind.CUT
+    return is_printed and chosen is not None
 
 
 def _check_name(name: str) -> None:

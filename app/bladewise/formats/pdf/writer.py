@@ -8,19 +8,24 @@ condition. No date is written unless given: the same job gives the same bytes.
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING
+import math
+from typing import TYPE_CHECKING, NamedTuple
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Pdf, Stream, String
 
-from bladewise.document import MaterialKind
+from bladewise.document import MaterialKind, Picture, outline_of
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import write_atomically
+from bladewise.formats.cut_lines import cut_outline
 from bladewise.formats.pdf.painter import Painter
+from bladewise.formats.pdf.plates import read_plates
 from bladewise.formats.pdf.resources import Resources
 from bladewise.formats.pdf.shadings import real
-from bladewise.formats.pdf.space import Page
+from bladewise.formats.pdf.space import ARC_MM, Page
 from bladewise.formats.pdf.spots import CUT_NAME, ProcessingStep, Spot, spots_by_leaf
+from bladewise.formats.reading_back import Made, apart, held
+from bladewise.geometry.path import EMPTY, joined
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
@@ -28,11 +33,14 @@ if TYPE_CHECKING:
     from datetime import datetime
     from pathlib import Path as FilePath
 
-    from bladewise.document import Box, Job
+    from bladewise.document import Box, Colour, Job, Leaf
+    from bladewise.formats.pdf.plates import Plate
+    from bladewise.geometry.path import Path
 
 _MAKER = "Bladewise"
 _BOX_PT = 1e-4
 """Largest difference between a box asked for and one read back."""
+_WRONG = "The PDF did not read back as it was written."
 
 
 def write_pdf(
@@ -40,8 +48,9 @@ def write_pdf(
     path: FilePath,
     *,
     cut_name: str = CUT_NAME,
-    cut_step: ProcessingStep = ProcessingStep.CUTTING,
+    cut_step: ProcessingStep | None = None,
     spots: Mapping[str, Spot] | None = None,
+    dashed: bool = True,
     trim_mm: Box | None = None,
     bleed_mm: float = 0.0,
     made: datetime | None = None,
@@ -56,7 +65,14 @@ def write_pdf(
         If the job cannot be shown in a PDF, or the file cannot be written; what stood there before still stands.
     """
     data = pdf_bytes(
-        job, cut_name=cut_name, cut_step=cut_step, spots=spots, trim_mm=trim_mm, bleed_mm=bleed_mm, made=made
+        job,
+        cut_name=cut_name,
+        cut_step=cut_step,
+        spots=spots,
+        dashed=dashed,
+        trim_mm=trim_mm,
+        bleed_mm=bleed_mm,
+        made=made,
     )
     write_atomically(path, data)
 
@@ -65,24 +81,52 @@ def pdf_bytes(
     job: Job,
     *,
     cut_name: str = CUT_NAME,
-    cut_step: ProcessingStep = ProcessingStep.CUTTING,
+    cut_step: ProcessingStep | None = None,
     spots: Mapping[str, Spot] | None = None,
+    dashed: bool = True,
     trim_mm: Box | None = None,
     bleed_mm: float = 0.0,
     made: datetime | None = None,
 ) -> bytes:
-    """Return a job as the bytes of a PDF that has been read back.
+    """Return a job as the bytes of a PDF that has been read back; the parameters are those of `pdf_made`."""
+    return pdf_made(
+        job,
+        cut_name=cut_name,
+        cut_step=cut_step,
+        spots=spots,
+        dashed=dashed,
+        trim_mm=trim_mm,
+        bleed_mm=bleed_mm,
+        made=made,
+    ).data
+
+
+def pdf_made(
+    job: Job,
+    *,
+    cut_name: str = CUT_NAME,
+    cut_step: ProcessingStep | None = None,
+    spots: Mapping[str, Spot] | None = None,
+    dashed: bool = True,
+    trim_mm: Box | None = None,
+    bleed_mm: float = 0.0,
+    made: datetime | None = None,
+) -> Made:
+    """Return a job as the contents of a PDF, and how far its lines lie from what was meant.
 
     Parameters
     ----------
     job
         The job; hidden art is left out, and so are guides.
     cut_name
-        Name of the spot colour of the cut line, as the printer's or the cutter's program wants it.
+        Name of the spot colour of the cut line, as the printer's or the cutter's program wants it; lines cut in
+        other ways bear the name of their material.
     cut_step
-        What the knife does along it: `ProcessingStep.PARTIAL_CUTTING` for a kiss cut.
+        What the knife does along it, in place of what its material says.
     spots
-        Spot colours of other materials by the material's id: perforation, crease, white, varnish.
+        Spot colours of materials by the material's id, in place of what the materials themselves say.
+    dashed
+        Whether a perforation is drawn with its cuts and gaps, or as a line of which the machine knows these.
     trim_mm
         The finished piece on the sheet (left, top, right, bottom in mm); left out: the whole sheet.
     bleed_mm
@@ -101,7 +145,7 @@ def pdf_bytes(
             where=job.name,
             hint="Give the sheet a width and a height.",
         )
-    found = spots_by_leaf(job, cut_name=cut_name, cut_step=cut_step, spots=spots or {})
+    found = spots_by_leaf(job, cut_name=cut_name, cut_step=cut_step, spots=spots or {}, dashed=dashed)
     guides = [
         placed.leaf.id
         for placed in job.walk()
@@ -127,12 +171,14 @@ def pdf_bytes(
         pdf.pages.append(pikepdf.Page(pdf.make_indirect(sheet)))
         _name_layers(pdf, resources)
         _inform(pdf, job, made)
-        held = io.BytesIO()
-        pdf.save(held, force_version="1.7", deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.disable)
-        spot_names, layers = set(resources.spots), len(resources.layers)
-    data = held.getvalue()
-    _read_back(data, job, boxes, spot_names, layers, len(lines))
-    return data
+        stream = io.BytesIO()
+        pdf.save(
+            stream, force_version="1.7", deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.disable
+        )
+        written = _Written(boxes, dict(resources.spots), len(resources.layers), len(lines))
+    data = stream.getvalue()
+    far = held(_far_from(data, job, page, found, written), ARC_MM, _WRONG)
+    return Made(data, far)
 
 
 def _boxes(page: Page, trim_mm: Box | None, bleed_mm: float) -> dict[str, Box]:
@@ -179,37 +225,58 @@ def _inform(pdf: Pdf, job: Job, made: datetime | None) -> None:
             pdf.docinfo[key] = String(pikepdf.models.metadata.encode_pdf_date(made))
 
 
-def _read_back(
-    data: bytes, job: Job, boxes: Mapping[str, Box], spot_names: set[str], layers: int, operators: int
-) -> None:
-    """Read the file as another program would, and hold it against what it should say.
+class _Written(NamedTuple):
+    """What a file should say: its boxes, its spot colours, and how many layers and operators it has."""
 
-    Raises
-    ------
-    CannotWrite
-        If anything differs; this is a fault of ours, and the file is not written.
+    boxes: Mapping[str, Box]
+    spots: Mapping[str, Spot]
+    layers: int
+    operators: int
+
+
+def _far_from(data: bytes, job: Job, page: Page, spots: Mapping[str, tuple[Spot, Colour]], written: _Written) -> float:
+    """Read the file as another program would; return how far its lines lie from what was meant, in mm.
+
+    Infinite where it is not sound, or says anything but what it should.
     """
     try:
         with Pdf.open(io.BytesIO(data)) as pdf:
-            (page,) = pdf.pages
-            told = {
-                name: all(
-                    abs(float(value) - wanted) <= _BOX_PT
-                    for value, wanted in zip(page.obj[f"/{name}"], box, strict=True)
-                )
-                for name, box in boxes.items()
-            }
-            spaces = page.obj.Resources.get("/ColorSpace", Dictionary())
+            (sheet,) = pdf.pages
+            told = all(
+                abs(float(value) - wanted) <= _BOX_PT
+                for name, box in written.boxes.items()
+                for value, wanted in zip(sheet.obj[f"/{name}"], box, strict=True)
+            )
+            spaces = sheet.obj.Resources.get("/ColorSpace", Dictionary())
             names = {str(space[1])[1:] for space in spaces.values()}
             groups = len(pdf.Root.OCProperties.OCGs) if "/OCProperties" in pdf.Root else 0
-            count = len(pikepdf.parse_content_stream(page))
-            sound = not pdf.check_pdf_syntax() and not pdf.is_encrypted
-            right = sound and all(told.values()) and names == spot_names and groups == layers and count == operators
+            content = pikepdf.parse_content_stream(sheet)
+            right = told and names == set(written.spots) and groups == written.layers
+            right &= len(content) == written.operators and not pdf.check_pdf_syntax() and not pdf.is_encrypted
+            plates = read_plates(content, sheet.obj.Resources, page)
     except (pikepdf.PdfError, AttributeError, KeyError, TypeError, ValueError):
-        right = False
-    if not right:
-        raise CannotWrite(
-            "The PDF did not read back as it was written.",
-            where=job.name,
-            hint="Nothing was written; please report it.",
-        )
+        return math.inf
+    meant: dict[Spot, list[Path]] = {}
+    for placed in job.walk():
+        spot = spots[placed.leaf.id][0] if placed.leaf.id in spots and placed.visible else None
+        if spot is not None and (path := _outline_on(placed.leaf, spot)):
+            meant.setdefault(spot, []).append(path)
+    if not right or {spot.name for spot in meant} != {name for name, plate in plates.items() if plate.path}:
+        return math.inf
+    return max((_apart(spot, joined(paths), plates[spot.name]) for spot, paths in meant.items()), default=0.0)
+
+
+def _outline_on(leaf: Leaf, spot: Spot) -> Path:
+    """Return what of a leaf is drawn on its plate: the line that is followed, or the area that is filled."""
+    if not spot.step.is_area:
+        return cut_outline(leaf)
+    return outline_of(leaf) if not isinstance(leaf, Picture) and leaf.style.fill is not None else EMPTY
+
+
+def _apart(spot: Spot, meant: Path, plate: Plate) -> float:
+    lengths = spot.dash_mm or ()
+    dashes = len(lengths) == len(plate.dash_mm) and all(
+        abs(one - other) <= ARC_MM for one, other in zip(lengths, plate.dash_mm, strict=True)
+    )
+    said = (plate.group, plate.step) == (spot.step.group, None if spot.step.is_area else spot.step.value)
+    return apart(meant, plate.path) if dashes and said else math.inf

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 from bladewise.formats.svg.reader import Reader
 from bladewise.formats.svg.tree import Progress, read_tree
-from bladewise.formats.svg.writer import svg_text, write_svg
+from bladewise.formats.svg.writer import svg_text
+from bladewise.formats.svg.writing import svg_made, write_svg
 
 if TYPE_CHECKING:
     from bladewise.document import Job
 
-__all__ = ["read_svg", "svg_text", "write_svg"]
+__all__ = ["read_svg", "svg_made", "svg_text", "write_svg"]
 
 
 def read_svg(path: FilePath, *, progress: Progress | None = None) -> Job:

@@ -28,18 +28,17 @@ from bladewise.document import (
     Style,
 )
 from bladewise.document.profiles import VALUES
-from bladewise.formats.atomic import write_atomically
 from bladewise.formats.svg import names
 from bladewise.formats.svg.own import agree
 from bladewise.formats.svg.path_data import decimal, read_path_data, write_exact_arcs, write_exact_path, write_path_data
 from bladewise.formats.svg.pictures import data_uri
+from bladewise.formats.svg.telling import told_of_job
 from bladewise.geometry.affine import IDENTITY, Affine
 from bladewise.geometry.regions import FillRule
 from bladewise.geometry.strokes import LineCap, LineJoin
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from pathlib import Path as FilePath
 
     from bladewise.geometry.path import Path
 
@@ -48,20 +47,19 @@ _SPECIAL = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "\n": "&#10;"
 _ESCAPED = re.compile('[&<>"\n\r\t]')
 
 
-def write_svg(job: Job, path: FilePath) -> None:
-    """Write a job as a layered SVG, real size, for cutting and printing.
+def svg_text(job: Job, *, order: Mapping[str, int] | None = None) -> str:
+    """Return a job as the text of an SVG file.
 
-    Raises
-    ------
-    CannotWrite
-        If the file cannot be written; what stood there before still stands.
+    Parameters
+    ----------
+    job
+        The job.
+    order
+        For whoever makes it: in which turn each material, by its id, is put on, from 1. Then layers and what is cut
+        say it as `data-order`, with `data-material`, `data-cut` and the lengths of a perforation, and layers have
+        their name as a title.
     """
-    write_atomically(path, svg_text(job).encode("utf-8"))
-
-
-def svg_text(job: Job) -> str:
-    """Return a job as the text of an SVG file."""
-    return document(Markup(job).lines())
+    return document(Markup(job, order=order).lines())
 
 
 def document(lines: list[str]) -> str:
@@ -92,9 +90,11 @@ class Markup:
     no program can draw it or refer into it.
     """
 
-    def __init__(self, job: Job, *, kept: bool = False) -> None:
+    def __init__(self, job: Job, *, kept: bool = False, order: Mapping[str, int] | None = None) -> None:
         """Begin with a job."""
         self._job = job
+        self._told = {} if order is None else told_of_job(job, order)
+        self._titled = order is not None
         self._tag = f"{names.PREFIX}:" if kept else ""
         self._id = f"{names.PREFIX}:id" if kept else "id"
         self._kept = kept
@@ -167,14 +167,16 @@ class Markup:
                 f"{names.PREFIX}:layer": layer.name,
                 **_own("", layer.material, locked=layer.locked),
                 "display": None if layer.visible else "none",
+                **self._told.get(layer.id, {}),
             }
         )
-        return self._container(head, layer.children, indent)
+        return self._container(head, layer.children, indent, title=layer.name if self._titled else "")
 
-    def _container(self, head: str, children: tuple[Element, ...], indent: str) -> list[str]:
+    def _container(self, head: str, children: tuple[Element, ...], indent: str, *, title: str = "") -> list[str]:
         if not children:
             return [f"{indent}<{self._tag}g{head}/>"]
-        inner = [line for child in children for line in self._element(child, f"{indent}  ")]
+        inner = [f"{indent}  <title>{escaped(title)}</title>"] if title else []
+        inner += [line for child in children for line in self._element(child, f"{indent}  ")]
         return [f"{indent}<{self._tag}g{head}>", *inner, f"{indent}</{self._tag}g>"]
 
     def _element(self, element: Element, indent: str) -> list[str]:
@@ -182,6 +184,7 @@ class Markup:
             self._id: element.id,
             **_own(element.name, None if isinstance(element, Group) else element.material, locked=element.locked),
             "display": None if element.visible else "none",
+            **self._told.get(element.id, {}),
         }
         match element:
             case Group():

@@ -1,0 +1,99 @@
+"""A file made and checked, but not yet written: its contents, what is in it, and how true it is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from bladewise.document import CutKind, MaterialKind
+from bladewise.formats.atomic import make_folder, write_together
+from bladewise.formats.cut_lines import MARKS_NAME
+from bladewise.formats.inside_out import pieces_in
+from bladewise.geometry.measures import length
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path as FilePath
+
+    from bladewise.document import Job
+    from bladewise.formats.cut_lines import CutLines
+
+
+class Prepared(NamedTuple):
+    """A file made for a destination and not yet written.
+
+    Parameters
+    ----------
+    name
+        The file's name.
+    data
+        All of its contents.
+    job
+        What lies in it, marks included, mirrored where it is.
+    lines
+        What a knife follows, in the order it does, the marks too; empty for a drawing of the whole job.
+    cuts
+        What of it is to be cut, a row a material, the marks left out; also of a drawing of the whole job.
+    apart_mm
+        How far what is read back from it lies from what was meant, in mm; None of a picture.
+    """
+
+    name: str
+    data: bytes
+    job: Job
+    lines: list[CutLines]
+    cuts: tuple[CutLines, ...] = ()
+    apart_mm: float | None = None
+
+    def write(self, folder: FilePath) -> FilePath:
+        """Write the file into a folder, which is made if need be; return its path.
+
+        Raises
+        ------
+        CannotWrite
+            If it could not be written; what stood there before still stands.
+        """
+        return write_files([self], folder)[0]
+
+    def plain(self) -> dict[str, Any]:
+        """Return what is in the file, for other programs; lengths in mm."""
+        known = {line.name for line in self.cuts}
+        rows: list[dict[str, Any]] = [
+            {
+                "name": line.name,
+                "kind": MaterialKind.CUT.value,
+                "cut": line.cut.value,
+                "perforation_mm": list(line.perforation_mm) if line.cut is CutKind.PERFORATION else None,
+                "pieces": pieces_in(line.path),
+                "knife_travel_mm": round(length(line.followed("dashes").path), 3),
+            }
+            for line in self.cuts
+        ]
+        if not self.lines:
+            rows += [
+                {"name": one.name, "kind": one.kind.value, "cut": None, "perforation_mm": None, "pieces": 0}
+                | {"knife_travel_mm": 0.0}
+                for one in self.job.materials_in_use()
+                if one.name not in known and one.name != MARKS_NAME and one.kind is not MaterialKind.GUIDE
+            ]
+        return {
+            "format": self.name.rpartition(".")[2],
+            "width_mm": self.job.width_mm,
+            "height_mm": self.job.height_mm,
+            "materials": rows,
+            "pieces": sum(row["pieces"] for row in rows),
+            "knife_travel_mm": round(sum(row["knife_travel_mm"] for row in rows), 3),
+            "tolerance_held_mm": None if self.apart_mm is None else round(self.apart_mm + 5e-7, 6),
+        }
+
+
+def write_files(files: Sequence[Prepared], folder: FilePath) -> list[FilePath]:
+    """Write files into a folder, which is made if need be: all of them or, if one cannot be, none; return their paths.
+
+    Raises
+    ------
+    CannotWrite
+        If one could not be written; what stood there before still stands.
+    """
+    make_folder(folder)
+    write_together([(folder / file.name, file.data) for file in files])
+    return [folder / file.name for file in files]

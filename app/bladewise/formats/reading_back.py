@@ -1,0 +1,108 @@
+"""A file read back and held against what was meant: how far apart the two lie, contour by contour, both ways.
+
+The distance is Hausdorff's between the two contours, each sampled so finely that its chords stay within
+`SAMPLED_MM` of it; what is reported may be off by that much, never more. Contours are compared in the order
+they were written: a writer that loses one, joins two or swaps them is as wrong as one that moves them.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+import shapely
+
+from bladewise.errors import CannotWrite
+from bladewise.geometry.flatten import flatten
+
+if TYPE_CHECKING:
+    from bladewise.geometry.path import Floats, Path
+
+SAMPLED_MM = 0.001
+"""How near the chords of the samples stay to the curves: a hundredth of what a good table resolves."""
+LONGEST_CHORD_MM = 5.0
+"""Chords are parted down to this, so that what strays between two far nodes is seen."""
+_SAME_MM = 1e-9
+"""Contours whose numbers differ by no more than this are the same curve; nothing need be sampled."""
+_MANY = 4_000_000
+"""Pairs of place and chord beyond which a search tree is quicker."""
+
+
+class Made(NamedTuple):
+    """The contents of a file, and how far what is read back from it lies from what was meant, in mm."""
+
+    data: bytes
+    apart_mm: float
+
+
+def apart(meant: Path, found: Path, *, tells_closed: bool = True) -> float:
+    """Return how far two paths lie apart, in mm: the largest distance between a contour and its counterpart.
+
+    Infinite where the two do not have as many contours, or not the same ones closed; `tells_closed` False: of a
+    language that has no word for it.
+
+    Examples
+    --------
+    >>> from bladewise.geometry.path import rectangle
+    >>> round(apart(rectangle(0, 0, 20, 10), rectangle(0, 0, 20, 10.5)), 6)
+    0.5
+    """
+    if len(meant.starts) != len(found.starts):
+        return math.inf
+    if tells_closed and not np.array_equal(meant.closed, found.closed):
+        return math.inf
+    if not len(meant):
+        return 0.0
+    if not (np.isfinite(meant.points).all() and np.isfinite(found.points).all()):
+        return math.inf
+    if _is_same(meant, found):
+        return 0.0
+    one, other = flatten(meant, SAMPLED_MM), flatten(found, SAMPLED_MM)
+    return max(
+        max(_farthest(first, second), _farthest(second, first))
+        for first, second in zip(
+            np.split(one.coords, one.starts[1:]), np.split(other.coords, other.starts[1:]), strict=True
+        )
+    )
+
+
+def held(apart_mm: float, promised_mm: float, what: str) -> float:
+    """Return how far a file lies from what was meant; `what` names its kind, should that be too far.
+
+    Raises
+    ------
+    CannotWrite
+        If it is farther than was promised: a fault of ours, and the file is not written.
+    """
+    if not apart_mm <= promised_mm + 2.0 * SAMPLED_MM:
+        raise CannotWrite(what, hint="Nothing was written; please report it, with the job.")
+    return apart_mm
+
+
+def _is_same(meant: Path, found: Path) -> bool:
+    return (
+        np.array_equal(meant.starts, found.starts)
+        and np.array_equal(meant.kinds, found.kinds)
+        and float(np.abs(meant.points - found.points).max()) <= _SAME_MM
+        and float(np.abs(meant.weights - found.weights).max()) <= _SAME_MM
+    )
+
+
+def _farthest(places: Floats, line: Floats) -> float:
+    """Return the largest distance of the chords through some places from another row of chords."""
+    if not _is_dot(places):
+        places = np.asarray(shapely.get_coordinates(shapely.segmentize(shapely.linestrings(places), LONGEST_CHORD_MM)))
+    if _is_dot(line):
+        return float(np.hypot(*(places - line[0]).T).max())
+    if len(places) * len(line) <= _MANY:
+        return float(shapely.distance(shapely.points(places), shapely.linestrings(line)).max())
+    chords = np.asarray(shapely.linestrings(np.stack([line[:-1], line[1:]], axis=1)))
+    _, distances = shapely.STRtree(chords).query_nearest(
+        shapely.points(places), return_distance=True, all_matches=False
+    )
+    return float(distances.max())
+
+
+def _is_dot(places: Floats) -> bool:
+    return bool((places == places[0]).all())
