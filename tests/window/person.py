@@ -128,10 +128,13 @@ class Person:
     # --- bench ----------------------------------------------------------------------------------------------------
 
     def takes(self, verb: str) -> None:
-        """Click on a verb of the bench."""
-        button = self.window.bench.verb(verb)
-        assert isinstance(button, QPushButton), f"{verb} is not on the bench"
-        self.clicks(button)
+        """Click on a verb of the bench, or choose it from the menu of those that are folded up."""
+        entry = self.window.bench.entry(verb)
+        assert entry is not None, f"{verb} is not on the bench"
+        if isinstance(entry, QPushButton):
+            self.clicks(entry)
+        else:
+            entry.trigger()
 
     def fills(self, **numbers: str) -> None:
         """Type into fields of the open verb."""
@@ -200,6 +203,7 @@ class Person:
         """Click on the remedy of every finding of a rule, one after the other, until there is none."""
         panel = self.window.readiness
         for _ in range(20):
+            panel.open_rule(rule)
             row = next((each for each in panel.rows if each.finding.rule == rule), None)
             if row is None:
                 return

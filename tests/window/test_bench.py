@@ -23,7 +23,7 @@ def person(squares, qtbot, monkeypatch) -> Person:
 
 
 def _on_the_bench(window) -> set[str]:
-    return {operation.name for operation in OPERATIONS if window.bench.verb(operation.name) is not None}
+    return {operation.name for operation in OPERATIONS if window.bench.entry(operation.name) is not None}
 
 
 def test_with_nothing_selected_the_bench_offers_what_makes_art(squares):

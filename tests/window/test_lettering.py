@@ -144,7 +144,7 @@ def test_undo_ends_retyping_without_a_step(person, qtbot):
 def test_the_bench_is_about_words_where_lettering_is_selected(person):
     bench = person.window.bench
     for verb in ("retype", "set-font", "letter-height", "alternates", "merge-script", "add-tail", "fill-roster"):
-        assert bench.verb(verb) is not None, verb
+        assert bench.entry(verb) is not None, verb
     assert bench.verb("ripple") is None
     assert bench.findChild(QPushButton, "fold-bends") is not None
 
@@ -152,8 +152,8 @@ def test_the_bench_is_about_words_where_lettering_is_selected(person):
 def test_shapes_are_bent_too_and_words_are_folded_up(squares):
     squares.desk.select_all()
     bench = squares.bench
-    assert bench.verb("set-font") is None
-    assert bench.verb("fill-roster") is None
+    assert bench.entry("set-font") is None
+    assert bench.entry("fill-roster") is None
     folds = [bench.findChild(QPushButton, f"fold-{name}") for name in ("bends", "script")]
     assert [next(each.text() for each in fold.menu().actions()) for fold in folds] == ["Along an arc", "Merge script"]
 

@@ -9,11 +9,9 @@ from PySide6.QtCore import QEvent, QPoint, QSettings, Qt, QTimer
 from PySide6.QtWidgets import QApplication, QMenu, QSplitter, QVBoxLayout, QWidget
 
 from bladewise.operations import selecting
-from bladewise.window import icons, menus, theme
+from bladewise.window import menus, theme
 from bladewise.window.actions import Actions
-from bladewise.window.bench import fitting
 from bladewise.window.bench.bench import Bench
-from bladewise.window.bench.fields import words
 from bladewise.window.canvas import Canvas
 from bladewise.window.canvas_pane import CanvasPane
 from bladewise.window.clipboard import Clipboard
@@ -287,14 +285,7 @@ class MainWindow(Pages):
         for name in ("cut", "copy", "paste", "edit-nodes"):
             menu.addAction(self.actions_[name])
         menus.select_more(menu, self.actions_)
-        menu.addSeparator()
-        for number, verbs in enumerate(fitting.verbs(self.desk)):
-            if number:
-                menu.addSeparator()
-            title, icon = fitting.folded(verbs, self.desk)
-            under = menu.addMenu(icons.icon(icon), title) if title and len(verbs) > 1 else menu
-            for operation in verbs:
-                under.addAction(words(operation.title), partial(self.open_verb, operation.name))
+        menus.add_verbs(menu, self.desk, self.open_verb)
         return menu
 
     # --- in step with the desk ------------------------------------------------------------------------------------

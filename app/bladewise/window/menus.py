@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from PySide6.QtCore import QCoreApplication
 
-from bladewise.window.bench import fitting
+from bladewise.window import icons
 from bladewise.window.bench.fields import words
+from bladewise.window.bench.sheaves import sheaves
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -81,9 +82,9 @@ def select_more(menu: QMenu, actions: Actions) -> None:
 
 
 def add_verbs(menu: QMenu, desk: Desk, open_verb: Callable[[str], None]) -> None:
-    """Put the verbs that fit what is selected into a menu."""
-    for number, verbs in enumerate(fitting.verbs(desk)):
-        if number:
-            menu.addSeparator()
-        for operation in verbs:
-            menu.addAction(words(operation.title), partial(open_verb, operation.name))
+    """Put the verbs that fit what is selected into a menu, those for one purpose in a menu within."""
+    menu.addSeparator()
+    for sheaf in sheaves(desk):
+        under = menu.addMenu(icons.icon(sheaf.icon), sheaf.title) if len(sheaf.verbs) > 1 else menu
+        for operation in sheaf.verbs:
+            under.addAction(words(operation.title), partial(open_verb, operation.name))

@@ -5,13 +5,12 @@ from __future__ import annotations
 import time
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QKeySequence
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QAction, QKeySequence
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLineEdit,
-    QMenu,
     QPushButton,
     QScrollArea,
     QStackedWidget,
@@ -32,9 +31,9 @@ from bladewise.window.bench.fields import words
 from bladewise.window.bench.form import ACTS_ON, StepForm
 from bladewise.window.bench.message_strip import MessageStrip
 from bladewise.window.bench.place_strip import PlaceStrip
+from bladewise.window.bench.verbs import Verbs, dress
 from bladewise.window.controls import (
     ElidedLabel,
-    FlowLayout,
     IconLabel,
     KeyFrame,
     label,
@@ -48,7 +47,7 @@ from bladewise.window.lettering.beginnings import beginning
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from PySide6.QtGui import QAction
+    from PySide6.QtGui import QResizeEvent
 
     from bladewise.document import Job
     from bladewise.operations import Operation, Step
@@ -82,7 +81,6 @@ class Bench(QFrame):
         self.setAccessibleName(self.tr("Bench"))
         self.setFixedHeight(HEIGHT)
         self._desk = desk
-        self._makers = makers
         self.operation: Operation | None = None
         self.form: StepForm | None = None
         self.instead: dict[str, Callable[[], object]] = {}
@@ -110,7 +108,7 @@ class Bench(QFrame):
         column.addLayout(head)
         self.pages = QStackedWidget()
         column.addWidget(self.pages, 1)
-        self._verbs = _scrolling(FlowLayout(gap=6, row_gap=6))
+        self._verbs = Verbs(desk, makers, lambda name: self.open(name))
         self.place = PlaceStrip(desk)
         self._resting = QWidget()
         resting = QHBoxLayout(self._resting)
@@ -124,7 +122,6 @@ class Bench(QFrame):
         desk.selection_changed.connect(lambda _ids: self._selection_changed())
         desk.job_changed.connect(lambda _changes: self._selection_changed())
         desk.preferences.unit_changed.connect(lambda _unit: self._unit_changed())
-        self._shown: object = None
         self.refresh()
 
     # --- verbs ----------------------------------------------------------------------------------------------------
@@ -132,40 +129,27 @@ class Bench(QFrame):
     def refresh(self) -> None:
         """Show the verbs that fit."""
         self._describe()
-        sets = fitting.verbs(self._desk)
-        nothing = not self._desk.selected_leaves()
-        empty = not any(True for _ in self._desk.job.walk())
-        key = (empty, nothing, tuple(tuple(each.name for each in verbs) for verbs in sets))
-        if key == self._shown:
-            return
-        self._shown = key
-        page = QWidget()
-        page.setObjectName("scrolled")
-        flow = FlowLayout(page, gap=6, row_gap=6)
-        if nothing:
-            for number, action in enumerate(self._makers):
-                first = empty and number == 0
-                button = push_button(
-                    action.text().replace("&", "").rstrip("…"), action.trigger, kind="primary" if first else "verb"
-                )
-                icons.put(button, action.objectName(), "on_accent" if first else "text")
-                button.setToolTip(action.toolTip())
-                flow.addWidget(button)
-            flow.addWidget(_gap())
-        for number, verbs in enumerate(sets):
-            if number:
-                flow.addWidget(_gap())
-            title, icon = fitting.folded(verbs, self._desk)
-            if title and len(verbs) > 1:
-                flow.addWidget(self._fold(title, icon, verbs))
-                continue
-            for operation in verbs:
-                flow.addWidget(self._verb(operation))
-        self._verbs.setWidget(page)
+        self._verbs.refresh(self._verbs_room())
 
     def verb(self, name: str) -> QPushButton | None:
         """Return a verb's button if it is on the bench."""
-        return self._verbs.findChild(QPushButton, f"verb-{name}")
+        return self._verbs.verb(name)
+
+    def entry(self, name: str) -> QPushButton | QAction | None:
+        """Return what does a verb from the bench: its button, or its place in a menu of folded ones; None for none."""
+        return self._verbs.entry(name)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fold or unfold verbs, so that none is out of sight."""
+        super().resizeEvent(event)
+        if self.operation is None:
+            QTimer.singleShot(0, self, self.refresh)
+
+    def _verbs_room(self) -> int:
+        """Return how wide the verbs may be."""
+        left, _, right, _ = self.layout().getContentsMargins()  # type: ignore[misc,union-attr]
+        place = self.place.sizeHint().width() + 16 if not self.place.isHidden() else 0
+        return max(self.width() - left - right - place, 200)
 
     def show_strip(self, strip: HandStrip) -> None:
         """Show what the hand is about on the canvas instead of the verbs."""
@@ -189,35 +173,7 @@ class Bench(QFrame):
             return self._strip.first_stop()
         if self.form is not None:
             return self.form.first_field() or self.apply_button
-        page = self._verbs.widget()
-        return page.findChild(QPushButton) if page is not None else None
-
-    def _verb(self, operation: Operation) -> QPushButton:
-        button = push_button(words(operation.title), kind="verb")
-        button.setObjectName(f"verb-{operation.name}")
-        icons.put(button, operation.name)
-        button.setToolTip(words(operation.help))
-        button.setAccessibleName(words(operation.title))
-        button.setAccessibleDescription(words(operation.help))
-        button.clicked.connect(lambda _checked=False: self.open(operation.name))
-        return button
-
-    def _fold(self, title: str, icon: str, verbs: list[Operation]) -> QPushButton:
-        """Return one button for several verbs, which it shows as a menu."""
-        button = push_button(f"{title} …", kind="verb")
-        button.setObjectName(f"fold-{fitting.family(verbs[0])}")
-        icons.put(button, icon)
-        button.setAccessibleName(title)
-        button.setAccessibleDescription(", ".join(words(each.title) for each in verbs))
-        button.setToolTip(button.accessibleDescription())
-        menu = QMenu(button)
-        menu.setAccessibleName(title)
-        for each in verbs:
-            action = menu.addAction(words(each.title))
-            icons.put(action, each.name)
-            action.triggered.connect(lambda _checked=False, name=each.name: self.open(name))
-        button.setMenu(menu)
-        return button
+        return self._verbs.first_stop()
 
     # --- an open verb ---------------------------------------------------------------------------------------------
 
@@ -283,7 +239,6 @@ class Bench(QFrame):
         if page is not None:
             self.pages.removeWidget(page)
             page.deleteLater()
-        self._shown = None
         self.refresh()
         self.left.emit()
 
@@ -307,9 +262,7 @@ class Bench(QFrame):
         name.addStretch(1)
         row.addLayout(name)
         row.addWidget(rule(upright=True))
-        area = _scrolling(None)
-        area.setWidget(form)
-        row.addWidget(area, 1)
+        row.addWidget(_scrolling(form), 1)
         buttons = QVBoxLayout()
         buttons.setSpacing(6)
         self.apply_button = push_button(self.tr("Apply"), self.apply, kind="primary")
@@ -485,22 +438,8 @@ def size_text(width_mm: float, height_mm: float, unit: str) -> str:
     return f"{format_number(width_mm / scale, places)} × {format_number(height_mm / scale, places)} {unit}"
 
 
-def _gap() -> QWidget:
-    gap = QWidget()
-    gap.setFixedSize(8, 4)
-    return gap
-
-
-def _scrolling(layout: FlowLayout | None) -> QScrollArea:
+def _scrolling(form: StepForm) -> QScrollArea:
     area = QScrollArea()
-    area.setWidgetResizable(True)
-    area.setFrameShape(QFrame.Shape.NoFrame)
-    area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-    area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-    area.viewport().setAutoFillBackground(False)
-    if layout is not None:
-        holder = QWidget()
-        holder.setObjectName("scrolled")
-        holder.setLayout(layout)
-        area.setWidget(holder)
+    dress(area)
+    area.setWidget(form)
     return area
