@@ -18,6 +18,7 @@ from bladewise.geometry.path import joined
 from bladewise.geometry.provenance import ChordIndex, chords_of, closed_rings
 from bladewise.geometry.rebuild import Rebuilder, Tally
 from bladewise.geometry.regions import Region
+from bladewise.geometry.soundness import WOVEN
 from bladewise.geometry.sources import Sources, gather
 from bladewise.geometry.tolerances import (
     COINCIDENT_MM,
@@ -188,8 +189,8 @@ def curve_true_noted(
             best, least = (paths, note), count
         else:
             least.again = attempt
-        if not count.failures or large:
-            break
+        if not count.failures or large or len(rebuilder.faults) > WOVEN:
+            break  # sides that weave about each other do so however fine they are cut
         places = np.concatenate([places, rebuilder.unsettled, rebuilder.faults])
     assert best is not None
     if tally is not None:

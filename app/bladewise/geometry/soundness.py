@@ -28,6 +28,9 @@ _FINER = 16.0
 _FINER_STILL = 256.0
 """How many times finer again the polygons are that failed."""
 
+WOVEN = 1000
+"""Sides that cross more often than this all but coincide; chords however fine weave more, and tell nothing."""
+
 
 class Rings(NamedTuple):
     """Rings of segments.
@@ -55,6 +58,9 @@ class Rings(NamedTuple):
 def crossed_places(rings: Rings, tolerance_mm: float) -> Floats:
     """Return where the rings of a polygon cross themselves or one another, in mm, shape (k, 2).
 
+    Where sides all but coincide there are more than `WOVEN` of these, and no closer look is taken: the finer the
+    chords are, the more often they cross.
+
     Parameters
     ----------
     rings
@@ -69,7 +75,10 @@ def crossed_places(rings: Rings, tolerance_mm: float) -> Floats:
     if not broken.any():
         return np.zeros((0, 2))
     suspects = _chosen(rings, broken)
-    near = _holding(suspects, _passed(shapes[broken]), tolerance_mm)
+    passed = _passed(shapes[broken])
+    if len(passed) > WOVEN:
+        return passed
+    near = _holding(suspects, passed, tolerance_mm)
     shapes = _polygons(suspects, np.where(near, tolerance_mm / _FINER_STILL, tolerance_mm))
     return _passed(shapes[~shapely.is_valid(shapes)])
 
