@@ -120,3 +120,12 @@ DRAWN_KINK_DEG = 8.0
 
 CUT_CORNER_DEG = 20.0
 """Where an outline turns by more than this, in degrees, it has a corner that a perforation cuts and no tab holds."""
+
+TRACING_PX = 0.4
+"""How far, in pixels, the curves of a traced picture may be from the edge its pixels tell of: under half of one."""
+
+LEAST_SPECK_PX2 = 3.0
+"""Specks and pinholes of a traced picture smaller than this, in square pixels, are noise of its edge, no design."""
+
+HARD_TRACING_PX = 0.6
+"""The same where pixels are all or nothing: what is left of their steps is no shape."""

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bladewise.document import Element, Group, Layer, Leaf, Lettering, Picture, Shape, Stroke
+from bladewise.document import Element, Gradient, Group, Layer, Leaf, Lettering, Paint, Picture, Shape, Stroke
 from bladewise.errors import CannotApply
 from bladewise.geometry import booleans
-from bladewise.geometry.path import EMPTY, Path, polygon
+from bladewise.geometry.path import EMPTY, Path
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
+from bladewise.operations.picture_edge import HALF_OPACITY, picture_edge
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
@@ -39,19 +40,25 @@ def stroke_geometry(stroke: Stroke) -> StrokeGeometry:
 def stroke_area(leaf: Shape | Lettering) -> Path:
     """Return what a leaf's stroke paints; nothing for none and for hairlines."""
     stroke = leaf.style.stroke
-    if stroke is None or is_hairline(stroke):
+    if stroke is None or is_hairline(stroke) or not _shows(stroke.paint, stroke.opacity):
         return EMPTY
     path = leaf.path if isinstance(leaf, Shape) else leaf.outline
     return stroke_to_shape(path, stroke_geometry(stroke))
 
 
-def painted_regions(leaf: Leaf) -> list[Region]:
-    """Return the areas a leaf paints, fill and stroke apart."""
+def painted_regions(leaf: Leaf, *, least_opacity: float = HALF_OPACITY) -> list[Region]:
+    """Return the areas a leaf paints, fill and stroke apart.
+
+    Of a picture those pixels count that show at least as much as `least_opacity` (per cent). Paint counts
+    however little it covers, if it does at all.
+    """
     if isinstance(leaf, Picture):
-        corners = leaf.transform.apply(_UNIT_SQUARE.points[:, 0])
-        return [Region(polygon([(float(x), float(y)) for x, y in corners]))]
+        edge = picture_edge(leaf, least_opacity) if leaf.opacity > 0.0 else EMPTY
+        return [Region(edge)] if edge else []
+    if leaf.style.opacity <= 0.0:
+        return []
     regions = []
-    if leaf.style.fill is not None:
+    if _shows(leaf.style.fill, leaf.style.fill_opacity):
         path = leaf.path if isinstance(leaf, Shape) else leaf.outline
         regions.append(Region(path, leaf.style.fill_rule))
     if band := stroke_area(leaf):
@@ -59,18 +66,32 @@ def painted_regions(leaf: Leaf) -> list[Region]:
     return regions
 
 
-def painted_area(leaves: Iterable[Leaf]) -> Path:
-    """Return all that the leaves paint as one region."""
-    return booleans.merge([region for leaf in leaves for region in painted_regions(leaf)])
+def _shows(paint: Paint | None, opacity: float) -> bool:
+    """Whether a paint covers anything at all."""
+    if isinstance(paint, Gradient):
+        return opacity > 0.0 and any(stop.opacity > 0.0 for stop in paint.stops)
+    return paint is not None and opacity > 0.0
+
+
+def painted_area(leaves: Iterable[Leaf], *, least_opacity: float = HALF_OPACITY) -> Path:
+    """Return all that the leaves paint as one region; of pictures, what shows at least so much (per cent)."""
+    return booleans.merge([region for leaf in leaves for region in painted_regions(leaf, least_opacity=least_opacity)])
 
 
 def paints_anything(leaf: Leaf) -> bool:
     """Whether a leaf paints anything, without working out what."""
     if isinstance(leaf, Picture):
-        return True
+        return leaf.opacity > 0.0
     path: Path = leaf.outline if isinstance(leaf, Lettering) else leaf.path
     stroke = leaf.style.stroke
-    return bool(path) and (leaf.style.fill is not None or (stroke is not None and not is_hairline(stroke)))
+    return (
+        bool(path)
+        and leaf.style.opacity > 0.0
+        and (
+            _shows(leaf.style.fill, leaf.style.fill_opacity)
+            or (stroke is not None and not is_hairline(stroke) and _shows(stroke.paint, stroke.opacity))
+        )
+    )
 
 
 def painting(on: Selection, job: Job) -> list[Leaf]:
@@ -106,6 +127,3 @@ def reshaped(shape: Shape, path: Path) -> Shape:
 def label(element: Element | Group) -> str:
     """Return what to call an element in a message."""
     return phrase("“{name}”", name=element.name or element.id)
-
-
-_UNIT_SQUARE = polygon([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)])
