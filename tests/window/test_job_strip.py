@@ -95,9 +95,9 @@ def test_what_did_not_change_is_not_measured_again(two_squares, monkeypatch):
     figurer = Figurer()
     figurer.measure(two_squares.job, lambda _fraction: None)
     before = figurer.by_material
-    from bladewise.window.job_strip import figures
+    from bladewise.layout import figures
 
-    monkeypatch.setattr(figures, "_measured", lambda *_args: pytest.fail("measured again"))
+    monkeypatch.setattr(figures, "measured", lambda *_args: pytest.fail("measured again"))
     figurer.measure(two_squares.job, lambda _fraction: None)
     assert figurer.by_material == before
 

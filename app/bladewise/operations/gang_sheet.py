@@ -140,7 +140,8 @@ def _name(parts: Sequence[Element], layers: dict[str, Layer], designs: Designs, 
         return layers[parts[0].id].name
     if designs is Designs.TOGETHER and len(parts) > 1:
         return job.name
-    named = [each for each in parts if isinstance(each, Group) and each.name] or [each for each in parts if each.name]
+    named = [each for each in parts if each.name]
+    named = [each for each in named if isinstance(each, Group)] or named
 
     def area(element: Element) -> float:
         box = element.bounds

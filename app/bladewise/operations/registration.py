@@ -186,8 +186,8 @@ def _with_room(job: Job, box: Box, record: PrintMarksStep, reports: list[str]) -
     else:
         margin = record.inset_mm + record.size_mm + record.quiet_mm
         whole = joined_box([each for leaf in art_of(job, job.walk()) if (each := painted_box(leaf)) is not None])
-        short = (margin - whole[0], margin - whole[1])
-        short += (whole[2] + margin - job.width_mm, whole[3] + margin - job.height_mm)
+        right, bottom = whole[2] + margin - job.width_mm, whole[3] + margin - job.height_mm
+        short = margin - whole[0], margin - whole[1], right, bottom
         fits = not in_the_way(art_of(job, job.walk()), zones)
     if fits:
         return job, spots
