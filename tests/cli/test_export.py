@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 from ezdxf.filemanagement import readfile
+from PIL import Image
 
 from bladewise.cli import main
-from bladewise.document import Colour, Material
+from bladewise.document import Colour, CutKind, Material
 from bladewise.formats import write_svg
 from bladewise.formats.plotter_reader import read_plotter
-from bladewise.geometry.path import circle, ellipse
+from bladewise.geometry.path import circle, ellipse, joined, rectangle
 from pdf_reading import read_pdf
 from pieces import job_of, shape, two_circles
 
@@ -36,7 +37,7 @@ def run(capsys: pytest.CaptureFixture[str], *words: object) -> tuple[int, str, s
     return code, out, err
 
 
-@pytest.mark.parametrize("kind", ["dxf", "hpgl", "pdf"])
+@pytest.mark.parametrize("kind", ["svg", "pdf", "dxf", "hpgl", "png"])
 def test_each_format_is_written_by_its_name(
     capsys: pytest.CaptureFixture[str], art: Path, tmp_path: Path, kind: str
 ) -> None:
@@ -52,9 +53,9 @@ def test_a_tolerance_turns_curves_into_lines(capsys: pytest.CaptureFixture[str],
         assert run(capsys, "export", art, "--as", "dxf", "--out", tmp_path, *more)[0] == 0
         kinds.append([entity.dxftype() for entity in readfile(tmp_path / "Test.dxf").modelspace()])
     assert kinds == [["LWPOLYLINE", "SPLINE"], ["LWPOLYLINE", "LWPOLYLINE"]]
-    code, _, err = run(capsys, "export", art, "--tolerance", "0.05", "--out", tmp_path)
+    code, _, err = run(capsys, "export", art, "--as", "png", "--tolerance", "0.05", "--out", tmp_path)
     assert code == 2
-    assert "says nothing to svg" in err
+    assert "says nothing to png" in err
 
 
 def test_a_destination_is_followed_and_the_command_may_say_more(
@@ -97,7 +98,14 @@ def test_double_cuts_are_refused_for_every_format(capsys: pytest.CaptureFixture[
 
 
 def test_a_format_and_a_destination_do_not_go_together(capsys: pytest.CaptureFixture[str], art: Path) -> None:
-    for words in (("--format", "dxf", "--to", "x.toml"), ("--format", "dwx"), ("--tolerance", "wide")):
+    profile = art.with_name("front.toml")
+    profile.write_text('name = "Front"\nformat = "hpgl"\n')
+    code, out, err = run(capsys, "export", art, "--as", "dxf", "--profile", profile, "--out", art.parent / "out")
+    assert (code, out) == (2, "")
+    assert "“Front” takes hpgl, not dxf" in err
+    assert not (art.parent / "out").exists()
+    assert run(capsys, "export", art, "--as", "hpgl", "--profile", profile, "--out", art.parent / "out")[0] == 0
+    for words in (("--format", "dwx"), ("--tolerance", "wide"), ("--dpi", "0"), ("--as", "pdf", "--pdf")):
         with pytest.raises(SystemExit) as caught:
             main(["export", str(art), "--out", "x", *words])
         assert caught.value.code == 2
@@ -119,3 +127,111 @@ def test_a_pdf_has_the_cut_line_under_the_name_that_was_given(
     code, _, err = run(capsys, "export", art, "--as", "dxf", "--cut-name", "Contour 1", "--out", tmp_path)
     assert code == 2
     assert "says nothing to dxf" in err
+
+
+# --- what the JSON says, kept destinations, pictures, bad places ----------------------------------------------------
+
+
+def two_kinds(tmp_path: Path) -> Path:
+    """A square that is kiss cut with a hole in it, about it a perforation of 2 and 1 mm."""
+    kiss = Material("cut-line", "Cut line", Colour(255, 0, 255))
+    tear = Material("cut-line-perforation", "Tear", Colour(0, 0, 255), cut=CutKind.PERFORATION)
+    tear = replace(tear, perforation_cut_mm=2.0, perforation_gap_mm=1.0)
+    inner = joined([rectangle(40.0, 40.0, 20.0, 20.0), rectangle(45.0, 45.0, 5.0, 5.0)])
+    job = job_of(
+        replace(shape("inner", inner), material=kiss.id),
+        replace(shape("outer", rectangle(30.0, 30.0, 60.0, 45.0)), material=tear.id),
+    )
+    path = tmp_path / "kinds.svg"
+    write_svg(replace(job, materials=(kiss, tear)), path)
+    return path
+
+
+@pytest.mark.parametrize(("kind", "held"), [("svg", 0.0), ("pdf", 0.001), ("dxf", 1e-9), ("hpgl", 0.02)])
+def test_the_json_tells_of_each_file_what_is_in_it_and_how_true_it_is(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, kind: str, held: float
+) -> None:
+    art = two_kinds(tmp_path)
+    code, out, _ = run(capsys, "export", art, "--as", kind, "--out", tmp_path / "out", "--json", "--despite-findings")
+    assert code == 0
+    (file,) = json.loads(out)["written"]
+    assert (file["path"], file["format"]) == (str(tmp_path / "out" / f"Test.{kind}"), kind)
+    assert (file["width_mm"], file["height_mm"]) == (200.0, 200.0)
+    rows = {row["name"]: row for row in file["materials"]}
+    assert (rows["Cut line"]["cut"], rows["Cut line"]["pieces"]) == ("kiss", 1)
+    assert rows["Cut line"]["knife_travel_mm"] == pytest.approx(100.0)
+    assert (rows["Tear"]["cut"], rows["Tear"]["perforation_mm"]) == ("perforation", [2.0, 1.0])
+    assert rows["Tear"]["knife_travel_mm"] == pytest.approx(140.0), "two thirds of 210 mm"
+    assert file["pieces"] == 2
+    assert file["knife_travel_mm"] == pytest.approx(240.0)
+    assert 0.0 <= file["tolerance_held_mm"] <= held + 1e-5
+
+
+def test_a_destination_is_kept_listed_used_by_its_name_and_taken_out(
+    capsys: pytest.CaptureFixture[str], art: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("BLADEWISE_DESTINATIONS", str(tmp_path / "kept"))
+    assert run(capsys, "destinations") == (0, "", "")
+    code, _, err = run(capsys, "export", art, "--profile", "Front table", "--out", tmp_path / "out")
+    assert code == 2
+    assert "no destination “Front table”" in err
+    profile = tmp_path / "x.toml"
+    profile.write_text('name = "Front table"\nformat = "hpgl"\npen = 5\n')
+    assert run(capsys, "destinations", "--keep", profile)[:2] == (0, "Front table  (hpgl)\n")
+    assert run(capsys, "export", art, "--profile", "front TABLE", "--out", tmp_path / "out")[0] == 0
+    assert {each.pen for each in read_plotter((tmp_path / "out" / "Test.hpgl").read_text()).drawn} == {5}
+    code, _, err = run(capsys, "export", art, "--profile", "Front tabel", "--out", tmp_path / "out")
+    assert code == 2
+    assert "Did you mean “Front table”?" in err
+    (row,) = json.loads(run(capsys, "destinations", "--json")[1])["destinations"]
+    assert (row["name"], row["format"], row["pen"]) == ("Front table", "hpgl", 5)
+    assert run(capsys, "destinations", "--drop", "Front table")[:2] == (0, "")
+    assert run(capsys, "destinations", "--drop", "Front table")[0] == 2
+
+
+@pytest.mark.parametrize(("dpi", "pixels"), [(None, 1182), (25.4, 200), (300.0, 2363)])
+def test_a_picture_has_the_dots_an_inch_that_were_asked_and_says_so(
+    capsys: pytest.CaptureFixture[str], art: Path, tmp_path: Path, dpi: float | None, pixels: int
+) -> None:
+    more = ("--dpi", dpi) if dpi else ()
+    assert run(capsys, "export", art, "--as", "png", *more, "--out", tmp_path)[0] == 0
+    with Image.open(tmp_path / "Test.png") as picture:
+        assert picture.size == (pixels, pixels), "the sheet is 200 mm wide"
+        assert picture.info["dpi"] == pytest.approx((dpi or 150.0,) * 2, abs=0.02)
+        middle = round(pixels * 0.25)
+        assert picture.convert("RGBA").getpixel((middle, middle)) == (0xE6, 0x9F, 0x00, 255)
+        assert picture.convert("RGBA").getpixel((2, 2)) == (255, 255, 255, 255)
+    assert run(capsys, "export", art, "--as", "png", *more, "--transparent", "--out", tmp_path)[0] == 0
+    with Image.open(tmp_path / "Test.png") as picture:
+        assert picture.convert("RGBA").getpixel((2, 2))[3] == 0
+
+
+def test_a_picture_too_large_to_paint_is_refused(capsys: pytest.CaptureFixture[str], art: Path, tmp_path: Path) -> None:
+    code, _, err = run(capsys, "export", art, "--as", "png", "--dpi", "2400", "--out", tmp_path / "out")
+    assert code == 2
+    assert "pixels" in err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_perforation_is_its_cuts_or_a_line_as_is_asked(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    art, counts = two_kinds(tmp_path), []
+    for how in ("dashes", "line"):
+        words = ("--as", "hpgl", "--perforation", how, "--despite-findings", "--out", tmp_path)
+        assert run(capsys, "export", art, *words)[0] == 0
+        counts.append(len(read_plotter((tmp_path / "Test.hpgl").read_text()).drawn))
+    assert counts == [2 + 70, 2 + 1], "20 and 15 cuts a side"
+
+
+def test_a_place_that_cannot_be_written_is_one_message_and_exit_code_2(
+    capsys: pytest.CaptureFixture[str], art: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "file").write_text("old")
+    code, out, err = run(capsys, "export", art, "--as", "dxf", "--out", tmp_path / "file")
+    assert (code, out) == (2, "")
+    assert err.startswith("bladewise: file: The folder could not be made:")
+    assert (tmp_path / "file").read_text() == "old"
+    (tmp_path / "out" / "Test.dxf").mkdir(parents=True)
+    code, out, err = run(capsys, "export", art, "--as", "dxf", "--out", tmp_path / "out")
+    assert (code, out) == (2, "")
+    assert "There is a folder of that name" in err
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["Test.dxf"]

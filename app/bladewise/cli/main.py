@@ -15,7 +15,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from bladewise import __version__
-from bladewise.cli.export import add_export
+from bladewise.cli.destinations import add_destinations
+from bladewise.cli.export import add_export, paint_picture
 from bladewise.errors import BladewiseError, CannotWrite
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
     from bladewise.document import Job, Profile
 
-_COMMANDS = ("render", "check", "run", "export", "roster", "steps", "open")
+_COMMANDS = ("render", "check", "run", "export", "destinations", "roster", "steps", "open")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -93,6 +94,7 @@ def _parser() -> argparse.ArgumentParser:
     run.set_defaults(command=_run)
 
     add_export(commands)
+    add_destinations(commands)
 
     roster = commands.add_parser("roster", help="fill a design with a list of names: exit 1 if rows were left out")
     roster.add_argument("design", type=Path, help="a job whose lettering says {name}, {number} or any column")
@@ -183,7 +185,7 @@ def _run(options: argparse.Namespace) -> int:
         what = "The recipe names no artwork."
         raise CannotRead(what, where=options.recipe.name, hint="Give the artwork's file after the recipe.")
     session = Session.open(art)
-    done = run_recipe(session, recipe, options.out, despite_findings=options.despite_findings)
+    done = run_recipe(session, recipe, options.out, painter=paint_picture, despite_findings=options.despite_findings)
     if options.json:
         _print_json(done.plain())
     else:

@@ -14,6 +14,9 @@ A recipe is TOML 1.0::
     per_colour = true
     marks = "cross"                # cross, square or round
     marks_size_mm = 6.0
+
+or, in place of these, ``destination = "Front table"``: the name of a destination that is kept, or a file of one,
+beside the recipe.
 """
 
 from __future__ import annotations
@@ -40,8 +43,9 @@ _TOP = ("name", "art", "step", "output")
 
 @dataclass(frozen=True, slots=True)
 class Output:
-    """How the files are to be written."""
+    """How the files are to be written: for a destination, by its name or the path of its file, or as is said here."""
 
+    destination: str = ""
     per_colour: bool = True
     marks: str = ""
     marks_size_mm: float = 6.0
@@ -187,6 +191,13 @@ def _output(path: Path, text: str, raw: object) -> Output:
             nearest=nearest(str(raw["marks"]), formats.MARK_KINDS),
         )
         raise CannotRead(what, where=_at(path, text, "marks", 0))
+    named = raw.get("destination", "")
+    beside = next((key for key in raw if named and key not in ("destination", "despite_findings")), None)
+    if beside is not None:
+        what = phrase("“{key}” says nothing beside a destination, which says it itself.", key=beside)
+        raise CannotRead(what, where=_at(path, text, beside, 0), hint="Take one of the two out.")
+    if named.lower().endswith(".toml"):
+        return Output(**{**raw, "destination": str(path.parent / named)})
     return Output(**raw)
 
 

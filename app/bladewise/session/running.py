@@ -72,17 +72,29 @@ class Run:
         return lines + [f"{path}" for path in self.files]
 
 
-def run_recipe(session: Session, recipe: Recipe, folder: Path, *, despite_findings: bool = False) -> Run:
+def run_recipe(
+    session: Session,
+    recipe: Recipe,
+    folder: Path,
+    *,
+    painter: formats.PicturePainter | None = None,
+    despite_findings: bool = False,
+) -> Run:
     """Do a recipe's steps in a session, check, and write job file and cut files into a folder.
 
     A step that does not apply is reported and the rest goes on. Cut files are not written where the
-    knife would cut twice, unless told to, nor after a step that failed.
+    knife would cut twice, unless told to, nor after a step that failed. `painter` makes pictures, for a
+    destination that wants some.
 
     Raises
     ------
+    CannotRead
+        If the recipe names a destination that is not kept here, or cannot be read; nothing is done then.
     CannotWrite
         If a file could not be written.
     """
+    named = recipe.output.destination
+    destination = formats.find_destination(named) if named else None
     done = []
     for step in recipe.steps:
         try:
@@ -106,5 +118,12 @@ def run_recipe(session: Session, recipe: Recipe, folder: Path, *, despite_findin
             marks = formats.RegistrationMarks(
                 output.marks, size_mm=output.marks_size_mm, inset_mm=output.marks_inset_mm
             )
-        files += session.export(folder, per_colour=output.per_colour, marks=marks, despite_findings=True)
+        files += session.export(
+            folder,
+            per_colour=output.per_colour,
+            marks=marks,
+            destination=destination,
+            painter=painter,
+            despite_findings=True,
+        )
     return Run(tuple(done), tuple(findings), tuple(files), refused)

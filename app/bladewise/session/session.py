@@ -269,33 +269,81 @@ class Session:
         per_colour: bool = True,
         marks: formats.RegistrationMarks | None = None,
         destination: formats.Destination | None = None,
+        painter: formats.PicturePainter | None = None,
         despite_findings: bool = False,
     ) -> list[FilePath]:
         """Write the files for cutting and printing; returns their paths.
 
-        A destination says itself which marks there are, and whether each colour gets its own file.
+        The parameters are those of `prepared`.
 
         Raises
         ------
         CannotWrite
-            If the check finds double cuts (unless `despite_findings`), or a file cannot be written.
+            As `prepared` does, or if a file cannot be written.
+        """
+        files = self.prepared(
+            per_colour=per_colour,
+            marks=marks,
+            destination=destination,
+            painter=painter,
+            despite_findings=despite_findings,
+        )
+        return formats.write_files(files, FilePath(folder))
+
+    def prepared(
+        self,
+        *,
+        per_colour: bool = True,
+        marks: formats.RegistrationMarks | None = None,
+        destination: formats.Destination | None = None,
+        painter: formats.PicturePainter | None = None,
+        despite_findings: bool = False,
+    ) -> list[formats.Prepared]:
+        """Return the files for cutting and printing, made and read back; nothing is written.
+
+        Parameters
+        ----------
+        per_colour, marks
+            Of the layered drawing and its cut files, where no destination says itself which marks there are, and
+            whether each colour gets its own file.
+        destination
+            What the machine wants.
+        painter
+            Who makes pictures, for a destination that wants some.
+        despite_findings
+            Make them even where the knife would cut twice.
+
+        Raises
+        ------
+        CannotWrite
+            If the check finds double cuts, or a file does not read back as meant.
         """
         if not despite_findings:
-            double = [finding for finding in self.check() if finding.rule in checks.DOUBLE_CUTS]
-            if double:
-                more = phrase(" and {count} more", count=len(double) - 1) if len(double) > 1 else ""
-                raise CannotWrite(
-                    phrase(
-                        "The knife would cut twice or through good vinyl: {message}{more}",
-                        message=double[0].message,
-                        more=more,
-                    ),
-                    where=self.job.name,
-                    hint=phrase("{text}, or write the files despite the findings.", text=double[0].remedy.text),
-                )
+            self.refuse_double_cuts()
         if destination is not None:
-            return formats.write_to(self.job, FilePath(folder), destination)
-        return formats.write_cut_files(self.job, FilePath(folder), marks=marks, per_colour=per_colour)
+            return formats.prepared(self.job, destination, painter)
+        return formats.cut_files(self.job, marks=marks, per_colour=per_colour)
+
+    def refuse_double_cuts(self) -> None:
+        """Refuse what would make the knife cut twice.
+
+        Raises
+        ------
+        CannotWrite
+            If the check finds such.
+        """
+        double = [finding for finding in self.check() if finding.rule in checks.DOUBLE_CUTS]
+        if double:
+            more = phrase(" and {count} more", count=len(double) - 1) if len(double) > 1 else ""
+            raise CannotWrite(
+                phrase(
+                    "The knife would cut twice or through good vinyl: {message}{more}",
+                    message=double[0].message,
+                    more=more,
+                ),
+                where=self.job.name,
+                hint=phrase("{text}, or write the files despite the findings.", text=double[0].remedy.text),
+            )
 
     def _set(self, history: History) -> None:
         before = self.job

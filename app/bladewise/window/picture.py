@@ -91,13 +91,30 @@ def write_png(
     CannotWrite
         If it cannot be drawn or written; a file that stood there still stands.
     """
-    path = FilePath(path)
+    write_atomically(FilePath(path), png_bytes(job, view=view, width_px=width_px, scale=scale, transparent=transparent))
+
+
+def png_bytes(
+    job: Job,
+    *,
+    view: ViewMode | str = ViewMode.FILL,
+    width_px: int | None = None,
+    scale: float | None = None,
+    transparent: bool = False,
+) -> bytes:
+    """Return the sheet of a job as the contents of a PNG file; see `render_picture`.
+
+    Raises
+    ------
+    CannotWrite
+        If it cannot be drawn.
+    """
     image = render_picture(job, view=view, width_px=width_px, scale=scale, transparent=transparent)
     data = QByteArray()
     buffer = QBuffer(data)
     buffer.open(QIODevice.OpenModeFlag.WriteOnly)
     if not image.save(buffer, "PNG"):  # type: ignore[call-overload]
         msg = "The picture could not be made."
-        raise CannotWrite(msg, where=path.name, hint="Ask for a smaller width.")
+        raise CannotWrite(msg, where=job.name, hint="Ask for a smaller width.")
     buffer.close()
-    write_atomically(path, bytes(data.data()))
+    return bytes(data.data())
