@@ -25,12 +25,14 @@ DEMO = Path(__file__).parents[2] / "demo_art"
 
 
 @pytest.fixture
-def make_window(qtbot: QtBot, tmp_path: Path) -> Iterator[Callable[..., MainWindow]]:
-    """Return what opens a window on a session."""
+def make_window(qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., MainWindow]]:
+    """Return what opens a window on a session; its settings and destinations are its own."""
+    from bladewise.formats.kept import FOLDER_VARIABLE
     from bladewise.window.app import start_application
     from bladewise.window.main_window import MainWindow
 
     start_application("en")
+    monkeypatch.setenv(FOLDER_VARIABLE, str(tmp_path / "destinations"))
     made: list[MainWindow] = []
 
     def make(session: Session | None = None) -> MainWindow:

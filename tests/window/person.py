@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtWidgets import QApplication, QCheckBox, QComboBox, QFileDialog, QLineEdit, QPushButton, QWidget
 
+from bladewise.formats.destinations import choices_of
 from bladewise.window.bench.colour_fields import ColourChoice, ColoursField
 from bladewise.window.bench.fields import ChoiceField, SwitchField
 from bladewise.window.bench.selection_field import SelectionField
-from bladewise.window.dialogs.export import ExportDialog
+from bladewise.window.hand_off.screen import HandOff
 from bladewise.window.layer_tree.model import NAME
 from window.conftest import settle
 
@@ -51,18 +52,27 @@ class Person:
         for dialog in self.dialogs():
             dialog.close()
 
-    def exports(self, folder: Path, *, marks: str = "none") -> list[Path]:
-        """Open the export dialog, type the folder, choose the marks, press Enter."""
+    def exports(self, folder: Path, *, marks: str = "") -> list[Path]:
+        """Open the hand-off, type the folder, choose the marks of the cut files, write, close."""
         self.presses(Key.Key_F9)
-        self._bot.waitUntil(lambda: any(isinstance(each, ExportDialog) for each in self.dialogs()))
-        dialog = next(each for each in self.dialogs() if isinstance(each, ExportDialog))
-        self.types(dialog.folder, str(folder))
-        self.clicks(dialog.marks.button(marks))
-        self.picture("export", dialog)
-        assert dialog.export_button.isEnabled(), dialog.warning_text.text()
-        self.clicks(dialog.export_button)
+        self._bot.waitUntil(lambda: any(isinstance(each, HandOff) for each in self.dialogs()))
+        screen = next(each for each in self.dialogs() if isinstance(each, HandOff))
+        self.types(screen.folder, str(folder))
+        if marks:
+            self.clicks(screen.bands["Cut files"].change)
+            form = screen.bands["Cut files"].form
+            assert form is not None
+            combo = form.fields["marks"].combos["marks"]
+            combo.setCurrentIndex(choices_of("marks").index(marks))
+            self.clicks(screen.bands["Cut files"].keep_button)
+        self._bot.waitUntil(screen.write_button.isEnabled, timeout=30_000)
+        self.picture("export", screen)
+        self.clicks(screen.write_button)
+        self._bot.waitUntil(screen.results.close_button.isVisible, timeout=30_000)
+        self.picture("export-written", screen)
+        self.clicks(screen.results.close_button)
         self.waits()
-        return sorted(folder.glob("*.svg"))
+        return sorted(folder.rglob("*.svg"))
 
     def dialogs(self) -> list[QWidget]:
         """Return the dialogs that are open."""

@@ -18,12 +18,12 @@ from bladewise.operations import OPERATIONS
 from bladewise.window import dialogs as dialog_package
 from bladewise.window.bench.colour_fields import ColourChoice
 from bladewise.window.command_stack.editor import StepEditor
-from bladewise.window.dialogs.export import ExportDialog
 from bladewise.window.dialogs.lost_work import LostWorkDialog
 from bladewise.window.dialogs.notes import NotesDialog
 from bladewise.window.dialogs.preferences import PreferencesDialog
 from bladewise.window.dialogs.questions import colour_dialog, show_about
 from bladewise.window.dialogs.shortcuts import ShortcutsDialog
+from bladewise.window.hand_off.screen import HandOff
 from bladewise.window.palette import Palette, items
 from bladewise.window.recovery import Lost
 from bladewise.window.theme import Scheme
@@ -119,7 +119,7 @@ def dialogs(window: MainWindow) -> list[QWidget]:
     """Return every page and dialog there is."""
     lost = Lost(Path("lost.svg"), "Awning", None, 0.0)
     return [
-        ExportDialog(window.desk, window),
+        HandOff(window.desk, None, window),
         NotesDialog(("1 filter effect was left out.",), "Cup", window),
         NotesDialog((), "Cup", window),
         ShortcutsDialog(window.actions_, window.preferences, window),

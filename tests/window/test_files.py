@@ -1,4 +1,4 @@
-"""Files through the window: opened, brought in, dropped, saved, exported; nothing lost without being asked."""
+"""Files through the window: opened, brought in, dropped, saved, saved as pictures; nothing lost without being asked."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ from PySide6.QtWidgets import QDialog, QFileDialog, QMessageBox
 from bladewise.formats import write_job_file
 from bladewise.session import Session
 from bladewise.window.dialogs import questions
-from bladewise.window.dialogs.export import ExportDialog
 from bladewise.window.dialogs.notes import NotesDialog
 from bladewise.window.dialogs.questions import Answer
 from window.conftest import DEMO, settle
@@ -192,56 +191,6 @@ def test_the_question_has_three_answers(squares, monkeypatch, button, answer):
     monkeypatch.setattr(QMessageBox, "exec", answer_it)
     assert questions.ask_unsaved(squares, "Cup") is answer
     assert shown == ["“Cup” has changes that are not saved."]
-
-
-def test_double_cuts_are_exported_only_despite_the_findings(squares, tmp_path, qtbot):
-    squares.show_export()
-    (dialog,) = squares.findChildren(ExportDialog)
-    dialog.folder.setText(str(tmp_path / "cut"))
-    assert dialog.warning.isVisible()
-    assert "overlap by 800 mm²" in dialog.warning_text.text()
-    assert not dialog.export_button.isEnabled()
-    dialog.despite.click()
-    assert dialog.export_button.isEnabled()
-    dialog.export_button.click()
-    settle(squares, qtbot)
-    assert len(list((tmp_path / "cut").glob("*.svg"))) == 2
-    assert "2 files written" in squares.bench.strip.text.text()
-
-
-def test_the_export_dialog_refuses_a_bad_size_in_place(squares):
-    squares.show_export()
-    (dialog,) = squares.findChildren(ExportDialog)
-    assert not dialog.mark_size.isEnabled()
-    dialog.marks.button("round").click()
-    dialog.mark_size.setText("wide")
-    assert "“wide” is not a number." in dialog.problem.text()
-    assert not dialog.export_button.isEnabled()
-    dialog.mark_size.setText("1/4in")
-    assert dialog.registration_marks().size_mm == pytest.approx(6.35)
-    dialog.reject()
-
-
-def test_the_answers_of_the_export_dialog_are_kept(squares, tmp_path, qtbot):
-    squares.show_export()
-    (dialog,) = squares.findChildren(ExportDialog)
-    dialog.folder.setText(str(tmp_path / "out"))
-    dialog.marks.button("cross").click()
-    dialog.mark_size.setText("=16/2")
-    dialog.accept()
-    settle(squares, qtbot)
-    again = ExportDialog(squares.desk, squares)
-    assert again.mark_size.mm() == pytest.approx(8.0)
-    assert (again.folder.text(), again.marks.value()) == (str(tmp_path / "out"), "cross")
-    again.reject()
-
-
-@pytest.mark.parametrize("kept", ["wide", "nan", "-3", ""])
-def test_a_damaged_answer_does_not_keep_the_export_from_opening(squares, kept):
-    squares.preferences.set_text("export-mark-size", kept)
-    dialog = ExportDialog(squares.desk, squares)
-    assert dialog.mark_size.mm() == 6.0
-    dialog.reject()
 
 
 def test_a_picture_of_the_job_is_saved(person, square, tmp_path, monkeypatch):

@@ -9,7 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit
 
 from bladewise.window.bench.fields import TypedField
-from bladewise.window.dialogs.export import ExportDialog
+from bladewise.window.hand_off.screen import HandOff
 from bladewise.window.palette import Palette
 from bladewise.window.readiness.row import FindingRow
 from window.conftest import settle
@@ -131,16 +131,20 @@ def test_from_art_to_cut_files_without_a_mouse(keyboard, tmp_path, monkeypatch, 
     assert desk.is_ready, [finding.message for finding in desk.findings]
 
     keyboard.press(Key.Key_F9)
-    (dialog,) = window.findChildren(ExportDialog)
-    qtbot.waitUntil(lambda: dialog.isAncestorOf(QApplication.focusWidget()))
-    keyboard.tab_to(dialog.folder)
-    dialog.folder.selectAll()
+    (screen,) = window.findChildren(HandOff)
+    qtbot.waitUntil(lambda: screen.isAncestorOf(QApplication.focusWidget()))
+    keyboard.tab_to(screen.folder)
+    screen.folder.selectAll()
     keyboard.type(str(tmp_path / "cut"))
+    qtbot.waitUntil(screen.write_button.isEnabled)
     keyboard.press(Key.Key_Return)
+    qtbot.waitUntil(screen.results.close_button.isVisible)
+    keyboard.tab_to(screen.results.close_button)
+    keyboard.press(Key.Key_Space)
     keyboard.rest()
     window.activateWindow()  # a window manager does so when a dialog closes
     qtbot.waitUntil(lambda: QApplication.focusWidget() is not None)
-    assert sorted(tmp_path.glob("cut/*.svg"))
+    assert sorted(tmp_path.glob("cut/*/*.svg"))
     assert window.isWindowModified()
 
     monkeypatch.setattr(

@@ -56,7 +56,10 @@ def declared() -> tuple[Declared, ...]:
         ),
         Declared("save-recipe", tr("Save as &recipe…"), tr("Save the steps for other art"), "recipe"),
         Declared("save-picture", tr("Save &picture…"), tr("Save what the job looks like as a PNG"), "picture"),
-        Declared("export", tr("&Export…"), tr("Write the files for cutting and printing"), "export", None, "F9"),
+        Declared(
+            "export", tr("&Hand off…"), tr("Export: see which file goes to which machine, and write the files"),
+            "export", None, "F9"
+        ),
         Declared("quit", tr("&Quit"), tr("Close the window"), "", Key.Quit, "Ctrl+Q"),
         Declared("undo", tr("&Undo"), tr("Take back the last step"), "undo", Key.Undo, "Ctrl+Z"),
         Declared("redo", tr("&Redo"), tr("Do it again"), "redo", Key.Redo, "Ctrl+Shift+Z"),

@@ -18,7 +18,6 @@ from bladewise.window.dialogs.questions import Answer, ask_unsaved
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from bladewise.formats import RegistrationMarks
     from bladewise.history import History
     from bladewise.window.desk import Desk
     from bladewise.window.recovery import Lost
@@ -197,27 +196,6 @@ class Files(QObject):
             finish,
             desk.tell_error,
             title=self.tr("Saving {name}").format(name=path.name),
-        )
-
-    def export(
-        self, folder: Path, *, per_colour: bool, marks: RegistrationMarks | None, despite_findings: bool
-    ) -> None:
-        """Write the files for cutting and printing, in a worker."""
-        desk = self._desk
-        aside = Session(desk.session.history, desk.session.path)
-
-        def finish(paths: list[Path]) -> None:
-            count = len(paths)
-            text = self.tr("1 file written to {folder}.") if count == 1 else self.tr("{n} files written to {folder}.")
-            desk.tell(Message(text.format(n=count, folder=folder), Tone.GOOD))
-
-        desk.steps.start(
-            lambda _progress: aside.export(
-                folder, per_colour=per_colour, marks=marks, despite_findings=despite_findings
-            ),
-            finish,
-            desk.tell_error,
-            title=self.tr("Writing the files"),
         )
 
     def ask_save_recipe(self) -> None:

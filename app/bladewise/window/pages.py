@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import Qt
@@ -75,21 +74,10 @@ class Pages(QMainWindow):
         self._show(PreferencesDialog(self.preferences, self.choose_theme, self))
 
     def show_export(self) -> None:
-        """Ask how to write the files, and write them."""
-        from bladewise.window.dialogs.export import ExportDialog
+        """Show which file goes to which machine, and write the files."""
+        from bladewise.window.hand_off.screen import HandOff
 
-        dialog = ExportDialog(self.desk, self)
-
-        def write() -> None:
-            self.files.export(
-                Path(dialog.folder.text()).expanduser(),
-                per_colour=dialog.per_colour.isChecked(),
-                marks=dialog.registration_marks(),
-                despite_findings=dialog.despite.isChecked() and bool(dialog.double_cuts),
-            )
-
-        dialog.accepted.connect(write)
-        self._show(dialog)
+        self._show(HandOff(self.desk, self.files.source, self))
 
     def show_notes(self) -> None:
         """Show what the reader left out of the artwork."""

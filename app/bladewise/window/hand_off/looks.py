@@ -1,0 +1,185 @@
+"""What a file to be written holds, ready to be drawn: its outlines in order, the sheet, the origin, the marks.
+
+Worked out from the file's own contents where they can be read back (plotter files), else from what they were made of;
+so the preview shows what the machine gets. Lengths are mm, y down as on the screen.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from bladewise.document import BLACK, Box, CutKind, Job
+from bladewise.errors import CannotWrite
+from bladewise.formats import Prepared, cut_materials
+from bladewise.formats.cut_lines import MARKS_NAME, CutLines, extent, lines_of
+from bladewise.formats.plotter_reader import read_plotter
+from bladewise.geometry import measures
+from bladewise.geometry.affine import Affine
+from bladewise.geometry.flatten import flatten
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from bladewise.document import Colour
+    from bladewise.formats import Destination
+    from bladewise.geometry.path import Floats, Path
+
+_FINENESS = 4000.0
+"""Outlines are drawn as chords within this part of the sheet's larger side: less than a pixel of any screen."""
+
+
+class Row(NamedTuple):
+    """What is cut from one material, or the marks: name, colour, how deep, and its pen where the file says one."""
+
+    name: str
+    colour: Colour
+    cut: CutKind = CutKind.KISS
+    pen: int | None = None
+
+    @property
+    def is_marks(self) -> bool:
+        """Whether these are registration marks."""
+        return self.name == MARKS_NAME
+
+
+class Outline(NamedTuple):
+    """One lowering of the knife: the number of its row, and its places, shape (k, 2)."""
+
+    row: int
+    places: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Look:
+    """A file as it is drawn.
+
+    Parameters
+    ----------
+    file
+        What will be written.
+    rows
+        Materials in the order in which they are cut.
+    outlines
+        In the order in which they are cut.
+    sheet
+        Left, top, right, bottom.
+    origin, y_up
+        Where the machine counts from, and whether it counts upwards.
+    painted
+        A drawing to show beneath, where the file holds more than the knife's lines.
+    travel_mm, lifted_mm
+        How far the knife goes lowered, and how far lifted from outline to outline.
+    """
+
+    file: Prepared
+    rows: tuple[Row, ...]
+    outlines: tuple[Outline, ...]
+    sheet: Box
+    origin: tuple[float, float]
+    y_up: bool
+    painted: Job | None
+    travel_mm: float
+    lifted_mm: float
+
+    @property
+    def cut_count(self) -> int:
+        """How many outlines are cut, the marks not counted."""
+        return sum(1 for outline in self.outlines if not self.rows[outline.row].is_marks)
+
+    @property
+    def box(self) -> Box:
+        """What must be seen: the sheet, whatever lies beyond it, and the origin."""
+        places = [np.array([self.sheet[:2], self.sheet[2:], self.origin])]
+        if self.outlines:
+            places.append(np.concatenate([outline.places for outline in self.outlines]))
+        everything = np.concatenate(places)
+        left, top = everything.min(axis=0).tolist()
+        right, bottom = everything.max(axis=0).tolist()
+        return left, top, right, bottom
+
+
+def look_of(file: Prepared, destination: Destination, whole: Job | None = None) -> Look:
+    """Return what a file made for a destination looks like; `whole` is the job it was made from, if it says more."""
+    job = file.job
+    depths = {material.name: material.cut for material in (whole or job).materials_in_use()}
+    width, height = job.width_mm, job.height_mm
+    sheet, origin = (0.0, 0.0, width, height), (0.0, height)
+    painted = None if file.lines else job
+    lines = file.lines or _lines_in(job)
+    rows = [Row(line.name, line.colour, depths.get(line.name, CutKind.KISS)) for line in lines]
+    paths = [(number, path) for number, line in enumerate(lines) for path in line.path.subpaths()]
+    if destination.format == "hpgl":
+        paths, sheet = _as_plotted(file, destination)
+        pens = dict(destination.pens)
+        rows = [row._replace(pen=pens.get(row.name, destination.pen)) for row in rows]
+        origin = (0.0, 0.0)
+    elif destination.format == "svg":
+        origin = (0.0, 0.0)
+    tolerance = max(width, height, 1.0) / _FINENESS
+    outlines = tuple(Outline(row, places) for row, path in paths for places in _polylines(path, tolerance))
+    cut = [path for row, path in paths if not rows[row].is_marks]
+    return Look(
+        file=file,
+        rows=tuple(rows),
+        outlines=outlines,
+        sheet=sheet,
+        origin=origin,
+        y_up=destination.format != "svg",
+        painted=painted,
+        travel_mm=sum(measures.length(path) for path in cut),
+        lifted_mm=_lifted(outlines, origin),
+    )
+
+
+def looks_of(files: Iterable[Prepared], destination: Destination, whole: Job | None = None) -> list[Look]:
+    """Return what files made for a destination look like."""
+    return [look_of(file, destination, whole) for file in files]
+
+
+def _lines_in(job: Job) -> list[CutLines]:
+    """Return what a knife follows in a drawing of the whole job, as far as it is ready to be followed."""
+    lines = []
+    for material, leaves in cut_materials(job).items():
+        try:
+            lines.append(lines_of(material, leaves))
+        except CannotWrite:  # the drawing takes it as it is; the check says what is not ready
+            continue
+    for layer in job.layers:
+        if layer.name == MARKS_NAME and layer.visible:
+            marks = [child.path for child in layer.children if hasattr(child, "path")]
+            lines += [CutLines(MARKS_NAME, BLACK, path) for path in marks]
+    return [line for line in lines if line.path]
+
+
+def _as_plotted(file: Prepared, destination: Destination) -> tuple[list[tuple[int, Path]], Box]:
+    """Return what a plotter file says it draws, each with the row it belongs to, and where that puts the sheet."""
+    up = Affine(d=-1.0)
+    drawn = [each.path.transformed(up) for each in read_plotter(file.data.decode("ascii")).drawn]
+    owners = [number for number, line in enumerate(file.lines) for _ in line.path.starts]
+    width, height = file.job.width_mm, file.job.height_mm
+    turned = Affine.rotated(float(destination.rotation_deg)).after(Affine(1.0, 0.0, 0.0, -1.0, 0.0, height))
+    meant = extent([line._replace(path=line.path.transformed(turned)) for line in file.lines])
+    corners = turned.apply(np.array([[0.0, 0.0], [width, height]]))
+    boxes = [box for path in drawn if (box := path.bounds()) is not None]
+    left, bottom = min((box[0] for box in boxes), default=0.0), max((box[3] for box in boxes), default=0.0)
+    least, most = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
+    dx, dy = left - meant[0], -bottom - meant[1]
+    sheet = least[0] + dx, -(most[1] + dy), most[0] + dx, -(least[1] + dy)
+    return list(zip(owners, drawn, strict=False)), sheet
+
+
+def _polylines(path: Path, tolerance_mm: float) -> Iterator[Floats]:
+    flat = flatten(path, tolerance_mm)
+    yield from np.split(flat.coords, flat.starts[1:])
+
+
+def _lifted(outlines: Sequence[Outline], origin: tuple[float, float]) -> float:
+    here, length = origin, 0.0
+    for outline in outlines:
+        length += math.dist(here, outline.places[0])
+        here = (float(outline.places[-1][0]), float(outline.places[-1][1]))
+    return length

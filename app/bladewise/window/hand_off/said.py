@@ -1,0 +1,126 @@
+"""What the hand-off says in words: what a destination asks for, what a file holds, what to think of before cutting."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QLocale
+
+from bladewise.document import CutKind, MaterialKind
+from bladewise.window.hand_off.settings import format_words, settings, tr
+from bladewise.window.job_strip.figures import travel_text
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Sequence
+
+    from bladewise.document import Job, Material
+    from bladewise.formats import Destination
+    from bladewise.window.hand_off.looks import Look
+
+SEPARATOR = " · "
+
+
+def summary(destination: Destination) -> str:
+    """Return what a destination asks for, in a few words."""
+    words = {each.key: each.words for each in settings()}
+    parts = [format_words()[destination.format][0]]
+    parts.append(tr("a file a material") if destination.per_colour else tr("everything in one file"))
+    if destination.mirrored == "yes":
+        parts.append(tr("mirrored"))
+    elif destination.mirrored == "heat-transfer":
+        parts.append(tr("mirrored for heat transfer"))
+    if destination.marks:
+        parts.append(tr("marks: {kind}").format(kind=words["marks"][destination.marks].lower()))
+    if destination.format == "hpgl":
+        parts.append(tr("origin: {place}").format(place=words["origin"][destination.origin].lower()))
+        if destination.rotation_deg:
+            parts.append(tr("turned {angle}").format(angle=words["rotation_deg"][destination.rotation_deg]))
+    if destination.format == "dxf" and destination.units != "mm":
+        parts.append(tr("in inches"))
+    return SEPARATOR.join(parts)
+
+
+def figures(look: Look, unit: str) -> str:
+    """Return what a file holds: outlines, knife travel, size."""
+    parts = []
+    if look.cut_count:
+        parts.append(tr("1 outline") if look.cut_count == 1 else tr("{n} outlines").format(n=look.cut_count))
+        parts.append(travel_text(look.travel_mm, unit))
+    elif look.painted is not None:
+        parts.append(tr("print"))
+    parts.append(size_text(len(look.file.data)))
+    return SEPARATOR.join(parts)
+
+
+def totals(looks: Sequence[Look], unit: str) -> str:
+    """Return what the files of a destination come to."""
+    count = len(looks)
+    parts = [tr("1 file") if count == 1 else tr("{n} files").format(n=count)]
+    travel = sum(look.travel_mm for look in looks)
+    if travel:
+        parts.append(tr("knife travel {travel}").format(travel=travel_text(travel, unit)))
+    return SEPARATOR.join(parts)
+
+
+def size_text(count: int) -> str:
+    """Return the size of a file for reading."""
+    return QLocale().formattedDataSize(count, 1, QLocale.DataSizeFormat.DataSizeTraditionalFormat)
+
+
+def reached(look: Look, count: int) -> str:
+    """Return how far the knife has come."""
+    return tr("{count} of {all} outlines").format(count=count, all=len(look.outlines))
+
+
+def cut_words() -> dict[CutKind, str]:
+    """Return what each depth of cut is called."""
+    return {
+        CutKind.KISS: tr("kiss cut"),
+        CutKind.THROUGH: tr("through cut"),
+        CutKind.PERFORATION: tr("perforation"),
+        CutKind.CREASE: tr("crease"),
+    }
+
+
+def kind_word(material: Material) -> str:
+    """Return what happens to a material, in a word or two."""
+    if material.kind is MaterialKind.CUT:
+        return cut_words()[material.cut]
+    return {
+        MaterialKind.PRINT: tr("print"),
+        MaterialKind.WHITE: tr("white ink"),
+        MaterialKind.VARNISH: tr("varnish"),
+        MaterialKind.GUIDE: tr("guide"),
+    }[material.kind]
+
+
+def cautions(job: Job, left_out: Collection[str], destinations: Iterable[Destination]) -> list[str]:
+    """Return what to think of before blade and press come down (common practice, no source)."""
+    cut = [
+        material
+        for material in job.materials_in_use()
+        if material.kind is MaterialKind.CUT and material.id not in left_out
+    ]
+    if not cut:
+        return []
+    said = [tr("Blade: a test cut in a corner first, for depth and force.")]
+    through = [material for material in cut if material.cut in (CutKind.THROUGH, CutKind.PERFORATION)]
+    if through:
+        said.append(
+            tr("“{name}” is cut through: lay something under it that the blade may reach.").format(name=through[0].name)
+        )
+    pressed = [material for material in cut if material.profile.heat_transfer]
+    for each in destinations:
+        if pressed and each.mirrored == "no":
+            said.append(
+                tr("Heat press: “{material}” goes on from the back, and “{name}” does not mirror it.").format(
+                    material=pressed[0].name, name=each.name
+                )
+            )
+        elif each.mirrored == "yes" and not pressed:
+            said.append(
+                tr("“{name}” mirrors everything, and nothing here is pressed on from the back.").format(name=each.name)
+            )
+        elif pressed and each.mirrored == "heat-transfer":
+            said.append(tr("Heat press: “{name}” is mirrored; it goes on face down.").format(name=pressed[0].name))
+    return list(dict.fromkeys(said))
