@@ -150,9 +150,10 @@ def test_the_demo_filled_as_outlines_with_its_trouble_and_with_a_ghost(gallery, 
 def test_a_huge_job_filled_and_as_outlines_with_all_its_trouble(gallery, qtbot, monkeypatch):
     person, window = gallery.person, gallery.window
     job = huge()
-    monkeypatch.setattr(window.desk, "_check_soon", lambda: None)  # the pictures do not wait for that
+    check = window.desk.check
+    monkeypatch.setattr(check, "take", lambda *_what: None)  # the pictures do not wait for that
     window.files.take(Session(History(job)), None)
-    window.desk.findings, window.desk.is_checked = findings_of(job), True
+    check.findings, check.is_current = findings_of(job), True
     window.desk.checked.emit()
     gallery.keep("huge")
     person.presses(Key.Key_F5)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from PySide6.QtWidgets import QPushButton
 
 from bladewise.findings import Finding, Remedy, Severity
 from bladewise.session import Session
-from bladewise.window.readiness.panel import AT_FIRST, alike, together
+from bladewise.window.readiness.mending import alike, together
+from bladewise.window.readiness.panel import AT_FIRST
 from bladewise.window.readiness.row import RuleHeading
 from window.conftest import settle
 from window.person import Ctrl, Key, Person, Shift
@@ -92,8 +94,15 @@ def test_a_long_list_shows_its_beginning_and_the_rest_on_demand(make_window, qtb
     window = make_window(session)
     settle(window, qtbot)
     assert len(window.desk.findings) == AT_FIRST + 10
+    assert window.readiness.rows == [], "so many of one kind are told as a count"
+    (heading,) = window.readiness.area.widget().findChildren(RuleHeading)
+    assert heading.fold.accessibleName() == f"{AT_FIRST + 10} small pieces, closed"
+    heading.fold.click()
+    assert heading.fold.accessibleName() == f"{AT_FIRST + 10} small pieces, open"
     assert len(window.readiness.rows) == AT_FIRST
-    window.readiness._show_more()
+    more = next(each for each in window.readiness.area.widget().findChildren(QPushButton) if "more" in each.text())
+    assert more.text() == "Show 10 more"
+    more.click()
     assert len(window.readiness.rows) == AT_FIRST + 10
 
 

@@ -167,8 +167,8 @@ def _across(task: _Task) -> Reach:
             continue
         if not 0.0 < distance < math.inf:
             continue
-        other = 2.0 * place - point
-        spans.append(Span(*point.tolist(), *other.tolist(), 2.0 * distance))
+        (x0, y0), (x1, y1) = point.tolist(), (2.0 * place - point).tolist()
+        spans.append(Span(x0, y0, x1, y1, 2.0 * distance))
     return Reach(spans=tuple(spans))
 
 
@@ -177,9 +177,9 @@ def _open(task: _Task) -> Reach:
     spans: list[Span] = []
     for shape in task.shapes:
         path = shape.path
-        for index, gap, *end in open_gaps(shape):
+        for index, gap, end_x, end_y in open_gaps(shape):
             x, y = path.points[path.starts[index], 0].tolist()
-            spans.append(Span(x, y, *end, gap))
+            spans.append(Span(x, y, end_x, end_y, gap))
     return Reach(spans=tuple(spans))
 
 
@@ -292,7 +292,7 @@ def _size(task: _Task) -> Reach:
 
 def _polygons(geometry: Any) -> tuple[tuple[Floats, ...], ...]:
     """Return the polygons of a geometry as rings of vertices."""
-    found = []
+    found: list[tuple[Floats, ...]] = []
     for part in shapely.get_parts(geometry):
         if part.geom_type == "GeometryCollection":
             found += _polygons(part)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import Qt, Signal
+import numpy as np
+from PySide6.QtCore import QEvent, Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
 
 from bladewise.units import MM_PER_UNIT, format_number
@@ -12,6 +13,8 @@ from bladewise.window.canvas.snapping import SnapRules
 from bladewise.window.controls import Segments, flat_button, label
 
 if TYPE_CHECKING:
+    from PySide6.QtCore import QObject
+
     from bladewise.document import Changes
     from bladewise.findings import Finding
     from bladewise.window.actions import Actions
@@ -51,8 +54,11 @@ class CanvasPane(QFrame):
         desk.job_changed.connect(self._job_changed)
         desk.selection_changed.connect(self._selected)
         desk.ghost_changed.connect(lambda job, changed: canvas.set_ghost(job, changed))
-        desk.material_filter_changed.connect(lambda each: canvas.set_material_filter(each))
-        desk.checked.connect(self._show_findings)
+        desk.material_filter_changed.connect(self._filtered)
+        canvas.mark_chosen.connect(self._mark_chosen)
+        canvas.installEventFilter(self)
+        for changed in (desk.checking, desk.checked, desk.reached):
+            changed.connect(self._show_findings)
         desk.place_wanted.connect(self._go_to)
         desk.preferences.unit_changed.connect(self._unit_changed)
         desk.preferences.changed.connect(lambda _what: self._take_preferences())
@@ -80,10 +86,34 @@ class CanvasPane(QFrame):
                 shown.update(child.id for child in layer.children)
         self.canvas.set_selection(frozenset(shown))
 
+    def _filtered(self, material_id: str | None) -> None:
+        self.canvas.set_material_filter(material_id)
+        self._show_findings()
+
     def _show_findings(self) -> None:
-        findings = self._desk.findings
+        shown = self._desk.findings_shown()
+        findings = [finding for finding, _ in shown]
         current = findings.index(self._current) if self._current in findings else None
-        self.canvas.set_findings(findings, current, self._spot)
+        self.canvas.set_findings(findings, current, self._spot, [reach for _, reach in shown])
+
+    def _mark_chosen(self, index: int, x: float, y: float) -> None:
+        """Point at the finding whose mark was clicked; the view stays where it is."""
+        self._current = self._desk.findings_shown()[index][0]
+        places = np.array(self._current.all_places)
+        self._spot = int(np.argmin(np.hypot(*(places - (x, y)).T)))
+        self._show_findings()
+        self._desk.pointed_at.emit(self._current, self._spot)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Let no check run while the hand moves art or the sheet: its thread would take turns with the frames."""
+        kind = event.type()
+        if kind in (QEvent.Type.MouseButtonPress, QEvent.Type.MouseButtonDblClick):
+            self._desk.check.hold()
+        elif kind in (QEvent.Type.MouseButtonRelease, QEvent.Type.Leave, QEvent.Type.Hide):
+            self._desk.check.let_go()
+        elif kind == QEvent.Type.Wheel:
+            self._desk.check.wait_a_moment()
+        return super().eventFilter(watched, event)
 
     def _go_to(self, finding: Finding, x: float, y: float) -> None:
         places = finding.all_places

@@ -6,6 +6,7 @@ else in a worker), hands the outcome to the session, and tells everybody what ch
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
@@ -13,11 +14,12 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal
 
 from bladewise import checks, operations
+from bladewise.checks.reach import NOTHING
 from bladewise.document import Changes, Group, Job, measure_together
 from bladewise.errors import BladewiseError, Cancelled
 from bladewise.lettering import families
 from bladewise.session import Session
-from bladewise.window.job_strip.figures import Figurer
+from bladewise.window.checking import LiveCheck
 from bladewise.window.language import say, say_all
 from bladewise.window.worker import Progress, Worker
 
@@ -25,13 +27,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection
     from pathlib import Path
 
+    from bladewise.checks.reach import Reach
     from bladewise.findings import Finding
     from bladewise.history import History
     from bladewise.operations import Outcome, Step
+    from bladewise.window.job_strip.figures import Figurer
     from bladewise.window.preferences import Preferences
-
-CHECK_AFTER_MS = 250
-"""How long the hand rests before the readiness check starts; a drag of many nudges is checked once."""
 
 AT_ONCE = frozenset({
     "move", "scale", "rotate", "mirror", "align", "reorder", "delete", "rename", "show", "lock", "set-material",
@@ -42,6 +43,9 @@ AT_ONCE = frozenset({
     "distribute", "equal-gaps", "duplicate-here", "paste",
 })  # fmt: skip
 """Operations that only rearrange or transform what is there: done within a frame for any job of usual size."""
+
+MOST_ASKED = 20
+"""A finding about more shapes than this is told by the materials of so many of them."""
 
 LIGHT = 400
 """So many leaves are moved, measured and shown again within a frame or two; more go to the worker …"""
@@ -83,8 +87,10 @@ class Desk(QObject):
     selection_changed = Signal(object)
     checking = Signal()
     checked = Signal()
+    reached = Signal()
     material_filter_changed = Signal(object)
     place_wanted = Signal(object, float, float)
+    pointed_at = Signal(object, int)
     ghost_changed = Signal(object, object)
     said = Signal(object)
     work_started = Signal(str)
@@ -98,14 +104,13 @@ class Desk(QObject):
         self.session = session or Session.new()
         self.selection: frozenset[str] = frozenset()
         self.material_filter: str | None = None
-        self.findings: list[Finding] = []
-        self.is_checked = False
-        self.check_failure: str = ""
-        self.figures = Figurer()
+        self.check = LiveCheck(self)
+        self.check.checking.connect(self.checking)
+        self.check.checked.connect(self.checked)
+        self.check.reached.connect(self.reached)
         self.steps = Worker(self)
         self.ghosts = Worker(self)
         self.sketches = Worker(self)
-        self.checker = Worker(self)
         self.steps.started.connect(self.work_started)
         self.steps.progressed.connect(self.work_progressed)
         self.steps.rested.connect(self.work_ended)
@@ -129,6 +134,41 @@ class Desk(QObject):
         """The unit lengths are shown in."""
         return self.preferences.unit
 
+    # --- what the check found -------------------------------------------------------------------------------------
+
+    @property
+    def findings(self) -> list[Finding]:
+        """What is known to stand between the job and a clean cut; while it is checked, what still holds of that."""
+        return self.check.findings
+
+    @property
+    def is_checked(self) -> bool:
+        """Whether the findings are those of this very job."""
+        return self.check.is_current
+
+    @property
+    def check_failure(self) -> str:
+        """Why the check could not be run; empty if it could."""
+        return self.check.failure
+
+    @property
+    def figures(self) -> Figurer:
+        """What each material takes."""
+        return self.check.figures
+
+    def findings_shown(self) -> list[tuple[Finding, Reach]]:
+        """Return the findings with what there is to draw of them: all, or those of the material that is chosen."""
+        found = list(zip(self.findings, itertools.chain(self.check.reaches, itertools.repeat(NOTHING)), strict=False))
+        if self.material_filter is None:
+            return found
+        return [each for each in found if self.material_filter in self.materials_of(each[0])]
+
+    def materials_of(self, finding: Finding) -> set[str]:
+        """Return the ids of the materials a finding is about; none where it is about the job as a whole."""
+        job = self.job
+        placed = [job.placed(each) for each in finding.shapes[:MOST_ASKED]]
+        return {job.material_of(each).id for each in placed if each is not None}
+
     # --- sessions -------------------------------------------------------------------------------------------------
 
     def take(self, session: Session) -> None:
@@ -138,20 +178,20 @@ class Desk(QObject):
         self._leave = session.listen(self._session_changed)
         self.selection = frozenset()
         self.material_filter = None
-        self.findings, self.is_checked = [], False
         self.leaf_count = sum(1 for _ in session.job.walk())
+        self.check.take(session.job, None)
         self.opened.emit()
         self.job_changed.emit(None)
         self.stack_changed.emit()
         self.selection_changed.emit(self.selection)
         self.state_changed.emit()
-        self._check_soon()
 
     def close(self) -> None:
         """Stop all work; called when the window goes."""
         self._leave()
         self._leave = lambda: None
-        for worker in (self.steps, self.ghosts, self.sketches, self.checker, self.errands, self.writer):
+        self.check.close()
+        for worker in (self.steps, self.ghosts, self.sketches, self.errands, self.writer):
             worker.close()
 
     # --- steps ----------------------------------------------------------------------------------------------------
@@ -378,30 +418,9 @@ class Desk(QObject):
             self.leaf_count = sum(1 for _ in self.job.walk())
             self.job_changed.emit(changes)
             self.select(self.selection)
-            self._check_soon()
+            self.check.take(self.job, changes)
         self.stack_changed.emit()
         self.state_changed.emit()
-
-    def _check_soon(self) -> None:
-        self.is_checked = False
-        self.checking.emit()
-        job = self.job
-
-        def work(progress: Progress) -> list[Finding]:
-            self.figures.measure(job, progress)
-            return checks.check(job, progress=progress)
-
-        def finish(findings: list[Finding]) -> None:
-            if job is self.job:
-                self.findings, self.is_checked, self.check_failure = findings, True, ""
-                self.checked.emit()
-
-        def failed(error: BladewiseError) -> None:
-            if job is self.job and not isinstance(error, Cancelled):
-                self.findings, self.is_checked, self.check_failure = [], False, say(str(error))
-                self.checked.emit()
-
-        self.checker.start(work, finish, failed, instead=True, after_ms=CHECK_AFTER_MS)
 
     @property
     def is_ready(self) -> bool:

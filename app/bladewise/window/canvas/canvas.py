@@ -17,7 +17,7 @@ from PySide6.QtGui import (
 )
 
 from bladewise.document import Group
-from bladewise.window.canvas import grips, overlay, picking, rulers
+from bladewise.window.canvas import grips, marks, overlay, picking, rulers
 from bladewise.window.canvas.gestures import Band, Gesture, Move, Nudge, Pull
 from bladewise.window.canvas.grips import Grip, Lean, MovePivot, Turn
 from bladewise.window.canvas.guides import SettingGuide
@@ -71,6 +71,8 @@ class Canvas(Receiving):
         The id of the group in which clicks now select, or None.
     work_changed(object)
         Another `Handiwork` was taken up, or None: it was put down.
+    mark_chosen(int, float, float)
+        A mark was clicked: the index of its finding, and which place of it, in mm.
     opened_leaf(str)
         A shape was double-clicked, or Enter was pressed on it: its nodes are wanted.
     """
@@ -181,7 +183,10 @@ class Canvas(Receiving):
         if event.button() not in (_Button.LeftButton, _Button.MiddleButton):
             return
         self._end_gesture()
+        is_click = not gesture.is_dragging and event.button() == _Button.LeftButton and not event.modifiers()
         gesture.release(event.position(), event.modifiers())
+        if is_click and (mark := marks.mark_at(self.marks(), event.position())) is not None:
+            self.mark_chosen.emit(mark.findings[0], *self.view.to_mm(mark.place.x(), mark.place.y()))
         self._set_cursor(event.position())
         self.update()
 

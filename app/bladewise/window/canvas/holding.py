@@ -39,6 +39,7 @@ class Holding(Surface):
     files_dropped = Signal(list)
     group_entered = Signal(object)
     work_changed = Signal(object)
+    mark_chosen = Signal(int, float, float)
     opened_leaf = Signal(str)
     pivot_changed = Signal()
 

@@ -1,6 +1,7 @@
 """Trouble marked where it is: one shape of mark a family of rules, the current one emphasised.
 
-Marks that would lie on one another on the screen are drawn as one with their count.
+Marks that would lie on one another on the screen are drawn as one with their count. What a finding reaches over, true
+to size, is drawn by `reaches`.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from PySide6.QtGui import QColor, QFont, QPainter, QPen, QPixmap
 from bladewise.window.canvas.colours import BLUE, GREEN, ORANGE, PURPLE, VERMILION
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Container, Sequence
 
     from numpy.typing import NDArray
 
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from bladewise.window.view import View
 
 RADIUS_PX = 7.0
+REACH_PX = 11.0
+"""So near to its middle a mark is pointed at."""
 _CELL_PX = 14.0
 _STAMP_PX = RADIUS_PX + 4.0
 
@@ -35,7 +38,7 @@ _COARSEST = 5
 MOST_MARKS = 300
 """Where there would be more in view, marks stand for more and more places each: nobody could tell them apart."""
 
-_CUT_TWICE = frozenset({"duplicate"})
+_CUT_TWICE = frozenset({"duplicate", "shared-edge"})
 _TWICE = "2×"
 
 
@@ -43,10 +46,22 @@ class MarkShape(StrEnum):
     """What a mark looks like, colour aside."""
 
     DIAMOND = "diamond"
+    TWIN = "twin"
     CROSS = "cross"
     GAP = "gap"
     SQUARE = "square"
     TRIANGLE = "triangle"
+    NECK = "neck"
+    SLOT = "slot"
+    TIP = "tip"
+    DOT = "dot"
+    CORNERS = "corners"
+    BEADS = "beads"
+    NESTED = "nested"
+    BROKEN = "broken"
+    HALF = "half"
+    PAIR = "pair"
+    FACING = "facing"
     ROUND = "round"
 
 
@@ -59,12 +74,30 @@ class MarkLook(NamedTuple):
 
 _LOOKS = {
     "overlap": MarkLook(MarkShape.DIAMOND, VERMILION),
-    "duplicate": MarkLook(MarkShape.DIAMOND, VERMILION),
+    "duplicate": MarkLook(MarkShape.TWIN, VERMILION),
+    "shared-edge": MarkLook(MarkShape.TWIN, ORANGE),
     "crossing": MarkLook(MarkShape.CROSS, VERMILION),
     "open-path": MarkLook(MarkShape.GAP, BLUE),
     "live-lettering": MarkLook(MarkShape.SQUARE, PURPLE),
     "stroke": MarkLook(MarkShape.SQUARE, GREEN),
+    "thin-stroke": MarkLook(MarkShape.SQUARE, ORANGE),
     "small-piece": MarkLook(MarkShape.TRIANGLE, ORANGE),
+    "narrow-bridge": MarkLook(MarkShape.NECK, ORANGE),
+    "narrow-gap": MarkLook(MarkShape.SLOT, BLUE),
+    "sharp-corner": MarkLook(MarkShape.TIP, PURPLE),
+    "stray-point": MarkLook(MarkShape.DOT, VERMILION),
+    "many-nodes": MarkLook(MarkShape.BEADS, GREEN),
+    "fill-rule": MarkLook(MarkShape.NESTED, PURPLE),
+    "hidden-art": MarkLook(MarkShape.BROKEN, GREEN),
+    "off-sheet": MarkLook(MarkShape.CORNERS, VERMILION),
+    "over-roll": MarkLook(MarkShape.CORNERS, ORANGE),
+    "ordered-size": MarkLook(MarkShape.CORNERS, BLUE),
+    "short-bleed": MarkLook(MarkShape.NESTED, ORANGE),
+    "gradient": MarkLook(MarkShape.HALF, PURPLE),
+    "see-through": MarkLook(MarkShape.HALF, BLUE),
+    "bitmap": MarkLook(MarkShape.HALF, ORANGE),
+    "near-colours": MarkLook(MarkShape.PAIR, BLUE),
+    "mirrored-words": MarkLook(MarkShape.FACING, PURPLE),
 }
 
 
@@ -162,13 +195,26 @@ def marks_in(findings: Sequence[Finding], current: int | None, view: View, windo
     return Trouble(findings).marks(view, window, current)
 
 
-def paint_marks(painter: QPainter, marks: Sequence[Mark], colours: CanvasColours) -> None:
-    """Paint marks with their counts."""
+def mark_at(marks: Sequence[Mark], pixel: QPointF) -> Mark | None:
+    """Return the topmost mark under a pixel."""
+    x, y = pixel.x() - REACH_PX, pixel.y() - REACH_PX
+    near = QRectF(x, y, 2.0 * REACH_PX, 2.0 * REACH_PX)
+    return next((mark for mark in reversed(marks) if near.contains(mark.place)), None)
+
+
+def paint_marks(
+    painter: QPainter, marks: Sequence[Mark], colours: CanvasColours, *, without: Container[int] = ()
+) -> None:
+    """Paint marks with their counts; `without` names findings that need none, for they are drawn themselves."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     ratio = painter.device().devicePixelRatioF()
     for mark in marks:
+        is_drawn = not mark.label and mark.findings[0] in without
         if mark.is_current:
             _paint_halo(painter, mark)
+        if is_drawn:
+            continue
+        if mark.is_current:
             paint_mark_shape(painter, mark.place, mark.look, colours.halo, RADIUS_PX * 1.45)
         else:
             stamp = _stamp(mark.look.shape, mark.look.colour.rgba(), colours.halo.rgba(), ratio)
@@ -243,5 +289,48 @@ def _shape(painter: QPainter, place: QPointF, shape: MarkShape, r: float) -> Non
         case MarkShape.TRIANGLE:
             base = y + 0.7 * r
             painter.drawPolygon([QPointF(x, y - r), QPointF(x + 0.9 * r, base), QPointF(x - 0.9 * r, base)])
+        case MarkShape.NECK:  # two bows that nearly meet
+            painter.drawArc(QRectF(x - 1.9 * r, y - 0.9 * r, 1.7 * r, 1.8 * r), -65 * 16, 130 * 16)
+            painter.drawArc(QRectF(x + 0.2 * r, y - 0.9 * r, 1.7 * r, 1.8 * r), 115 * 16, 130 * 16)
+        case MarkShape.SLOT:
+            for side in (-0.35, 0.35):
+                painter.drawLine(QPointF(x + side * r, y - 0.85 * r), QPointF(x + side * r, y + 0.85 * r))
+        case MarkShape.TWIN:
+            for side in (-0.35, 0.35):
+                painter.drawLine(QPointF(x - 0.85 * r, y + side * r), QPointF(x + 0.85 * r, y + side * r))
+        case MarkShape.TIP:
+            painter.drawPolyline(
+                [QPointF(x - 0.5 * r, y + 0.8 * r), QPointF(x, y - r), QPointF(x + 0.5 * r, y + 0.8 * r)]
+            )
+        case MarkShape.DOT:
+            painter.drawEllipse(place, 0.85 * r, 0.85 * r)
+            painter.drawEllipse(place, 0.12 * r, 0.12 * r)
+        case MarkShape.CORNERS:
+            d, e = 0.8 * r, 0.35 * r
+            for sx, sy in ((-1, -1), (1, -1), (1, 1), (-1, 1)):
+                painter.drawPolyline(
+                    [QPointF(x + sx * e, y + sy * d), QPointF(x + sx * d, y + sy * d), QPointF(x + sx * d, y + sy * e)]
+                )
+        case MarkShape.BEADS:
+            for step in (-0.8, 0.0, 0.8):
+                painter.drawEllipse(QPointF(x + step * r, y), 0.22 * r, 0.22 * r)
+        case MarkShape.NESTED:
+            painter.drawEllipse(place, 0.85 * r, 0.85 * r)
+            painter.drawEllipse(place, 0.38 * r, 0.38 * r)
+        case MarkShape.BROKEN:
+            ring = QRectF(x - 0.85 * r, y - 0.85 * r, 1.7 * r, 1.7 * r)
+            for start in (20, 110, 200, 290):
+                painter.drawArc(ring, start * 16, 50 * 16)
+        case MarkShape.HALF:
+            ring = QRectF(x - 0.85 * r, y - 0.85 * r, 1.7 * r, 1.7 * r)
+            painter.drawEllipse(ring)
+            painter.drawChord(ring, 45 * 16, 180 * 16)
+        case MarkShape.PAIR:
+            for side in (-0.4, 0.4):
+                painter.drawEllipse(QPointF(x + side * r, y), 0.6 * r, 0.6 * r)
+        case MarkShape.FACING:
+            for side in (-1.0, 1.0):
+                far, near = x + side * 0.95 * r, x + side * 0.2 * r
+                painter.drawPolygon([QPointF(far, y - 0.7 * r), QPointF(near, y), QPointF(far, y + 0.7 * r)])
         case _:
             painter.drawEllipse(place, 0.85 * r, 0.85 * r)

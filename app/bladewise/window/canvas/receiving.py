@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QCoreApplication, QRectF
+from PySide6.QtCore import QCoreApplication, QPointF
 from PySide6.QtWidgets import QToolTip
 
+from bladewise.window.canvas import marks
 from bladewise.window.canvas.holding import Holding
 from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QDragEnterEvent, QDragLeaveEvent, QDropEvent, QHelpEvent
 
-_REACH_PX = 11.0
 _MOST_LINES = 4
 
 
@@ -21,17 +21,18 @@ class Receiving(Holding):
     """A canvas that takes files and explains its marks."""
 
     def explain(self, event: QHelpEvent) -> None:
-        """Tell what the mark under the pointer means."""
-        x, y = event.pos().x() - _REACH_PX, event.pos().y() - _REACH_PX
-        spot = QRectF(x, y, 2.0 * _REACH_PX, 2.0 * _REACH_PX)
-        for mark in reversed(self.marks()):
-            if spot.contains(mark.place):
-                lines = [say(self._findings[index].message) for index in mark.findings[:_MOST_LINES]]
-                if len(mark.findings) > len(lines):
-                    more = QCoreApplication.translate("Canvas", "… {count} more")
-                    lines.append(more.format(count=len(mark.findings) - len(lines)))
-                QToolTip.showText(event.globalPos(), "\n".join(lines), self)
-                return
+        """Tell what the mark under the pointer means, and what mends it."""
+        mark = marks.mark_at(self.marks(), QPointF(event.pos()))
+        if mark is not None:
+            lines = []
+            for index in mark.findings[:_MOST_LINES]:
+                finding = self._findings[index]
+                lines += [say(finding.message), f"    → {say(finding.remedy.text)}"]
+            if len(mark.findings) > _MOST_LINES:
+                more = QCoreApplication.translate("Canvas", "… {count} more")
+                lines.append(more.format(count=len(mark.findings) - _MOST_LINES))
+            QToolTip.showText(event.globalPos(), "\n".join(lines), self)
+            return
         QToolTip.hideText()
         event.ignore()
 

@@ -14,7 +14,7 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen, QResizeEvent, QShowEvent
 
 from bladewise.document import Box, Element, bounds_of, measure_together
 from bladewise.operations.arrange import Anchor
-from bladewise.window.canvas import aids, grips, marks, overlay, rulers
+from bladewise.window.canvas import aids, grips, marks, overlay, reaches, rulers
 from bladewise.window.canvas.back_buffer import BackBuffer
 from bladewise.window.canvas.colours import CanvasColours
 from bladewise.window.canvas.ghost import CHEAP, Ghost
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtWidgets import QWidget
 
+    from bladewise.checks.reach import Reach
     from bladewise.document import Changes, Job
     from bladewise.findings import Finding
     from bladewise.geometry.path import Point
@@ -71,6 +72,7 @@ class Surface(Viewing):
         self.grip: Grip | None = None
         self._findings: Sequence[Finding] = ()
         self._trouble = marks.Trouble()
+        self._drawn = reaches.Drawn()
         self._current: int | None = None
         self._spot = 0
         self.signs = Signs()
@@ -201,10 +203,16 @@ class Surface(Viewing):
         """Whether a ghost is shown that holds anything."""
         return self._ghost is not None and self._ghost.cost > 0
 
-    def set_findings(self, findings: Sequence[Finding], current: int | None = None, spot: int = 0) -> None:
-        """Mark findings where they are; `current` is the index of the one to emphasise, `spot` of its place."""
+    def set_findings(
+        self, findings: Sequence[Finding], current: int | None = None, spot: int = 0, drawn: Sequence[Reach] = ()
+    ) -> None:
+        """Mark findings where they are, and draw what they reach over, as far as that is known.
+
+        `current` is the index of the one to emphasise, `spot` that of its place.
+        """
         if findings is not self._findings:
             self._trouble = marks.Trouble(findings)
+        self._drawn = reaches.Drawn(findings, drawn)
         self._findings, self._current, self._spot = findings, current, spot
         self.update()
 
@@ -294,7 +302,12 @@ class Surface(Viewing):
                     self._draw_selection(painter)
                 if self._gesture is not None:
                     self._gesture.paint(painter)
-            marks.paint_marks(painter, self.marks(), self.colours)
+            drawn: set[int] = set()
+            if self._drawn:
+                drawn = self._drawn.paint(
+                    painter, self._view, self.window_box(), self._current, self.unit, self.colours
+                )
+            marks.paint_marks(painter, self.marks(), self.colours, without=drawn)
             if self.work is not None:
                 self.work.paint(painter)
             if self.grip is not None:

@@ -3,30 +3,39 @@
 from __future__ import annotations
 
 import itertools
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from bladewise.window.controls import IconLabel, label, push_button
+from bladewise.window.controls import ElidedLabel, IconLabel, label, push_button
 from bladewise.window.desk import Message
 from bladewise.window.language import say
-from bladewise.window.readiness.row import FindingRow, RuleHeading
+from bladewise.window.readiness.mending import Mending, alike, together
+from bladewise.window.readiness.row import FindingRow, RuleHeading, SeverityHeading
+from bladewise.window.readiness.wording import called
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from bladewise.findings import Finding
+    from bladewise.findings import Finding, Severity
     from bladewise.window.desk import Desk
 
 AT_FIRST = 40
-"""Rows made at first; more on demand: nobody reads a thousand, but the count is told."""
+"""Rows of one rule made at first; more on demand: nobody reads a thousand, but the count is told."""
+
+FEW = 6
+"""So many findings of a rule stand open; more are told as a count that opens."""
+
+Group = tuple["Severity", str]
 
 
 class ReadinessPanel(QFrame):
-    """Findings in order of harm; or that there are none."""
+    """Findings in order of harm, rule by rule; or that there are none."""
 
     export_wanted = Signal()
+    readying_wanted = Signal()
     current_changed = Signal(object)
 
     def __init__(self, desk: Desk) -> None:
@@ -34,9 +43,13 @@ class ReadinessPanel(QFrame):
         super().__init__()
         self.setObjectName("panel")
         self._desk = desk
+        self.mending = Mending(desk, self)
         self.rows: list[FindingRow] = []
-        self._shown: list[Finding] | None = None
-        self._most = AT_FIRST
+        self.shown: list[Finding] = []
+        self._kept: dict[tuple[Any, ...], QWidget] = {}
+        self._opened: dict[Group, bool] = {}
+        self._most: dict[Group, int] = {}
+        self._current: Finding | None = None
         self._spot = 0
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 8, 0, 0)
@@ -45,61 +58,75 @@ class ReadinessPanel(QFrame):
         head.setContentsMargins(12, 0, 12, 0)
         head.addWidget(label(self.tr("Readiness"), "title"))
         head.addStretch(1)
-        self.state = label("", "muted")
+        self.state = ElidedLabel("", "muted")
         head.addWidget(self.state)
         column.addLayout(head)
+        column.addWidget(self._make_deeds())
+        column.addWidget(self._make_filter())
+        self._page = QWidget()
+        self._page.setObjectName("scrolled")
+        self._list = QVBoxLayout(self._page)
+        self._list.setContentsMargins(0, 0, 0, 8)
+        self._list.setSpacing(0)
+        self._said: QWidget | None = None
         self.area = QScrollArea()
         self.area.setWidgetResizable(True)
         self.area.setFrameShape(QFrame.Shape.NoFrame)
         self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.area.setAccessibleName(self.tr("Findings"))
+        self.area.setWidget(self._page)
         column.addWidget(self.area, 1)
         desk.checking.connect(self._checking)
         desk.checked.connect(self.refresh)
         desk.opened.connect(self._forget)
-        desk.preferences.unit_changed.connect(lambda _unit: self._again())
+        desk.material_filter_changed.connect(lambda _id: self._again())
+        desk.pointed_at.connect(self._pointed_at)
+        desk.preferences.unit_changed.connect(lambda _unit: self.dress())
         self._checking()
 
     def refresh(self) -> None:
         """Show what the check found."""
         desk = self._desk
-        findings = desk.findings
+        self.shown = [finding for finding, _ in desk.findings_shown()]
+        only = next((each for each in desk.job.materials_in_use() if each.id == desk.material_filter), None)
+        self.filter.setVisible(only is not None and bool(desk.findings))
+        if only is not None:
+            self.filter_text.setText(self.tr("Only {material}").format(material=only.name))
+        safe = sum(finding.remedy.is_safe_step for finding in self.shown)
+        self.deeds.setVisible(bool(self.shown))
+        self.mend_all.setVisible(safe > 0)
+        count = self.tr("Mend 1 that is safe") if safe == 1 else self.tr("Mend all {n} that are safe").format(n=safe)
+        self.mend_all.setText(count)
         if desk.check_failure:
             self.state.setText(self.tr("The check could not be run"))
-            self._fill_with(self._words("mark-spoils", "spoils", desk.check_failure, ""))
-            return
-        has_art = any(True for _ in desk.job.walk())
-        if not has_art:
+            self._say("mark-spoils", "spoils", desk.check_failure, "")
+        elif not any(True for _ in desk.job.walk()):
             self.state.setText("")
-            self._fill_with(
-                self._words(
-                    "mark-note",
-                    "muted",
-                    self.tr("Nothing to check yet"),
-                    self.tr("Bring in art, and what stands between it and a clean cut is listed here."),
-                )
+            self._say(
+                "mark-note",
+                "muted",
+                self.tr("Nothing to check yet"),
+                self.tr("Bring in art, and what stands between it and a clean cut is listed here."),
             )
-        elif not findings:
+        elif not desk.findings:
             self.state.setText("")
-            self._fill_with(self._ready())
+            self._say_ready()
         else:
-            count = len(findings)
-            state = self.tr("1 finding") if count == 1 else self.tr("{n} findings").format(n=count)
+            total = len(desk.findings)
+            state = self.tr("1 finding") if total == 1 else self.tr("{n} findings").format(n=total)
             self.state.setText(f"{self.tr('Ready to cut')} · {state}" if desk.is_ready else state)
-            if findings != self._shown:
-                self._fill_with(self._list(findings))
-        self._shown = list(findings) if has_art else None
+            if self.shown:
+                self._fill()
+            else:
+                self._say("mark-good", "good", self.tr("Nothing found in this material"), "")
 
     def go_to(self, index: int, spot: int | None = None) -> None:
         """Go to a finding by its place in the list, and to one of its places on the sheet; left out: the worst."""
-        if not 0 <= index < len(self._desk.findings):
-            return
-        if index >= len(self.rows):
-            self._most = index + AT_FIRST
-            self._again()
-        if index < len(self.rows):
-            self._chosen(self.rows[index], spot)
+        if 0 <= index < len(self.shown):
+            finding = self.shown[index]
+            self._make_current(finding, _worst(finding) if spot is None else spot)
+            self._desk.go_to(finding, self._spot)
 
     def next_trouble(self) -> None:
         """Go to the place after the current one, of the same finding or the next."""
@@ -110,10 +137,10 @@ class ReadinessPanel(QFrame):
         self._step_trouble(-1)
 
     def _step_trouble(self, by: int) -> None:
-        findings = self._desk.findings
+        findings = self.shown
         if not findings:
             return
-        index = next((number for number, row in enumerate(self.rows) if row.is_current), None)
+        index = next((number for number, each in enumerate(findings) if each is self._current), None)
         if index is None:
             index, spot = (0, 0) if by > 0 else (len(findings) - 1, -1)
         else:
@@ -127,59 +154,194 @@ class ReadinessPanel(QFrame):
         text = text.format(n=index + 1, all=len(findings), m=spot + 1, count=count)
         self._desk.tell(Message(text, hint=say(findings[index].message)))
 
+    def open_rule(self, rule: str) -> None:
+        """Bring the findings of a rule into view."""
+        for severity, findings in _by_group(self.shown):
+            if severity[1] == rule and not self._is_open(severity, findings):
+                self._opened[severity] = True
+        self._fill()
+
     def dress(self) -> None:
-        """Take on the theme that holds now."""
+        """Take on the theme and the unit that hold now."""
+        for widget in self._kept.values():
+            self._drop(widget)
+        self._kept = {}
         self._again()
 
     def first_stop(self) -> QWidget | None:
         """Return where the focus goes when it comes to this panel."""
+        if self._said is not None:
+            return self._said.findChild(QPushButton)
         if self.rows:
             return next((row for row in self.rows if row.is_current), self.rows[0])
-        page = self.area.widget()
-        return page.findChild(QPushButton) if page is not None else None
+        return next((stop for stop in self._stops()), None)
 
     # --- within ---------------------------------------------------------------------------------------------------
 
+    def _make_deeds(self) -> QWidget:
+        """Return what can be done about all findings at once."""
+        self.deeds = QWidget()
+        row = QHBoxLayout(self.deeds)
+        row.setContentsMargins(12, 2, 8, 2)
+        row.setSpacing(6)
+        self.ready_button = push_button(
+            self.tr("Make cut-ready…"), self.readying_wanted.emit, kind="verb", icon="make-cut-ready"
+        )
+        self.ready_button.setToolTip(self.tr("See every step that is proposed, with its reason, before it is done"))
+        self.mend_all = push_button("", self.mending.mend_safe, kind="link")
+        self.mend_all.setToolTip(
+            self.tr("Do every step that changes nothing a customer would see; each can be undone by itself")
+        )
+        row.addWidget(self.ready_button)
+        row.addWidget(self.mend_all)
+        row.addStretch(1)
+        self.deeds.hide()
+        return self.deeds
+
+    def _make_filter(self) -> QWidget:
+        """Return the line that says that only one material's findings are listed."""
+        self.filter = QWidget()
+        row = QHBoxLayout(self.filter)
+        row.setContentsMargins(12, 0, 8, 0)
+        row.setSpacing(6)
+        self.filter_text = ElidedLabel("", "muted")
+        self.show_all = push_button(self.tr("Show all"), lambda: self._desk.filter_material(None), kind="link")
+        row.addWidget(self.filter_text)
+        row.addWidget(self.show_all)
+        row.addStretch(1)
+        self.filter.hide()
+        return self.filter
+
     def _checking(self) -> None:
         self.state.setText(self.tr("Checking…"))
+        hold = {id(finding) for finding in self._desk.findings}
+        for row in self.rows:
+            row.set_stale(on=id(row.finding) not in hold)
 
     def _forget(self) -> None:
-        self._most = AT_FIRST
+        self._opened, self._most, self._current = {}, {}, None
 
     def _again(self) -> None:
-        self._shown = None
-        if self._desk.is_checked:
+        if self._desk.is_checked or self._desk.check_failure:
             self.refresh()
 
-    def _list(self, findings: list[Finding]) -> QWidget:
-        page = QWidget()
-        page.setObjectName("scrolled")
-        column = QVBoxLayout(page)
-        column.setContentsMargins(0, 0, 0, 8)
-        column.setSpacing(0)
-        made = 0
-        for _, members in itertools.groupby(findings, key=lambda finding: finding.rule):
-            together = list(members)
-            if made >= self._most:
-                break
-            column.addWidget(RuleHeading(together, self._mend_all(together)))
-            for finding in together[: self._most - made]:
-                row = FindingRow(finding, self._desk.unit, self._mend(finding))
-                row.chosen.connect(lambda row=row: self._chosen(row))
-                self.rows.append(row)
-                column.addWidget(row)
-                made += 1
-        if made < len(findings):
-            more = push_button(self.tr("Show {n} more").format(n=len(findings) - made), self._show_more, kind="link")
-            column.addWidget(more)
-        column.addStretch(1)
-        return page
+    def _is_open(self, group: Group, findings: list[Finding]) -> bool:
+        return self._opened.get(group, len(findings) <= FEW)
 
-    def _ready(self) -> QWidget:
-        page = self._words(
-            "mark-good", "good", self.tr("Ready to cut"), self.tr("Nothing stands in the way of a clean cut.")
+    def _fill(self) -> None:
+        """Lay out headings and rows; those that are there already stay, with the focus they may have."""
+        self._say_nothing()
+        before, self._kept = self._kept, {}
+        had_focus = next((number for number, row in enumerate(self.rows) if _has_focus(row)), None)
+        self.rows = []
+        self._page.setUpdatesEnabled(False)
+        while self._list.count():
+            self._list.takeAt(0)
+        last: Severity | None = None
+        harms = [finding.severity for finding in self.shown]
+        for group, findings in _by_group(self.shown):
+            severity, rule = group
+            if severity is not last:
+                count, last = harms.count(severity), severity
+                self._keep(before, ("severity", severity, count), partial(SeverityHeading, severity, count))
+            self._add_group(before, group, rule, findings)
+        for key, widget in before.items():
+            if self._kept.get(key) is not widget:
+                self._drop(widget)
+        self._list.addStretch(1)
+        stops = self._stops()
+        for one, other in itertools.pairwise(stops):
+            self.setTabOrder(one, other)
+        self._page.setUpdatesEnabled(True)
+        if had_focus is not None and not any(_has_focus(row) for row in self.rows):
+            stop = self.rows[min(had_focus, len(self.rows) - 1)] if self.rows else next(iter(stops), self)
+            stop.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def _add_group(
+        self, before: dict[tuple[Any, ...], QWidget], group: Group, rule: str, findings: list[Finding]
+    ) -> None:
+        title = called(rule, sum(len(finding.all_places) for finding in findings))
+        mend = self._mend_all(findings)
+        is_open = self._is_open(group, findings)
+        name = mend[0] if mend else ""
+        heading = self._keep(
+            before, ("rule", *group, title, name), lambda: self._make_heading(group, title, findings, name)
         )
-        layout = page.layout()
+        assert isinstance(heading, RuleHeading)
+        heading.fold.set_open(on=is_open)
+        if not is_open:
+            return
+        most = self._most.get(group, AT_FIRST)
+        for number, finding in enumerate(findings[:most]):
+            key: tuple[Any, ...] = "finding", rule, finding.shapes, finding.message, finding.x_mm, finding.y_mm
+            key = (*key, number) if key in self._kept else key
+            old = before.get(key)
+            if isinstance(old, FindingRow) and old.finding != finding:
+                self._drop(before.pop(key))
+            row = self._keep(before, key, partial(self._make_row, finding))
+            assert isinstance(row, FindingRow)
+            row.finding = finding
+            row.set_stale(on=False)
+            row.set_current(on=finding == self._current)
+            if row.is_current:
+                self._current = finding
+            self.rows.append(row)
+        if most < len(findings):
+            more = len(findings) - most
+            self._keep(before, ("more", *group, more), lambda: self._make_more(group, more))
+
+    def _keep(
+        self, before: dict[tuple[Any, ...], QWidget], key: tuple[Any, ...], make: Callable[[], QWidget]
+    ) -> QWidget:
+        """Put a widget at the end of the list: the one that stood for the same thing, or a new one."""
+        widget = before.get(key) or make()
+        self._kept[key] = widget
+        self._list.addWidget(widget)
+        return widget
+
+    def _drop(self, widget: QWidget) -> None:
+        widget.hide()
+        widget.setParent(None)
+        widget.deleteLater()
+
+    def _make_heading(self, group: Group, title: str, findings: list[Finding], mend: str) -> RuleHeading:
+        deed = (mend, lambda: self._mend_group(group)) if mend else None
+        heading = RuleHeading(title, group[1], deed, say(findings[0].remedy.text))
+        heading.toggled.connect(lambda on: self._toggle(group, on=on))
+        return heading
+
+    def _make_row(self, finding: Finding) -> FindingRow:
+        row = FindingRow(finding, self._desk.unit, self._mend(finding))
+        row.chosen.connect(lambda: self.go_to(self._index(row.finding)))
+        return row
+
+    def _make_more(self, group: Group, more: int) -> QWidget:
+        return push_button(self.tr("Show {n} more").format(n=more), lambda: self._show_more(group), kind="link")
+
+    def _toggle(self, group: Group, *, on: bool) -> None:
+        self._opened[group] = on
+        self._fill()
+
+    def _show_more(self, group: Group) -> None:
+        self._most[group] = self._most.get(group, AT_FIRST) + 5 * AT_FIRST
+        self._fill()
+
+    def _index(self, finding: Finding) -> int:
+        return next((number for number, each in enumerate(self.shown) if each is finding), -1)
+
+    def _stops(self) -> list[QWidget]:
+        stops: list[QWidget] = []
+        for widget in self._kept.values():
+            if isinstance(widget, (FindingRow, RuleHeading)):
+                stops += widget.stops()
+            elif isinstance(widget, QPushButton):
+                stops.append(widget)
+        return stops
+
+    def _say_ready(self) -> None:
+        self._say("mark-good", "good", self.tr("Ready to cut"), self.tr("Nothing stands in the way of a clean cut."))
+        assert self._said is not None
+        layout = self._said.layout()
         assert isinstance(layout, QVBoxLayout)
         row = QHBoxLayout()
         self.export_button = push_button(self.tr("Export…"), self.export_wanted.emit, kind="primary", icon="export")
@@ -188,11 +350,19 @@ class ReadinessPanel(QFrame):
         row.addStretch(1)
         layout.insertSpacing(layout.count() - 1, 6)
         layout.insertLayout(layout.count() - 1, row)
-        return page
 
-    def _words(self, icon: str, colour: str, title: str, text: str) -> QWidget:
+    def _say(self, icon: str, colour: str, title: str, text: str) -> None:
+        """Say something in place of the list."""
+        had_focus = any(_has_focus(row) for row in self.rows) or (
+            self._said is not None and _has_focus(self._said.findChild(QPushButton) or self._said)
+        )
+        self._say_nothing()
+        while self._list.count():
+            self._list.takeAt(0)
+        for widget in self._kept.values():
+            self._drop(widget)
+        self._kept, self.rows = {}, []
         page = QWidget()
-        page.setObjectName("scrolled")
         column = QVBoxLayout(page)
         column.setContentsMargins(24, 12, 24, 12)
         column.setSpacing(6)
@@ -208,79 +378,68 @@ class ReadinessPanel(QFrame):
             body.setWordWrap(True)
             column.addWidget(body)
         column.addStretch(2)
-        return page
+        self._said = page
+        self._list.addWidget(page, 1)
+        if had_focus:
+            self.setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def _fill_with(self, page: QWidget) -> None:
-        kept = self.area.verticalScrollBar().value()
-        focus = self.area.focusWidget()
-        was_here = focus is not None and focus.hasFocus() and self.area.isAncestorOf(focus)
-        holders = [
-            number for number, row in enumerate(self.rows) if was_here and (row is focus or focus in row.children())
-        ]
-        place = holders[0] if holders else 0
-        live = set(page.findChildren(FindingRow))
-        self.rows = [row for row in self.rows if row in live]
-        self.area.setWidget(page)
-        self.area.verticalScrollBar().setValue(kept)
-        if was_here:  # what had the focus is gone: go on with what has come into its place
-            stop = self.rows[min(place, len(self.rows) - 1)] if self.rows else self.first_stop()
-            (stop or self).setFocus(Qt.FocusReason.OtherFocusReason)
+    def _say_nothing(self) -> None:
+        if self._said is not None:
+            self._list.removeWidget(self._said)
+            self._drop(self._said)
+            self._said = None
 
-    def _show_more(self) -> None:
-        self._most += 5 * AT_FIRST
-        self._again()
+    def _pointed_at(self, finding: Finding, spot: int) -> None:
+        """Select the row of a finding whose mark was clicked on the canvas."""
+        self._make_current(finding, spot)
+        self._desk.select(finding.shapes)
 
-    def _chosen(self, chosen: FindingRow, spot: int | None = None) -> None:
-        places = chosen.finding.all_places
-        worst = chosen.finding.x_mm, chosen.finding.y_mm
-        self._spot = spot if spot is not None else places.index(worst) if worst in places else 0
+    def _make_current(self, finding: Finding, spot: int) -> None:
+        self._current, self._spot = finding, spot
+        group = finding.severity, finding.rule
+        kin = [each for each in self.shown if (each.severity, each.rule) == group]
+        place = next((number for number, each in enumerate(kin) if each is finding), 0)
+        if not self._is_open(group, kin) or place >= self._most.get(group, AT_FIRST):
+            self._opened[group] = True
+            self._most[group] = max(self._most.get(group, AT_FIRST), place + AT_FIRST)
+            self._fill()
         for row in self.rows:
-            row.set_current(on=row is chosen)
-        self.current_changed.emit(chosen.finding)
-        self.area.ensureWidgetVisible(chosen, 0, 20)
-        self._desk.go_to(chosen.finding, self._spot)
+            row.set_current(on=row.finding is finding)
+            if row.is_current:
+                self._list.activate()  # a row just made has its place only then
+                self.area.ensureWidgetVisible(row, 0, 20)
+        self.current_changed.emit(finding)
 
     def _mend(self, finding: Finding) -> Callable[[], None]:
         remedy = finding.remedy
         return lambda: self._desk.do_plain(remedy.do or "", **dict(remedy.values))
 
-    def _mend_all(self, findings: list[Finding]) -> tuple[str, Callable[[], None]] | None:
-        """Return the words and the deed of the one step that mends as many findings of a rule as one step can."""
+    def _mend_all(self, findings: list[Finding]) -> tuple[str, list[Finding]] | None:
+        """Return the words and the findings of the one step that mends as many of a rule as one step can."""
         best = max(alike(findings), key=len, default=[])
-        values = together(best)
-        if values is None:
+        if together(best) is None:
             return None
-        all_of_them = len(best) == len(findings)
-        text = self.tr("Mend all {n}") if all_of_them else self.tr("Mend {n} of them")
-        return text.format(n=len(best)), lambda: self._desk.do_plain(best[0].remedy.do or "", **values)
+        text = self.tr("Mend all {n}") if len(best) == len(findings) else self.tr("Mend {n} of them")
+        return text.format(n=len(best)), best
+
+    def _mend_group(self, group: Group) -> None:
+        found = self._mend_all([each for each in self.shown if (each.severity, each.rule) == group])
+        values = together(found[1]) if found is not None else None
+        if found is not None and values is not None and self._desk.is_checked:
+            self._desk.do_plain(found[1][0].remedy.do or "", **values)
 
 
-_JOINS_WHAT_IT_GETS = frozenset({"merge"})
-"""Remedies that must not be given more shapes than one finding names: they would become one piece."""
+def _by_group(findings: list[Finding]) -> list[tuple[Group, list[Finding]]]:
+    """Return the findings of each severity and rule, in the order of the check."""
+    groups = itertools.groupby(findings, key=lambda finding: (finding.severity, finding.rule))
+    return [(group, list(members)) for group, members in groups]
 
 
-def alike(findings: list[Finding]) -> list[list[Finding]]:
-    """Return findings whose remedies are the same step with the same numbers, set by set."""
-    sets: dict[str, list[Finding]] = {}
-    for finding in findings:
-        remedy = finding.remedy
-        if remedy.do is not None and remedy.do not in _JOINS_WHAT_IT_GETS:
-            sets.setdefault(f"{remedy.do} {remedy.text} {_rest(remedy.values)}", []).append(finding)
-    return list(sets.values())
+def _worst(finding: Finding) -> int:
+    places, worst = finding.all_places, (finding.x_mm, finding.y_mm)
+    return places.index(worst) if worst in places else 0
 
 
-def together(findings: list[Finding]) -> dict[str, Any] | None:
-    """Return the values of the one step that mends several findings that are alike."""
-    ids: list[str] = []
-    for finding in findings:
-        on = finding.remedy.values.get("on")
-        one = on.get("id") if isinstance(on, dict) else None
-        if one is None:
-            return None
-        ids += [one] if isinstance(one, str) else list(one)
-    unique = list(dict.fromkeys(ids))
-    return {**_rest(findings[0].remedy.values), "on": unique} if len(findings) > 1 else None
-
-
-def _rest(values: Any) -> dict[str, Any]:
-    return {key: value for key, value in values.items() if key != "on"}
+def _has_focus(widget: QWidget) -> bool:
+    focus = widget.focusWidget()
+    return widget.hasFocus() or (focus is not None and focus.hasFocus() and widget.isAncestorOf(focus))
