@@ -31,7 +31,7 @@ def test_a_profile_may_begin_with_what_is_common_for_a_kind():
     job = done(ring_and_bar(), "material-profile", material="Blue #0072b2", like="heat-transfer", least_gap_mm=3)
     assert job.materials[0].profile.heat_transfer
     assert job.materials[0].profile.least_gap_mm == 3.0
-    assert job.materials[0].profile.thickness_mm == KNOWN_PROFILES["heat-transfer"].thickness_mm
+    assert job.materials[0].profile.over(Profile()).thickness_mm == KNOWN_PROFILES["heat-transfer"].thickness_mm
     job = done(job, "material-profile", material="Blue #0072b2", like="heat-transfer", heat_transfer="no")
     assert not job.materials[0].profile.heat_transfer
 
@@ -56,6 +56,14 @@ def test_the_ordered_size_stays_with_the_job():
     assert (job.ordered_width_mm, job.ordered_height_mm) == (100.0, None)
     assert operations.summary(operations.step("ordered-size", {"width_mm": 100})) == "Ordered: width 100 mm"
     assert operations.summary(operations.step("ordered-size")) == "Ordered in any size"
+
+
+def test_the_art_is_told_against_what_was_ordered():
+    outcome = operations.apply(ring_and_bar(), operations.step("ordered-size", {"width_mm": 50, "height_mm": 60.1}))
+    assert outcome.reports == (
+        "The width is 40 mm, 20 % less than the 50 mm ordered.",
+        "The height is 60 mm, as ordered.",
+    )
 
 
 def test_the_sheet_is_fitted_to_the_art_with_room_around_it():

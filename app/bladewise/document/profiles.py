@@ -41,6 +41,8 @@ class Profile:
         What a square metre costs, in the shop's own money; None: not known.
     heat_transfer
         Whether it is pressed on from the back, and so cut mirrored.
+    like
+        The kind of material (a name in `KNOWN_PROFILES`) whose common values stand for what is left out.
     """
 
     blade_width_mm: float | None = None
@@ -53,11 +55,20 @@ class Profile:
     roll_width_mm: float | None = None
     price_a_m2: float | None = None
     heat_transfer: bool = False
+    like: str | None = None
 
     def over(self, base: Profile) -> Profile:
-        """Return this profile, with what it leaves out taken from another."""
+        """Return this profile, with what it leaves out taken from the kind it is like, or else from another."""
         given = {name: value for name in VALUES if (value := getattr(self, name)) is not None}
+        kind = KNOWN_PROFILES.get(self.like) if self.like is not None else None
+        if kind is not None:
+            return replace(kind, **given, heat_transfer=self.heat_transfer, like=self.like)
         return replace(base, **given, heat_transfer=self.heat_transfer or base.heat_transfer)
+
+    @property
+    def common(self) -> Profile:
+        """What is common practice for its kind: what holds for each value that is left out."""
+        return KNOWN_PROFILES.get(self.like or "vinyl", DEFAULTS)
 
 
 VALUES: dict[str, Bounds] = {

@@ -116,9 +116,9 @@ def set_material(job: Job, record: SetMaterial, progress: Progress) -> Result:
         raise CannotApply(msg, where=record.on.describe(job), hint="Give it one.")
     layers = record.on.layers(job)
     placed = record.on.leaves(job)
-    if not placed and not layers:
-        raise nothing_matches(record.on, job)
     wanted = record.material.strip()
+    if not placed and not layers and not any(wanted in (each.id, each.name) for each in job.materials):
+        raise nothing_matches(record.on, job)  # one that is listed may be changed though nothing is made of it yet
     implied = [job.material_of(each) for each in placed]
     known = next(
         (each for each in (*job.materials, *job.materials_in_use(), *implied) if wanted in (each.id, each.name)), None

@@ -20,15 +20,20 @@ from bladewise.operations.declaration import (
 from bladewise.phrases import listing, phrase
 from bladewise.units import format_number
 
+ORDERED_SHARE = 0.005
+"""Art that is off its ordered size by no more than this share is as ordered (common practice, no source)."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class MaterialProfile:
     """What a material asks of the art; a number left out is the default."""
 
     material: str = wording("", help="The material's name")
+    name: str | None = wording(None, help="Its new name; left out: as it is")
     like: str | None = wording(
         None,
-        help="Begin with what is common for a kind: vinyl, cast-vinyl, reflective, heat-transfer, stencil-film, paper",
+        help="What is left out is as common for a kind: vinyl, cast-vinyl, reflective, heat-transfer, stencil-film, "
+        "paper",
     )
     blade_width_mm: float | None = length(None, minimum=0.0, maximum=5.0, help="Width of the blade where it turns")
     thickness_mm: float | None = length(None, minimum=0.0, maximum=20.0, help="Of the film without its liner")
@@ -69,7 +74,7 @@ def material_profile(job: Job, record: MaterialProfile, progress: Progress) -> R
             msg = phrase("There is no profile “{name}”.", name=record.like)
             hint = phrase("Use one of: {join}.", join=", ".join(KNOWN_PROFILES))
             raise CannotApply(msg, where=material.name, hint=hint)
-        profile = KNOWN_PROFILES[record.like]
+        profile = Profile(like=record.like, heat_transfer=KNOWN_PROFILES[record.like].heat_transfer)
     given = {name: getattr(record, name) for name in VALUES if name != "sharpest_corner_deg"}
     if record.sharpest_corner_deg >= 0.0:
         given["sharpest_corner_deg"] = record.sharpest_corner_deg
@@ -79,13 +84,45 @@ def material_profile(job: Job, record: MaterialProfile, progress: Progress) -> R
             msg = "“heat_transfer” is yes or no."
             raise CannotApply(msg, where=material.name, hint="Leave it out where the material is pasted on.")
         profile = replace(profile, heat_transfer=record.heat_transfer == "yes")
-    return Result(job.with_material(replace(material, profile=profile)))
+    name = (record.name or "").strip() or material.name
+    if name != material.name and any(name == each.name for each in (*job.materials, *job.materials_in_use())):
+        msg = phrase("The job has a material “{name}” already.", name=name)
+        raise CannotApply(msg, where=material.name, hint="Choose another name.")
+    return Result(job.with_material(replace(material, name=name, profile=profile)))
 
 
 def ordered_size(job: Job, record: OrderedSize, progress: Progress) -> Result:
     """Put down how large the art was ordered."""
     progress(1.0)
-    return Result(replace(job, ordered_width_mm=record.width_mm, ordered_height_mm=record.height_mm))
+    ordered = replace(job, ordered_width_mm=record.width_mm, ordered_height_mm=record.height_mm)
+    return Result(ordered, tuple(against_order(ordered)))
+
+
+def against_order(job: Job) -> list[str]:
+    """Return how the art that shows compares with what was ordered, in words; nothing where no size was ordered."""
+    box = bounds_of([placed.leaf for placed in job.walk() if placed.visible])
+    told: list[str] = []
+    if box is None:
+        return told
+    for name, is_, wanted in (
+        ("width", box[2] - box[0], job.ordered_width_mm),
+        ("height", box[3] - box[1], job.ordered_height_mm),
+    ):
+        if wanted is None:
+            continue
+        values = {
+            "name": phrase(name),
+            "size": format_number(is_, 1),
+            "wanted": format_number(wanted, 1),
+            "off": format_number(abs(is_ / wanted - 1.0) * 100.0, 1),
+        }
+        if abs(is_ - wanted) <= ORDERED_SHARE * wanted:
+            told.append(phrase("The {name} is {size} mm, as ordered.", **values))
+        elif is_ > wanted:
+            told.append(phrase("The {name} is {size} mm, {off} % more than the {wanted} mm ordered.", **values))
+        else:
+            told.append(phrase("The {name} is {size} mm, {off} % less than the {wanted} mm ordered.", **values))
+    return told
 
 
 def fit_sheet(job: Job, record: FitSheet, progress: Progress) -> Result:
@@ -115,6 +152,12 @@ def _material(job: Job, wanted: str) -> Material:
     return found
 
 
+def _profile_text(record: MaterialProfile) -> str:
+    if record.name and record.name != record.material:
+        return phrase("Material “{material}” is called “{name}”", material=record.material, name=record.name)
+    return phrase("Profile of “{material}”", material=record.material)
+
+
 def _order_text(record: OrderedSize) -> str:
     sides = [
         phrase("{name} {size} mm", name=phrase(name), size=format_number(size))
@@ -131,7 +174,7 @@ OPERATIONS = (
         "Say what a material asks of the art: blade, least sizes, roll, whether it is cut mirrored.",
         MaterialProfile,
         material_profile,
-        lambda r: phrase("Profile of “{material}”", material=r.material),
+        _profile_text,
         least=0,
     ),
     Operation(

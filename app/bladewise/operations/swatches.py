@@ -14,9 +14,20 @@ import numpy as np
 
 from bladewise.document import Colour, Element, Job, Lettering, MaterialKind, Picture, material_for_colour
 from bladewise.document.colour_distance import colour_distances
+from bladewise.document.stock import listed, materials_in
 from bladewise.errors import CannotApply
 from bladewise.geometry.measures import area
-from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, integer, number, only_with
+from bladewise.operations.declaration import (
+    Operation,
+    Progress,
+    Result,
+    acts_on,
+    choice,
+    integer,
+    number,
+    only_with,
+    wording,
+)
 from bladewise.operations.painted import label
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import listing, phrase
@@ -59,6 +70,10 @@ class ReduceColours:
     )
     count: int = only_with(
         integer(4, minimum=1, maximum=200, help="How many colours to join down to"), until=Reduction.NUMBER
+    )
+    vinyls: str = only_with(
+        wording("", help="The vinyls on hand, one a line: a name, then its colour as #rrggbb; empty: the job's list"),
+        until=Reduction.VINYLS,
     )
 
 
@@ -114,8 +129,12 @@ def reduce_colours(job: Job, record: ReduceColours, progress: Progress) -> Resul
     if passed := sum(_has_other_paint(each) for each in placed):
         which = counted(passed, "one with a gradient or a picture", "with gradients or pictures")
         reports.append(phrase("Passed over: {which}.", which=which))
+    result = job.replaced(replacements)
+    for material in dict.fromkeys(target.material for target in targets.values()):
+        if material is not None and job.material(material.id) != material:
+            result = result.with_material(material)
     progress(1.0)
-    return Result(job.replaced(replacements), tuple(reports), tuple(replacements))
+    return Result(result, tuple(reports), tuple(replacements))
 
 
 def joined_colours(
@@ -171,11 +190,27 @@ def nearest_vinyls(colours: Sequence[Colour], vinyls: Sequence[Material]) -> dic
 
 
 def _vinyls(job: Job, record: ReduceColours) -> list[Material]:
+    if record.vinyls.strip():
+        return _on_hand(job, record)
     vinyls = [material for material in job.materials if material.kind is MaterialKind.CUT]
     if not vinyls:
         msg = "The job lists no vinyl yet."
         hint = "Give the shapes of one colour a material first, or join colours within a distance."
         raise CannotApply(msg, where=record.on.describe(job), hint=hint)
+    return vinyls
+
+
+def _on_hand(job: Job, record: ReduceColours) -> list[Material]:
+    """Return the vinyls that the step itself names, as the job knows them."""
+    try:
+        named = materials_in(record.vinyls)
+    except ValueError as error:
+        hint = "Write one a line: a name, then its colour."
+        raise CannotApply(error.args[0], where=record.on.describe(job), hint=hint) from None
+    vinyls = [material for material in listed(job, named) if material.kind is MaterialKind.CUT]
+    if not vinyls:
+        msg = "None of the vinyls on hand is cut."
+        raise CannotApply(msg, where=record.on.describe(job), hint="Name one that is.")
     return vinyls
 
 

@@ -30,7 +30,7 @@ from bladewise.document import (
     Style,
     Typesetting,
 )
-from bladewise.document.profiles import VALUES
+from bladewise.document.profiles import KNOWN_PROFILES, VALUES
 from bladewise.formats.svg.path_data import ARC_AGREEMENT_MM, PathData, read_path_data
 from bladewise.formats.svg.values import number, transform
 from bladewise.geometry.affine import IDENTITY, Affine
@@ -196,7 +196,9 @@ def _profile(entry: Node) -> Profile:
     for name, bounds in VALUES.items():
         value = number(entry.attributes.get(name.replace("_", "-")), None)
         told[name] = value if value is not None and bounds.least <= value <= bounds.most else None
-    return Profile(**told, heat_transfer=entry.attributes.get("heat-transfer") == "yes")
+    like = entry.attributes.get("like")
+    kind = like if like in KNOWN_PROFILES else None
+    return Profile(**told, heat_transfer=entry.attributes.get("heat-transfer") == "yes", like=kind)
 
 
 def ordered(root: Node, name: str) -> float | None:

@@ -344,7 +344,7 @@ def _profile(material: Material) -> dict[str, str | None]:
     """Return what the operator has said of a material; nothing of what is left at its default."""
     profile = material.profile
     told = {name.replace("_", "-"): _told(getattr(profile, name)) for name in VALUES}
-    return {**told, "heat-transfer": "yes" if profile.heat_transfer else None}
+    return {**told, "heat-transfer": "yes" if profile.heat_transfer else None, "like": profile.like}
 
 
 def _cut(material: Material) -> dict[str, str | None]:

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 _IN_THE_TREE = frozenset({"rename", "show", "lock"})
 """These are done where the layers are; the palette finds them too."""
 
+_ON_THE_MATERIALS_PAGE = frozenset({"material-profile", "list-materials", "drop-material"})
+"""These are done where materials are listed; the palette finds them too."""
+
 _DRAWN_BY_HAND = frozenset({"draw-path", "draw-freehand"})
 """Their numbers come from the hand on the canvas; nobody types them."""
 
@@ -144,7 +147,11 @@ def verbs(desk: Desk) -> list[list[Operation]]:
     selected = Selected.on(desk)
     families: dict[str, list[Operation]] = {}
     for operation in OPERATIONS:
-        if operation.name not in _IN_THE_TREE and is_offered(operation) and fits(operation, selected):
+        if (
+            operation.name not in _IN_THE_TREE | _ON_THE_MATERIALS_PAGE
+            and is_offered(operation)
+            and fits(operation, selected)
+        ):
             families.setdefault(family(operation), []).append(operation)
     first = ("drawing", *_WORK_ON_WORDS) if selected.lettering else ("drawing",) if selected.count else ()
     families = {**{name: families[name] for name in first if name in families}, **families}
