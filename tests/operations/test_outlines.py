@@ -111,8 +111,8 @@ def test_a_cut_line_counts_the_painted_width_of_strokes():
 
 
 def test_the_line_takes_a_colour_that_the_art_does_not_use():
-    taken = job_of(shape("a", circle((50, 50), 10), operations.cut_lines._LINE_COLOURS[0]))
-    assert done(taken, "cut-line").job.element("cut-line").style.stroke.paint == operations.cut_lines._LINE_COLOURS[1]
+    taken = job_of(shape("a", circle((50, 50), 10), operations.cut_lines.LINE_COLOURS[0]))
+    assert done(taken, "cut-line").job.element("cut-line").style.stroke.paint == operations.cut_lines.LINE_COLOURS[1]
 
 
 def test_bleed_runs_beyond_the_cut_line_at_the_back_in_the_colour_of_the_edge():

@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 HAIRLINE_MM = 0.1
 """A stroke this thin is a line for the knife to follow, not an area (common practice, no source)."""
 
+BLEED_LAYER = "bleed-layer"
+"""What the ids of layers begin with that hold nothing but print that runs on beyond a cut line."""
+
 
 def is_hairline(stroke: Stroke) -> bool:
     """Whether a stroke only marks where a knife goes."""
