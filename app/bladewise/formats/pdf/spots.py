@@ -126,7 +126,7 @@ def spots_by_leaf(
     shown = [(placed, job.material_of(placed)) for placed in job.walk() if placed.visible]
     is_printed = any(material.kind.is_printed for _, material in shown)
     cut = {placed.leaf.id for placed, material in shown if _is_cut(job, placed, material, is_printed=is_printed)}
-    main = _main_kind([material for placed, material in shown if placed.leaf.id in cut and material.id not in spots])
+    main = _main_line([material for placed, material in shown if placed.leaf.id in cut and material.id not in spots])
     found: dict[str, tuple[Spot, Colour]] = {}
     first: dict[str, tuple[Spot, Colour]] = {}
     for placed, material in shown:
@@ -135,10 +135,11 @@ def spots_by_leaf(
             spot = Spot(material.name, _BY_INK[material.kind])
         if spot is None and placed.leaf.id in cut:
             spot = spot_of(material, material.name, _BY_CUT[material.cut], dashed=dashed)
-            if material.cut is main:
+            if main is not None and material.cut is main.cut:
                 named = spot_of(material, cut_name, cut_step or spot.step, dashed=dashed)
                 # perforations of other lengths are another plate: one pattern of dashes would be wrong for one
-                spot = named if first.get(cut_name, (named,))[0].dash_mm == named.dash_mm else spot
+                as_main = spot_of(main, cut_name, named.step, dashed=dashed)
+                spot = named if named == as_main else spot
         if spot is None:
             continue
         _check_name(spot.name)
@@ -155,11 +156,10 @@ def spots_by_leaf(
     return found
 
 
-def _main_kind(materials: Sequence[Material]) -> CutKind | None:
-    """Return the kind of cut whose lines bear the operator's name for the cut line."""
-    lines = {material.cut for material in materials if is_cut_line(material.id)}
-    kinds = lines or {material.cut for material in materials}
-    return next((cut for cut in CutKind if cut in kinds), None)
+def _main_line(materials: Sequence[Material]) -> Material | None:
+    """Return the material whose lines bear the operator's name for the cut line: of cut lines before vinyls."""
+    ranked = sorted(materials, key=lambda material: (not is_cut_line(material.id), list(CutKind).index(material.cut)))
+    return ranked[0] if ranked else None
 
 
 def _is_cut(job: Job, placed: Placed, material: Material, *, is_printed: bool) -> bool:
