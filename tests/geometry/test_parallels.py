@@ -6,7 +6,7 @@ import pytest
 
 from bladewise.geometry.booleans import resolve
 from bladewise.geometry.measures import area
-from bladewise.geometry.parallels import Corner, closed, opened, parallel
+from bladewise.geometry.parallels import BATCH, Corner, closed, opened, parallel, parallel_each
 from bladewise.geometry.path import EMPTY, PathBuilder, SegmentKind, circle, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule, Region
 
@@ -160,3 +160,25 @@ class TestOpenedAndClosed:
 
     def test_a_radius_of_nothing_changes_nothing(self):
         assert opened(SQUARE, 0.0) == closed(SQUARE, 0.0) == resolve(SQUARE)
+
+
+def test_many_regions_drawn_together_come_out_as_each_for_itself():
+    """Far apart, touching, one in the hole of another, too small for an inward parallel, and more than one batch."""
+    holding = joined([rectangle(0, 0, 90, 90), rectangle(10, 10, 70, 70).reversed()])
+    some = [
+        holding,
+        circle((45, 45), 12),
+        polygon([(30, 20), (40, 20), (35, 30)]),
+        *(circle((120 + 21 * (n % 20), 12 + 21 * (n // 20)), 10) for n in range(BATCH // 4 + 20)),
+        circle((200, 300), 1),
+    ]
+    for distance in (0.5, 3.0, -2.0):
+        together = parallel_each(some, distance)
+        assert len(together) == len(some)
+        for path, found in zip(some, together, strict=True):
+            alone = parallel(Region(path), distance)
+            assert len(found.starts) == len(alone.starts)
+            assert area(found) == pytest.approx(area(alone), abs=1e-6)
+            assert found.bounds() == pytest.approx(alone.bounds(), abs=1e-6)
+    assert parallel_each([], 1.0) == []
+    assert parallel_each([EMPTY, SQUARE.path], 1.0)[0] == EMPTY

@@ -10,9 +10,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bladewise.geometry.path import SegmentKind
+from bladewise.geometry.path import SegmentKind, joined
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from bladewise.geometry.path import Floats, Path
@@ -70,6 +72,16 @@ def segment_bounds(path: Path) -> Floats:
                 rows = curved[inside]
                 low[rows, axis] = np.minimum(low[rows, axis], at[inside])
                 high[rows, axis] = np.maximum(high[rows, axis], at[inside])
+    return np.concatenate([low, high], axis=1)
+
+
+def extents(paths: Sequence[Path]) -> Floats:
+    """Return the exact extent (x min, y min, x max, y max) of each path in mm, shape (n, 4); none may be empty."""
+    if not paths:
+        return np.zeros((0, 4))
+    boxes = segment_bounds(joined(paths))
+    first = np.cumsum([0] + [len(path) for path in paths[:-1]])
+    low, high = np.minimum.reduceat(boxes[:, :2], first), np.maximum.reduceat(boxes[:, 2:], first)
     return np.concatenate([low, high], axis=1)
 
 

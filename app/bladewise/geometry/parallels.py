@@ -13,11 +13,14 @@ from __future__ import annotations
 
 import math
 from enum import StrEnum
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
+import shapely
 
 from bladewise.geometry.booleans import resolve
 from bladewise.geometry.corners import LEFT
+from bladewise.geometry.curves import extents
 from bladewise.geometry.nearness import Nearness
 from bladewise.geometry.outlines import outlines
 from bladewise.geometry.path import EMPTY, Path, joined, rectangle
@@ -25,6 +28,17 @@ from bladewise.geometry.regions import Region
 from bladewise.geometry.rims import margin_of, on_the_rim, rim_bands
 from bladewise.geometry.tips import sharpened
 from bladewise.geometry.tolerances import FITTING_MM, PARALLEL_FITTING_MM, RIM_FLATTENING_SHARE
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bladewise.geometry.path import Floats
+
+APART_MM = 0.1
+"""Outlines that stay this far apart are no neighbours to any step that draws a parallel."""
+
+BATCH = 512
+"""Segments drawn together: from here on more of them at once save no time."""
 
 
 class Corner(StrEnum):
@@ -109,6 +123,74 @@ def parallel(
         if not (np.isin(ring.points[:, 0, 0], corners[:, 0]) & np.isin(ring.points[:, 0, 1], corners[:, 1])).any()
     ]
     return sharpened(joined(inner).reversed(), shape, distance_mm, tolerance_mm)
+
+
+def parallel_each(paths: Sequence[Path], distance_mm: float) -> list[Path]:
+    """Return the outline of each of many regions at a distance, corners round.
+
+    Regions whose outlines stay apart know nothing of one another, and are worked out together: for small ones
+    that takes a tenth of the time.
+
+    Parameters
+    ----------
+    paths
+        Closed outlines of regions, which do not cross, the outer ones clockwise on the screen (as from `resolve`).
+    distance_mm
+        As for `parallel`.
+
+    Returns
+    -------
+    list of Path
+        What `parallel` gives for each of them, up to the last bits.
+
+    Examples
+    --------
+    >>> from bladewise.geometry.path import circle
+    >>> [round(path.bounds()[2], 6) for path in parallel_each([circle((0, 0), 10), circle((50, 0), 10)], 5.0)]
+    [15.0, 65.0]
+    """
+    some = [place for place, path in enumerate(paths) if path]
+    reach = max(distance_mm, 0.0) + APART_MM
+    boxes = extents([paths[place] for place in some]) + np.array([-reach, -reach, reach, reach])
+    out = [EMPTY] * len(paths)
+    for batch in _batches(boxes, [len(paths[place]) for place in some]):
+        together = [some[row] for row in batch]
+        found = parallel(Region(joined([paths[place] for place in together])), distance_mm)
+        if len(together) == 1:
+            out[together[0]] = found
+            continue
+        starts = found.points[found.starts, 0][:, None]  # a ring lies in the box of its own region and in no other
+        home = ((starts >= boxes[batch, :2]) & (starts <= boxes[batch, 2:])).all(axis=2).argmax(axis=1)
+        rings: list[list[Path]] = [[] for _ in together]
+        for ring, row in zip(found.subpaths(), home.tolist(), strict=True):
+            rings[row].append(ring)
+        for place, own in zip(together, rings, strict=True):
+            out[place] = joined(own)
+    return out
+
+
+def _batches(boxes: Floats, sizes: Sequence[int]) -> list[list[int]]:
+    """Return the boxes, by row, in groups within which none meets another and there are not too many segments."""
+    shapes: Any = shapely.box(*boxes.T)
+    first, second = shapely.STRtree(shapes).query(shapes, predicate="intersects")
+    before: dict[int, list[int]] = {}
+    for one, other in zip(first.tolist(), second.tolist(), strict=True):
+        if other < one:
+            before.setdefault(one, []).append(other)
+    groups: list[list[int]] = []
+    load: list[int] = []
+    mine: list[int] = []
+    for row, size in enumerate(sizes):
+        taken = {mine[other] for other in before.get(row, ())}
+        free = (place for place in range(len(groups)) if place not in taken and load[place] + size <= BATCH)
+        place = next(free, len(groups))
+        if place == len(groups):
+            groups.append([])
+            load.append(0)
+        groups[place].append(row)
+        load[place] += size
+        mine.append(place)
+    return groups
 
 
 def _rim(shape: Path, reach: float, tolerance_mm: float) -> Path | None:

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import shapely
 
+from bladewise.geometry.curves import extents
 from bladewise.geometry.kernel import curve_true_noted
-from bladewise.geometry.parallels import parallel
+from bladewise.geometry.parallels import parallel_each
 from bladewise.geometry.path import Path, joined
 from bladewise.geometry.regions import Region
 from bladewise.geometry.tolerances import SLIVER_MM
@@ -133,12 +134,12 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
     spreading = [group for group in order[:-1] if (of == group).any()]
     if distance_mm <= 0.0 or not spreading:
         return list(parts)
-    # each part by itself, and only those with a neighbour to run under: many times as fast as all of a group together
-    boxes = shapely.box(*np.array([part.path.bounds() for part in parts]).T)
+    # each part for itself, and only those with a neighbour to run under: many times as fast as all of a group together
+    boxes = shapely.box(*extents([part.path for part in parts]).T)
     first, second = shapely.STRtree(boxes).query(boxes, predicate="dwithin", distance=SLIVER_MM)
     ranks = np.array([rank[part.group] for part in parts])
     running = np.unique(first[ranks[second] > ranks[first]]).tolist()
-    wider = [parallel(Region(parts[place].path), distance_mm) for place in running]
+    wider = parallel_each([parts[place].path for place in running], distance_mm)
     regions = [Region(part.path) for part in parts] + [Region(path) for path in wider]
 
     def operation(polygons: Any) -> tuple[list[Any], list[Part]]:
