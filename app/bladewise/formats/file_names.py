@@ -6,7 +6,9 @@ import re
 import unicodedata
 
 LONGEST = 80
-"""Characters; systems allow 255 bytes for name and ending together, and four bytes a character."""
+"""Characters; systems allow 255 bytes for name and ending together."""
+LONGEST_BYTES = 110
+"""In UTF-8, where a letter may take four: the names of job and material stand side by side in one file's name."""
 _FORBIDDEN = re.compile(r'[<>:"/\\|?*#%\x00-\x1f\x7f]+')
 _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)(\..*)?", re.IGNORECASE)  # device names on Windows
 
@@ -21,7 +23,8 @@ def file_name(text: str, *, fallback: str = "job") -> str:
     """
     text = unicodedata.normalize("NFC", text)
     text = "".join(" " if unicodedata.category(letter) in ("Cc", "Cf", "Cs", "Co", "Cn") else letter for letter in text)
-    text = " ".join(_FORBIDDEN.sub(" ", text).split())[:LONGEST].strip(" .-")
+    text = " ".join(_FORBIDDEN.sub(" ", text).split())[:LONGEST]
+    text = text.encode("utf-8")[:LONGEST_BYTES].decode("utf-8", errors="ignore").strip(" .-")
     if not text:
         return fallback
     return f"{text}_" if _RESERVED.fullmatch(text) else text
