@@ -1,4 +1,4 @@
-"""Stroke to shape, stepped outline, cut line, bleed.
+"""Stroke to shape, stepped outline, cut line.
 
 Areas: Steiner's formula A + P·d + π·d² for convex shapes (J. Steiner 1840); the stadium w·l + π·w²/4.
 """
@@ -113,29 +113,6 @@ def test_a_cut_line_counts_the_painted_width_of_strokes():
 def test_the_line_takes_a_colour_that_the_art_does_not_use():
     taken = job_of(shape("a", circle((50, 50), 10), operations.cut_lines.LINE_COLOURS[0]))
     assert done(taken, "cut-line").job.element("cut-line").style.stroke.paint == operations.cut_lines.LINE_COLOURS[1]
-
-
-def test_bleed_runs_beyond_the_cut_line_at_the_back_in_the_colour_of_the_edge():
-    job = job_of(shape("rim", circle((50, 50), 20)), shape("dot", circle((50, 50), 5), BLUE))
-    job = done(job, "cut-line").job
-    outcome = done(job, "bleed", on={"id": "cut-line"}, distance_mm=3.0)
-    back = outcome.job.shapes()[0]
-    assert back.id == "bleed"
-    assert area(back.path) == pytest.approx(math.pi * 23 * 23, abs=0.01)
-    assert back.style.fill == ORANGE
-    assert outcome.job.material("print").kind is MaterialKind.PRINT
-
-
-def test_bleed_runs_into_the_holes_too():
-    job = done(job_of(ring()), "cut-line").job
-    back = done(job, "bleed", distance_mm=2.0).job.shapes()[0]
-    assert area(back.path) == pytest.approx(math.pi * (22 * 22 - 6 * 6), abs=0.01)
-
-
-def test_bleed_without_a_cut_line_says_what_it_did():
-    outcome = done(job_of(ring()), "bleed", fill="#123456")
-    assert "no cut line yet" in outcome.reports[0]
-    assert outcome.job.shapes()[0].style.fill.hex == "#123456"
 
 
 def test_thin_lines_of_a_print_are_printed_not_cut_but_a_knifes_own_line_stays():

@@ -95,7 +95,7 @@ def rough_parallel(
 ) -> Path:
     """Return about the outline of an area at a distance, outside (> 0) or inside (< 0), in straight lines."""
     grown = area.buffer(distance_mm, quad_segs=_QUARTER, join_style=_CORNERS[corner], mitre_limit=max(miter_limit, 1.0))
-    return _path(shapely.simplify(grown, tolerance_mm))
+    return straight_outlines(shapely.simplify(grown, tolerance_mm))
 
 
 def _rings(path: Path, tolerance_mm: float) -> list[Floats]:
@@ -108,7 +108,7 @@ def _twice_area(ring: Floats) -> float:
     return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
 
 
-def _path(area: BaseGeometry) -> Path:
+def straight_outlines(area: BaseGeometry) -> Path:
     """Return the outlines of an area as closed lines, outer ones clockwise on the screen, holes the other way."""
     polygons = [each for each in shapely.get_parts(area) if isinstance(each, shapely.Polygon) and not each.is_empty]
     rings = [
