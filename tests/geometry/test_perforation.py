@@ -99,3 +99,9 @@ def test_stretches_that_overlap_are_taken_out_once_and_other_subpaths_stay():
 
 def test_a_stretch_longer_than_the_outline_leaves_nothing():
     assert without_stretches(rectangle(0, 0, 1, 1), [0], [0.5], [9.0]) == EMPTY
+
+
+def test_a_part_over_the_seam_of_curves_is_one_part():
+    ring = rectangle(0, 0, 80, 80, 12, 12)
+    middle = float(segment_lengths(ring).sum()) / 2
+    assert len(without_stretches(ring, [0], [middle - 1], [middle + 1]).starts) == 1

@@ -92,7 +92,7 @@ def dashed(path: Path, pattern_mm: Sequence[float], offset_mm: float = 0.0) -> D
 
     point = cuts.end - cuts.start <= SAME_POINT_MM
     spots = np.flatnonzero(point)
-    where = _spanned(path, cuts, base)
+    where = _spanned(path, cuts, upto)
     places = nothing
     directions = nothing
     if len(spots):
@@ -146,17 +146,20 @@ def without_stretches(path: Path, subpath: ArrayLike, start_mm: ArrayLike, end_m
     if not owners:
         return path
     cuts = _Cuts(np.concatenate(owners), np.concatenate(begins), np.concatenate(stops))
-    parts = _assembled(path, cuts, _spanned(path, cuts, base), np.arange(len(cuts.start)))
+    parts = _assembled(path, cuts, _spanned(path, cuts, upto), np.arange(len(cuts.start)))
     return joined([*whole, parts])
 
 
-def _spanned(path: Path, cuts: _Cuts, base: Floats) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64], Floats]:
-    """Return segment and t where each dash starts, and where it ends."""
+def _spanned(path: Path, cuts: _Cuts, upto: Floats) -> tuple[NDArray[np.int64], Floats, NDArray[np.int64], Floats]:
+    """Return segment and t where each dash starts, and where it ends; `upto` are the segments' ends along the path."""
     starts, ends = path.starts[cuts.subpath], path.ends[cuts.subpath] - 1
-    first, t_first = _placed(path, cuts.start, starts, ends, base[cuts.subpath])
-    last, t_last = _placed(path, cuts.end, starts, ends, base[cuts.subpath])
+    base, finish = upto[starts], upto[ends + 1]
+    first, t_first = _placed(path, cuts.start, starts, ends, base)
+    last, t_last = _placed(path, cuts.end, starts, ends, base)
     back = (t_last <= 0.0) & (last > first)
-    return first, t_first, np.where(back, last - 1, last), np.where(back, 1.0, t_last)
+    last, t_last = np.where(back, last - 1, last), np.where(back, 1.0, t_last)
+    whole = cuts.end >= finish - SAME_POINT_MM  # the sums of lengths agree but for their rounding
+    return first, t_first, np.where(whole, ends, last), np.where(whole, 1.0, t_last)
 
 
 def _cuts(

@@ -36,6 +36,7 @@ from bladewise.operations.declaration import (
     colour,
     length,
     number,
+    only_with,
     switch,
 )
 from bladewise.operations.line_round import Holes, Islands, LineRound, art_to_go_round, line_round
@@ -81,29 +82,41 @@ class CutLine:
         0.0, minimum=0.0, maximum=100.0, help="Points that stick out are rounded to this radius; thinner ones go"
     )
     holes: Holes = choice(Holes.WITH_HOLES, help="Outer edge only, or with the holes the design has")
-    least_hole_mm2: float = number(0.0, minimum=0.0, maximum=1e6, help="Leave out holes smaller than this area in mm²")
+    least_hole_mm2: float = only_with(
+        number(0.0, minimum=0.0, maximum=1e6, help="Leave out holes smaller than this area in mm²"),
+        holes=Holes.WITH_HOLES,
+    )
     islands: Islands = choice(
         Islands.APART,
         help="Parts that do not hang together: cut apart, joined by bridges, or on a common backing",
     )
-    reach_mm: float = length(
-        10.0, minimum=0.1, maximum=500.0, help="Islands this near are joined; a backing fills what is narrower"
+    reach_mm: float = only_with(
+        length(10.0, minimum=0.1, maximum=500.0, help="Islands this near are joined; a backing fills what is narrower"),
+        islands=(Islands.BRIDGED, Islands.BACKED),
     )
-    bridge_width_mm: float = length(4.0, minimum=0.1, maximum=200.0, help="How wide bridges are")
+    bridge_width_mm: float = only_with(
+        length(4.0, minimum=0.1, maximum=200.0, help="How wide bridges are"), islands=(Islands.BRIDGED, Islands.BACKED)
+    )
     least_opacity: float = number(
         HALF_OPACITY, minimum=1.0, maximum=100.0, help="Pixels of pictures that show less than this, in %, are left out"
     )
-    cut_mm: float | None = length(
-        None,
-        minimum=PERFORATION.least,
-        maximum=PERFORATION.most,
-        help="Perforation: how far the knife cuts; left out: as its material says",
+    cut_mm: float | None = only_with(
+        length(
+            None,
+            minimum=PERFORATION.least,
+            maximum=PERFORATION.most,
+            help="Perforation: how far the knife cuts; left out: as its material says",
+        ),
+        kind=CutKind.PERFORATION,
     )
-    gap_mm: float | None = length(
-        None,
-        minimum=PERFORATION.least,
-        maximum=PERFORATION.most,
-        help="Perforation: how much stays whole; left out: as its material says",
+    gap_mm: float | None = only_with(
+        length(
+            None,
+            minimum=PERFORATION.least,
+            maximum=PERFORATION.most,
+            help="Perforation: how much stays whole; left out: as its material says",
+        ),
+        kind=CutKind.PERFORATION,
     )
     line_colour: Colour | None = colour(None, help="Colour of the line; left out: one the art does not use")
     print_art: bool = switch(default=True, help="What the line goes around becomes print")

@@ -78,6 +78,7 @@ _NEEDS: dict[str, Callable[[Selected], bool]] = {
     "separate-colours": lambda s: s.shapes + s.lettering > 0,
     "reduce-colours": lambda s: s.shapes + s.lettering > 0,
     "stencil": lambda s: s.fills > 0,
+    "cut-tabs": lambda s: s.shapes > 0,
     "make-cut-ready": lambda s: s.shapes + s.lettering > 0,
     "drop-stray-points": lambda s: s.shapes > 0,
     "fill-gaps": lambda s: s.shapes > 0,

@@ -38,6 +38,8 @@ _FAMILIES: dict[str, str] = {
     "parting": "combine",
     "outlines": "lines",
     "cut_lines": "lines",
+    "cut_tabs": "lines",
+    "sticker_cuts": "lines",
     "bleeding": "lines",
     "registration": "lines",
     "stencils": "lines",
