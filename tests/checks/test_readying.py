@@ -16,7 +16,6 @@ from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, ellipse, joined, polygon, rectangle
 from bladewise.history import History
 from bladewise.operations import Selection
-from outside_cases import cases
 from pieces import BLUE, ORANGE, job_of, shape, two_circles
 
 
@@ -201,17 +200,24 @@ def test_live_lettering_becomes_shapes_where_its_font_is_there_and_is_left_where
     assert found.job.shapes() or found.left
 
 
-@pytest.mark.parametrize("path", cases("twemoji", "*.svg", every=300))
-def test_every_emoji_ends_ready_or_with_what_a_person_must_decide(path):
-    """Art of many colours by others (package's licence MIT); 36 px of it brought to 100 mm, as a sign would be."""
-    from bladewise.session import Session
+def test_a_check_can_be_broken_off_and_goes_on_from_there():
+    class Enough(Exception):
+        pass
 
-    job = Session.open(path).job
-    job = operations.apply(job, operations.step("scale", {"width_mm": 100.0})).job
-    job = operations.apply(job, operations.step("fit-sheet")).job
-    found = plan(job)
-    assert found.job.shapes(visible_only=True)
-    for finding in found.left:
-        assert not finding.remedy.is_safe_step, finding.message
-        assert finding.message
-        assert finding.remedy.text
+    told = []
+
+    def stop(fraction):
+        told.append(fraction)
+        if fraction > 0.4:
+            raise Enough
+
+    job, checker = messy(), Checker()
+    with pytest.raises(Enough):
+        checker.check(job, stop)
+    assert told == sorted(told)
+    found = checker.check(job, told.append)
+    assert found == check(job)
+    assert told[-1] == 1.0
+    fresh = Checker()
+    fresh.check(job)
+    assert 0 < checker.worked_out < fresh.worked_out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 from bladewise.checks import edges, lines, narrow, nodes, overlapping, paint, sheet, unfinished
@@ -80,12 +81,19 @@ class Checker:
     ) -> list[Finding]:
         """Return what stands between the job and a clean cut, worst first; see `check`.
 
-        `without` names rules that are left out this time.
+        Parameters
+        ----------
+        progress
+            Told the share that is done, before each portion of work. What it raises breaks the check off; what has
+            been found out by then is kept, and the next check goes on from there.
+        without
+            Names of rules that are left out this time.
         """
         self._memory.begin()
         context = Context.of(job, self._limits, self._memory)
         findings: list[Finding] = []
         for number, (name, rule) in enumerate(RULES):
+            self._memory.pause = partial(progress, number / len(RULES))
             if name not in without:
                 findings.extend(rule(context))
             progress((number + 1) / len(RULES))

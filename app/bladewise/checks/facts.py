@@ -19,6 +19,7 @@ from bladewise.geometry.measures import area, ring_areas
 from bladewise.geometry.overlaps import Overlap, crossings, overlap_pairs
 from bladewise.geometry.path import Path, joined
 from bladewise.geometry.regions import FillRule, Region
+from bladewise.geometry.tolerances import FLATTENING_MM
 from bladewise.geometry.widths import narrow_gaps, narrow_widths
 
 if TYPE_CHECKING:
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
     from bladewise.geometry.path import Floats, Point
 
 Pair = tuple[int, int]
+
+CHORDS_MM = 2.0 * FLATTENING_MM
+"""Chords lie no farther from their curves, whatever they are used for here."""
 
 
 class Place(NamedTuple):
@@ -81,19 +85,25 @@ def ring_sizes(memory: Memory, paths: Sequence[Path]) -> list[tuple[Ring, ...]]:
 
 def areas_of(memory: Memory, shapes: Sequence[Shape]) -> list[Path]:
     """Return what each shape paints, as rings that do not cross, the outer ones clockwise on the screen."""
+    return resolved(memory, [shape.region for shape in shapes])
+
+
+def resolved(memory: Memory, regions: Sequence[Region]) -> list[Path]:
+    """Return what each region paints, as rings that do not cross, the outer ones clockwise on the screen."""
 
     def solve(missing: list[int]) -> list[Path]:
-        some = [shapes[index] for index in missing]
-        simple = _simple(rings_of(memory, [shape.path for shape in some]))
+        some = [regions[index] for index in missing]
+        simple = _simple(rings_of(memory, [region.path for region in some]))
         out = []
-        for shape, plain in zip(some, simple, strict=True):
-            if plain and shape.path.closed.all():
-                out.append(shape.path if area(shape.path) >= 0.0 else shape.path.reversed())
+        for region, plain in zip(some, simple, strict=True):
+            path = region.path
+            if plain and path.closed.all():
+                out.append(path if area(path) >= 0.0 else path.reversed())
             else:
-                out.append(booleans.resolve(shape.region))
+                out.append(booleans.resolve(region))
         return out
 
-    return memory.each("area", [(shape.path, shape.style.fill_rule) for shape in shapes], solve)
+    return memory.each("area", [(region.path, region.rule) for region in regions], solve)
 
 
 def _simple(outlines: list[list[Floats]]) -> list[bool]:
@@ -158,6 +168,24 @@ def overlaps_of(
         return out
 
     return memory.each("overlap", [(*_key(shapes, pair), least_mm2) for pair in pairs], solve)
+
+
+def are_lapping(memory: Memory, shapes: Sequence[Shape], pairs: Sequence[Pair], least_mm2: float) -> list[bool]:
+    """Return whether both shapes of each pair paint more than an area: what `overlaps_of` tells, where that is all."""
+    polygons = polygons_of(memory, shapes)
+
+    def solve(missing: list[int]) -> list[bool]:
+        some = np.array([pairs[index] for index in missing])
+        one, two = polygons[some[:, 0]], polygons[some[:, 1]]
+        common = shapely.area(shapely.intersection(one, two))
+        # chords stray from their curves by no more than this much area
+        doubt = CHORDS_MM * (shapely.length(one) + shapely.length(two))
+        clear = common > least_mm2 + doubt
+        unclear = [tuple(pair) for pair, sure in zip(some.tolist(), clear.tolist(), strict=True) if not sure]
+        exact = iter(overlaps_of(memory, shapes, unclear, least_mm2))
+        return [sure or next(exact) is not None for sure in clear.tolist()]
+
+    return memory.each("lapping", [(*_key(shapes, pair), least_mm2) for pair in pairs], solve)
 
 
 def self_crossings(memory: Memory, paths: Sequence[Path]) -> list[tuple[Point, ...]]:
@@ -261,17 +289,9 @@ def lines_of(rings: Sequence[Floats]) -> Any:
 
 def painted_areas(memory: Memory, shapes: Sequence[Shape]) -> list[tuple[float, float]]:
     """Return the area in mm² of each shape under both rules: non-zero and even-odd."""
-
-    def solve(missing: list[int]) -> list[tuple[float, float]]:
-        return [
-            (
-                area(booleans.resolve(Region(shapes[index].path))),
-                area(booleans.resolve(Region(shapes[index].path, FillRule.EVEN_ODD))),
-            )
-            for index in missing
-        ]
-
-    return memory.each("both-rules", [(shape.path,) for shape in shapes], solve)
+    regions = [Region(shape.path, rule) for shape in shapes for rule in (FillRule.NONZERO, FillRule.EVEN_ODD)]
+    sizes = [area(path) for path in resolved(memory, regions)]
+    return list(zip(sizes[::2], sizes[1::2], strict=True))
 
 
 def _key(shapes: Sequence[Shape], pair: Pair) -> tuple[Any, ...]:

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 Fact = TypeVar("Fact")
 
+AT_ONCE = 256
+"""Facts are worked out in portions of so many: together for speed, and yet a check can be broken off."""
+
 
 class Memory:
     """Facts by the values they follow from: paths by identity, all else by equality."""
@@ -25,6 +28,8 @@ class Memory:
         self._now: dict[tuple[Any, ...], tuple[Any, Any]] = {}
         self.worked_out = 0
         """How many facts were not known yet, since the last check began."""
+        self.pause: Callable[[], None] = lambda: None
+        """Called before each portion of work; what it raises breaks the check off, and what is known is kept."""
 
     def begin(self) -> None:
         """Begin a check; what one that was broken off has found out is kept too."""
@@ -59,9 +64,11 @@ class Memory:
                     self._now[name] = self._before[name]
                 else:
                     first.setdefault(name, index)
-        if first:
-            missing = list(first.values())
-            self.worked_out += len(missing)
-            for index, fact in zip(missing, solve(missing), strict=True):
+        missing = list(first.values())
+        for begin in range(0, len(missing), AT_ONCE):
+            some = missing[begin : begin + AT_ONCE]
+            self.pause()
+            for index, fact in zip(some, solve(some), strict=True):
                 self._now[names[index]] = (keys[index], fact)  # the key holds the paths whose identity names it
+            self.worked_out += len(some)
         return [self._now[name][1] for name in names]

@@ -95,8 +95,8 @@ def _covering(context: Context, lower: Shape, upper: Shape) -> tuple[set[str], s
     found = []
     for one in (0, 1):
         pairs = [(one, other) for other in range(2, len(shapes))]
-        lapping = facts.overlaps_of(context.memory, shapes, pairs, least)
-        found.append({shape.id for shape, lap in zip(between, lapping, strict=True) if lap is not None})
+        lapping = facts.are_lapping(context.memory, shapes, pairs, least)
+        found.append({shape.id for shape, lap in zip(between, lapping, strict=True) if lap})
     return found[0], found[1]
 
 

@@ -135,7 +135,7 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
     if distance_mm <= 0.0 or not spreading:
         return list(parts)
     # each part for itself, and only those with a neighbour to run under: many times as fast as all of a group together
-    boxes = shapely.box(*extents([part.path for part in parts]).T)
+    boxes: Any = shapely.box(*extents([part.path for part in parts]).T)
     first, second = shapely.STRtree(boxes).query(boxes, predicate="dwithin", distance=SLIVER_MM)
     ranks = np.array([rank[part.group] for part in parts])
     running = np.unique(first[ranks[second] > ranks[first]]).tolist()
