@@ -37,6 +37,9 @@ BAR = Shape("bar", rectangle(70, 50, 80, 20), Style(stroke=Stroke(BLACK, 6.0)))
         ("stepped-outline", {"distance_mm": 1.0, "side": "inside"}),
         ("stepped-outline", {"distance_mm": 5.0, "corner": "miter", "each": True}),
         ("cut-line", {"distance_mm": 2.0}),
+        ("cut-line", {"distance_mm": 2.0, "holes": "outer", "inlet_radius_mm": 3.0, "point_radius_mm": 2.0}),
+        ("cut-line", {"distance_mm": -1.0, "islands": "bridged", "bridge_width_mm": 3.0}),
+        ("cut-line", {"distance_mm": 0.0, "islands": "backed", "reach_mm": 5.0}),
     ],
 )
 def test_a_sketch_is_what_the_step_will_make_to_within_what_can_be_seen(first, do, values):

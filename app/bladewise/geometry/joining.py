@@ -53,7 +53,7 @@ def bridged(path: Path, width_mm: float, reach_mm: float) -> Joined:
         Islands farther apart than this stay apart.
     """
     islands = [_polygon(piece) for piece in booleans.pieces(path)]
-    bars = [_bar(islands[a], islands[b], width_mm) for a, b in _links(islands, reach_mm)]
+    bars = bars_between(islands, width_mm, reach_mm)
     if not bars:
         return Joined(path, 0, len(islands))
     whole = booleans.merge([Region(path), *(Region(bar) for bar in bars)])
@@ -66,6 +66,11 @@ def backed(path: Path, width_mm: float, reach_mm: float) -> Joined:
     Islands within reach of one another that the backing does not hold together are bridged.
     """
     return bridged(closed(Region(path), reach_mm), width_mm, reach_mm)
+
+
+def bars_between(islands: list[Any], width_mm: float, reach_mm: float) -> list[Path]:
+    """Return the bridges that join islands, given as shapely polygons."""
+    return [_bar(islands[a], islands[b], width_mm) for a, b in _links(islands, reach_mm)]
 
 
 def _links(islands: list[Any], reach_mm: float) -> list[tuple[int, int]]:

@@ -94,8 +94,25 @@ def rough_parallel(
     area: BaseGeometry, distance_mm: float, *, corner: Corner, miter_limit: float, tolerance_mm: float
 ) -> Path:
     """Return about the outline of an area at a distance, outside (> 0) or inside (< 0), in straight lines."""
-    grown = area.buffer(distance_mm, quad_segs=_QUARTER, join_style=_CORNERS[corner], mitre_limit=max(miter_limit, 1.0))
+    grown = rough_grown(area, distance_mm, corner=corner, miter_limit=miter_limit)
     return straight_outlines(shapely.simplify(grown, tolerance_mm))
+
+
+def rough_grown(
+    area: BaseGeometry, distance_mm: float, *, corner: Corner = Corner.ROUND, miter_limit: float = 4.0
+) -> BaseGeometry:
+    """Return about an area grown (> 0) or shrunk (< 0) by a distance."""
+    return area.buffer(distance_mm, quad_segs=_QUARTER, join_style=_CORNERS[corner], mitre_limit=max(miter_limit, 1.0))
+
+
+def rough_without_holes(area: BaseGeometry, least_mm2: float) -> BaseGeometry:
+    """Return an area with its holes filled that are smaller than a size."""
+    solid = []
+    for part in shapely.get_parts(area):
+        if isinstance(part, shapely.Polygon) and not part.is_empty:
+            holes = [ring for ring in part.interiors if shapely.Polygon(ring).area >= least_mm2]
+            solid.append(shapely.Polygon(part.exterior, holes))
+    return shapely.union_all(solid)
 
 
 def _rings(path: Path, tolerance_mm: float) -> list[Floats]:

@@ -66,22 +66,28 @@ class Round(NamedTuple):
     reports: tuple[str, ...]
 
 
-def art_to_go_round(on: Selection, job: Job) -> list[Placed]:
+def art_in(on: Selection, job: Job) -> list[Placed]:
     """Return the leaves a line goes round: what paints and is neither a line for the knife, a guide nor a mark.
 
     A bleed counts only where nothing else is chosen.
+    """
+    art = [placed for placed in on.leaves(job) if _is_art(placed, job)]
+    return [placed for placed in art if not placed.layer.id.startswith(BLEED_LAYER)] or art
+
+
+def art_to_go_round(on: Selection, job: Job) -> list[Placed]:
+    """Return what `art_in` does.
 
     Raises
     ------
     CannotApply
         If there is nothing to go round.
     """
-    art = [placed for placed in on.leaves(job) if _is_art(placed, job)]
-    proper = [placed for placed in art if not placed.layer.id.startswith(BLEED_LAYER)]
+    art = art_in(on, job)
     if not art:
         msg = "Nothing that paints is selected."
         raise CannotApply(msg, where=on.describe(job), hint="Select shapes, lettering or pictures that show.")
-    return proper or art
+    return art
 
 
 def _is_art(placed: Placed, job: Job) -> bool:

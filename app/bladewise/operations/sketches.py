@@ -9,9 +9,10 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+import shapely
+
 from bladewise.document import (
     BLACK,
-    CUT_LINE,
     Job,
     Layer,
     Lettering,
@@ -19,14 +20,25 @@ from bladewise.document import (
     Shape,
     Style,
     bounds_of,
+    is_cut_line,
     measure_together,
 )
+from bladewise.geometry.joining import bars_between
 from bladewise.geometry.parallels import Corner
 from bladewise.geometry.regions import Region
-from bladewise.geometry.rough import rough_fill, rough_parallel, rough_stroke, rough_union
+from bladewise.geometry.rough import (
+    rough_fill,
+    rough_grown,
+    rough_parallel,
+    rough_stroke,
+    rough_union,
+    rough_without_holes,
+    straight_outlines,
+)
 from bladewise.operations.bleeding import Bleed
 from bladewise.operations.cut_lines import CutLine
 from bladewise.operations.declaration import Progress, quiet
+from bladewise.operations.line_round import Holes, Islands, LineRound, art_in
 from bladewise.operations.outlines import Side, SteppedOutline
 from bladewise.operations.painted import is_hairline, painted_regions, stroke_geometry
 
@@ -64,12 +76,13 @@ def sketch(job: Job, step: Step, progress: Progress = quiet) -> Sketch | None:
         distances = [sign * record.distance_mm * number for number in range(record.steps, 0, -1)]
         corner, miter_limit, together = record.corner, record.miter_limit, not record.each
     elif isinstance(record, CutLine):
-        distances, corner, miter_limit, together = [record.distance_mm], record.corner, 4.0, True
+        distances, corner, miter_limit, together = [], record.corner, 4.0, True
     elif isinstance(record, Bleed):
         distances, corner, miter_limit, together = [record.distance_mm], Corner.ROUND, 4.0, True
     else:
         return None
-    leaves = tuple(placed.leaf for placed in record.on.leaves(job) if placed.leaf.material != CUT_LINE)
+    placed = art_in(record.on, job) if isinstance(record, CutLine) else record.on.leaves(job)
+    leaves = tuple(each.leaf for each in placed if not is_cut_line(each.leaf.material))
     box = bounds_of(list(leaves))
     if box is None:
         return None
@@ -79,6 +92,8 @@ def sketch(job: Job, step: Step, progress: Progress = quiet) -> Sketch | None:
     areas = _areas(sets, tolerance, progress)
     for number, area in enumerate(areas):
         progress(0.5 + 0.5 * number / len(areas))
+        if isinstance(record, CutLine) and (path := _line_round(area, record.how, tolerance)):
+            shapes.append(_shape(job, len(shapes), path))
         for distance in distances:
             path = rough_parallel(area, distance, corner=corner, miter_limit=miter_limit, tolerance_mm=tolerance)
             if path:
@@ -86,6 +101,21 @@ def sketch(job: Job, step: Step, progress: Progress = quiet) -> Sketch | None:
     measure_together(shapes)  # here, where nobody waits for it
     layer = Layer(job.fresh_id("sketch"), "Sketch", tuple(shapes))
     return Sketch(job.with_layer(layer), frozenset(shape.id for shape in shapes)) if shapes else None
+
+
+def _line_round(area: BaseGeometry, how: LineRound, tolerance_mm: float) -> Path:
+    """Return about what `line_round` gives for an area."""
+    least = math.inf if how.holes is Holes.OUTER else how.least_hole_mm2
+    rough = rough_without_holes(rough_grown(area, how.distance_mm, corner=how.corner), least)
+    if how.islands is Islands.BACKED:
+        rough = rough_grown(rough_grown(rough, how.reach_mm), -how.reach_mm)
+    if how.islands is not Islands.APART:
+        bars = bars_between(list(shapely.get_parts(rough)), how.bridge_width_mm, how.reach_mm)
+        rough = rough_union([rough, *(rough_fill(Region(bar), tolerance_mm) for bar in bars)])
+    for radius in (how.inlet_radius_mm, -how.point_radius_mm):
+        if radius:
+            rough = rough_grown(rough_grown(rough, radius), -radius)
+    return straight_outlines(shapely.simplify(rough_without_holes(rough, least), tolerance_mm))
 
 
 def _shape(job: Job, number: int, path: Path) -> Shape:
