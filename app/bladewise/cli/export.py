@@ -72,10 +72,9 @@ def add_export(commands: Any) -> None:
 
 def paint_picture(job: Job, dpi: float, transparent: bool) -> bytes:  # noqa: FBT001 - a `PicturePainter`
     """Return a PNG of a job, painted as the window does."""
-    from bladewise.units import MM_PER_INCH
-    from bladewise.window.picture import png_bytes
+    from bladewise.window import picture
 
-    return png_bytes(job, scale=dpi / MM_PER_INCH, transparent=transparent)
+    return picture.paint_picture(job, dpi, transparent)
 
 
 def _export(options: argparse.Namespace) -> int:

@@ -14,6 +14,7 @@ from PySide6.QtGui import QImage, QPainter
 
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import write_atomically
+from bladewise.units import MM_PER_INCH
 from bladewise.window.painting import ViewMode, paint_job
 from bladewise.window.paints import WHITE, qt_colour
 from bladewise.window.view import View
@@ -118,3 +119,8 @@ def png_bytes(
         raise CannotWrite(msg, where=job.name, hint="Ask for a smaller width.")
     buffer.close()
     return bytes(data.data())
+
+
+def paint_picture(job: Job, dpi: float, transparent: bool) -> bytes:  # noqa: FBT001 - a `PicturePainter` of the formats
+    """Return a PNG of a job at so many dots an inch; see `render_picture`."""
+    return png_bytes(job, scale=dpi / MM_PER_INCH, transparent=transparent)

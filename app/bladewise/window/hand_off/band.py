@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QCheckBox, QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QFrame, QHBoxLayout, QVBoxLayout, QWidget
 
 from bladewise.window.controls import (
     ElidedLabel,
@@ -25,6 +25,8 @@ from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
+
+    from PySide6.QtGui import QResizeEvent
 
     from bladewise.document import Material
     from bladewise.errors import BladewiseError
@@ -57,6 +59,7 @@ class DestinationBand(QFrame):
         self.tiles: list[FileTile] = []
         self._unit = unit
         self._where = ""
+        self._shown: list[Look | str] | None = None
         column = QVBoxLayout(self)
         column.setContentsMargins(APART, NEAR, APART, APART)
         column.setSpacing(NEAR)
@@ -66,11 +69,7 @@ class DestinationBand(QFrame):
         right = QVBoxLayout()
         right.setSpacing(NEAR)
         right.addWidget(self._make_problem())
-        self._flow_holder = QWidget()
-        self._flow = FlowLayout(self._flow_holder, gap=NEAR, row_gap=NEAR)
-        policy = QSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Minimum)
-        policy.setHeightForWidth(True)
-        self._flow_holder.setSizePolicy(policy)
+        self._flow_holder = _Tiles()
         right.addWidget(self._flow_holder)
         self.more = label("", "muted")
         right.addWidget(self.more)
@@ -97,17 +96,21 @@ class DestinationBand(QFrame):
 
     def show_looks(self, looks: Sequence[Look], there: Collection[str]) -> None:
         """Show the files; `there` are names of files that are in the folder already."""
+        shown: list[Look | str] = [*looks, *sorted(there)]
+        if shown == self._shown:  # whoever has the focus on one of them keeps it
+            return
         self._show(count=len(looks))
+        self._shown = shown
         self.state.setText(said.totals(looks, self._unit))
         for look in looks[:MOST_TILES]:
             tile = FileTile(look, self._unit, replaces=look.file.name in there)
             tile.clicked.connect(lambda _on=False, look=look: self.look_wanted.emit(look))
             self.tiles.append(tile)
-            self._flow.addWidget(tile)
+            self._flow_holder.flow.addWidget(tile)
         rest = len(looks) - MOST_TILES
         self.more.setText(self.tr("and {n} more").format(n=rest) if rest > 0 else "")
         self.more.setVisible(rest > 0)
-        self._flow_holder.updateGeometry()
+        self._flow_holder.fit()
 
     def show_refusal(self, error: BladewiseError, *, can_show: bool) -> None:
         """Say why there are no files."""
@@ -119,8 +122,9 @@ class DestinationBand(QFrame):
         self.problem_show.setVisible(can_show)
 
     def _show(self, *, waiting: bool = False, count: int = 0, problem: bool = False) -> None:
+        self._shown = None
         for tile in self.tiles:
-            self._flow.removeWidget(tile)
+            self._flow_holder.flow.removeWidget(tile)
             tile.hide()
             tile.deleteLater()
         self.tiles = []
@@ -224,3 +228,20 @@ class DestinationBand(QFrame):
 
     def _mark_off(self) -> None:
         restyle(self.title, "role", "title" if self.is_on else "muted")
+
+
+class _Tiles(QWidget):
+    """Tiles in rows; as high as its width makes them, so that none is cut off in a list that scrolls."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.flow = FlowLayout(self, gap=NEAR, row_gap=NEAR)
+
+    def fit(self) -> None:
+        """Be as high as the rows."""
+        self.setFixedHeight(max(1, self.flow.heightForWidth(self.width())))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay the tiles out anew."""
+        super().resizeEvent(event)
+        self.fit()

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from bladewise.document import BLACK, Box, CutKind, Job
-from bladewise.errors import CannotWrite
-from bladewise.formats import Prepared, cut_materials
-from bladewise.formats.cut_lines import MARKS_NAME, CutLines, extent, lines_of
+from bladewise.document import BLACK, Box, CutKind, Job, Shape
+from bladewise.formats import Prepared
+from bladewise.formats.cut_lines import MARKS_NAME, CutLines, extent
 from bladewise.formats.plotter_reader import read_plotter
 from bladewise.geometry import measures
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.flatten import flatten
+from bladewise.geometry.path import joined
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -102,74 +102,68 @@ class Look:
         return left, top, right, bottom
 
 
-def look_of(file: Prepared, destination: Destination, whole: Job | None = None) -> Look:
-    """Return what a file made for a destination looks like; `whole` is the job it was made from, if it says more."""
+def look_of(file: Prepared, destination: Destination) -> Look:
+    """Return what a file made for a destination looks like."""
     job = file.job
-    depths = {material.name: material.cut for material in (whole or job).materials_in_use()}
-    width, height = job.width_mm, job.height_mm
-    sheet, origin = (0.0, 0.0, width, height), (0.0, height)
-    painted = None if file.lines else job
-    lines = file.lines or _lines_in(job)
-    rows = [Row(line.name, line.colour, depths.get(line.name, CutKind.KISS)) for line in lines]
-    paths = [(number, path) for number, line in enumerate(lines) for path in line.path.subpaths()]
+    sheet, origin = (0.0, 0.0, job.width_mm, job.height_mm), (0.0, job.height_mm)
+    lines = file.lines or [*file.cuts, *_marks_in(job)]
+    rows = [Row(line.name, line.colour, CutKind.KISS if line.is_parted else line.cut) for line in lines]
+    paths = [line.path for line in lines]
     if destination.format == "hpgl":
         paths, sheet = _as_plotted(file, destination)
         pens = dict(destination.pens)
         rows = [row._replace(pen=pens.get(row.name, destination.pen)) for row in rows]
         origin = (0.0, 0.0)
-    elif destination.format == "svg":
+    elif destination.format in ("svg", "png"):
         origin = (0.0, 0.0)
-    tolerance = max(width, height, 1.0) / _FINENESS
-    outlines = tuple(Outline(row, places) for row, path in paths for places in _polylines(path, tolerance))
-    cut = [path for row, path in paths if not rows[row].is_marks]
+    tolerance = max(job.width_mm, job.height_mm, 1.0) / _FINENESS
+    outlines = tuple(
+        Outline(row, places) for row, path in enumerate(paths) if path for places in _polylines(path, tolerance)
+    )
     return Look(
         file=file,
         rows=tuple(rows),
         outlines=outlines,
         sheet=sheet,
         origin=origin,
-        y_up=destination.format != "svg",
-        painted=painted,
-        travel_mm=sum(measures.length(path) for path in cut),
+        y_up=destination.format not in ("svg", "png"),
+        painted=None if file.lines else job,
+        travel_mm=sum(measures.length(path) for row, path in zip(rows, paths, strict=True) if not row.is_marks),
         lifted_mm=_lifted(outlines, origin),
     )
 
 
-def looks_of(files: Iterable[Prepared], destination: Destination, whole: Job | None = None) -> list[Look]:
+def looks_of(files: Iterable[Prepared], destination: Destination) -> list[Look]:
     """Return what files made for a destination look like."""
-    return [look_of(file, destination, whole) for file in files]
+    return [look_of(file, destination) for file in files]
 
 
-def _lines_in(job: Job) -> list[CutLines]:
-    """Return what a knife follows in a drawing of the whole job, as far as it is ready to be followed."""
-    lines = []
-    for material, leaves in cut_materials(job).items():
-        try:
-            lines.append(lines_of(material, leaves))
-        except CannotWrite:  # the drawing takes it as it is; the check says what is not ready
-            continue
-    for layer in job.layers:
-        if layer.name == MARKS_NAME and layer.visible:
-            marks = [child.path for child in layer.children if hasattr(child, "path")]
-            lines += [CutLines(MARKS_NAME, BLACK, path) for path in marks]
-    return [line for line in lines if line.path]
+def _marks_in(job: Job) -> list[CutLines]:
+    """Return the registration marks in a drawing of the whole job."""
+    return [
+        CutLines(MARKS_NAME, BLACK, joined(child.path for child in layer.children if isinstance(child, Shape)))
+        for layer in job.layers
+        if layer.name == MARKS_NAME and layer.visible
+    ]
 
 
-def _as_plotted(file: Prepared, destination: Destination) -> tuple[list[tuple[int, Path]], Box]:
-    """Return what a plotter file says it draws, each with the row it belongs to, and where that puts the sheet."""
+def _as_plotted(file: Prepared, destination: Destination) -> tuple[list[Path], Box]:
+    """Return what a plotter file says it draws, row after row, and where that puts the sheet."""
     up = Affine(d=-1.0)
-    drawn = [each.path.transformed(up) for each in read_plotter(file.data.decode("ascii")).drawn]
-    owners = [number for number, line in enumerate(file.lines) for _ in line.path.starts]
+    drawn = [each.path for each in read_plotter(file.data.decode("ascii")).drawn]
+    counts = [len(line.path.starts) for line in file.lines]
+    ends = np.cumsum(counts).tolist()
+    paths = [joined(drawn[end - count : end]).transformed(up) for count, end in zip(counts, ends, strict=True)]
     width, height = file.job.width_mm, file.job.height_mm
     turned = Affine.rotated(float(destination.rotation_deg)).after(Affine(1.0, 0.0, 0.0, -1.0, 0.0, height))
     meant = extent([line._replace(path=line.path.transformed(turned)) for line in file.lines])
     corners = turned.apply(np.array([[0.0, 0.0], [width, height]]))
-    boxes = [box for path in drawn if (box := path.bounds()) is not None]
+    boxes = [box for path in paths if (box := path.bounds()) is not None]
     left, bottom = min((box[0] for box in boxes), default=0.0), max((box[3] for box in boxes), default=0.0)
     least, most = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
     dx, dy = left - meant[0], -bottom - meant[1]
     sheet = least[0] + dx, -(most[1] + dy), most[0] + dx, -(least[1] + dy)
-    return list(zip(owners, drawn, strict=False)), sheet
+    return paths, sheet
 
 
 def _polylines(path: Path, tolerance_mm: float) -> Iterator[Floats]:

@@ -10,7 +10,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QPainter, QPaintEvent, QPen, QPixmap, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from bladewise.document import Colour, CutKind
+from bladewise.document import Colour
 from bladewise.window import theme
 from bladewise.window.design import FINE_TYPE, RADIUS
 from bladewise.window.painting import paint_job
@@ -117,7 +117,7 @@ class FilePicture(QWidget):
             ink.setAlpha(_FAINT)
         pen = QPen(ink, 1.4 if self._is_large and is_cut else 1.0)
         dashes = CUT_DASHES.get(look.rows[row].cut)
-        if dashes and look.rows[row].cut is not CutKind.PERFORATION:  # that one is dashes in the file already
+        if dashes:
             pen.setDashPattern(dashes)
         return pen
 

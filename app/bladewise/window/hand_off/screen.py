@@ -45,6 +45,7 @@ from bladewise.window.hand_off.tile import MaterialTick, TroubleMark
 from bladewise.window.hand_off.writing import Order, Result, not_written, write_orders
 from bladewise.window.job_strip.strip import short_names
 from bladewise.window.language import say
+from bladewise.window.picture import paint_picture
 from bladewise.window.worker import Progress, Worker
 
 if TYPE_CHECKING:
@@ -83,6 +84,7 @@ class HandOff(QDialog):
         self._open = ""
         self._orders: list[Order] = []
         self._removed: Destination | None = None
+        self._warned_of: tuple[tuple[Finding, ...], bool] | None = None
         self.setWindowTitle(self.tr("Hand-off"))
         self.setMinimumSize(880, 600)
         self.resize(1120, 780)
@@ -394,13 +396,12 @@ class HandOff(QDialog):
 
     def _work(self, destination: Destination, progress: Progress) -> list[Look]:
         job, left_out = self._desk.job, self.left_out
-        whole = job
         if left_out:
             job = only_made_of(job, {each.id for each in job.materials_in_use()} - left_out)
         progress(0.3)
-        files = formats.prepared(job, destination)
+        files = formats.prepared(job, destination, paint_picture)
         progress(0.8)
-        return looks_of(files, destination, whole)
+        return looks_of(files, destination)
 
     def _work_out(self, destination: Destination) -> None:
         if destination in self._going:
@@ -448,7 +449,8 @@ class HandOff(QDialog):
         self._fill_warnings()
         cautions = said.cautions(self._desk.job, self.left_out, self.chosen)
         self.cautions.setText("  ".join(cautions))
-        self._caution_mark.setVisible(bool(cautions))
+        for shown in (self.cautions, self._caution_mark):
+            shown.setVisible(bool(cautions))
         files = [look for each in self.chosen for look in self._found(each)]
         count = len(files)
         self.write_button.setText(
@@ -487,6 +489,10 @@ class HandOff(QDialog):
         return self.tr("The findings above stand against it.") if is_held else ""
 
     def _fill_warnings(self) -> None:
+        key = tuple(self._desk.findings), self._has_checked
+        if key == self._warned_of:
+            return
+        self._warned_of = key
         while (item := self._warning_rows.takeAt(0)) is not None:
             if (widget := item.widget()) is not None:
                 widget.hide()
