@@ -21,7 +21,7 @@ def test_a_chip_tells_pieces_travel_area_and_findings(squares):
     (chip,) = squares.strip.chips.values()
     assert chip.title == "Red"
     assert chip.figures_text() == "2 pieces · 0.48 m · 72 cm²"  # two squares of 60 mm: 2 × 240 mm, 2 × 36 cm²
-    assert "1 finding" in chip.accessibleName()
+    assert chip.accessibleName().endswith(", 1 × will spoil the cut")
 
 
 def test_figures_are_told_in_inches_and_feet(person):

@@ -57,6 +57,11 @@ def declared() -> tuple[Declared, ...]:
         Declared("save-recipe", tr("Save as &recipe…"), tr("Save the steps for other art"), "recipe"),
         Declared("save-picture", tr("Save &picture…"), tr("Save what the job looks like as a PNG"), "picture"),
         Declared(
+            "make-cut-ready", tr("&Make cut-ready…"),
+            tr("See every step the readiness check proposes, with its reason, before it is done"),
+            "make-cut-ready", None, "Shift+F9"
+        ),
+        Declared(
             "export", tr("&Hand off…"), tr("Export: see which file goes to which machine, and write the files"),
             "export", None, "F9"
         ),

@@ -20,9 +20,14 @@ if TYPE_CHECKING:
     from bladewise.window.actions import Actions
     from bladewise.window.canvas import Canvas
     from bladewise.window.desk import Desk
+    from bladewise.window.materials.layers_apart import LayersApart
 
 GO_TO_MM = 30.0
 """How much around a finding is shown at the least when going there; else the smallest shape it is about."""
+
+_NARROW = frozenset({"narrow-bridge", "narrow-gap"})
+NARROW_TO_MM = 4.0
+"""How far around a narrow place is shown at the least: near enough for its gauge."""
 
 
 class CanvasPane(QFrame):
@@ -36,6 +41,7 @@ class CanvasPane(QFrame):
         self.setObjectName("panel")
         self._desk = desk
         self.canvas = canvas
+        self.apart: LayersApart | None = None
         self._current: Finding | None = None
         self._spot = 0
         column = QVBoxLayout(self)
@@ -64,6 +70,20 @@ class CanvasPane(QFrame):
         desk.preferences.changed.connect(lambda _what: self._take_preferences())
         self._take_preferences()
         self._job_changed(None)
+
+    def layers_apart(self) -> None:
+        """Show the layers drawn apart over the canvas; again: leave that."""
+        from bladewise.window.materials.layers_apart import LayersApart
+
+        if self.apart is not None:
+            apart, self.apart = self.apart, None
+            apart.end()
+            self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+            return
+        self.apart = LayersApart(self.canvas, self._desk)
+        self.apart.left.connect(self.layers_apart)
+        self.apart.show()
+        self.apart.setFocus(Qt.FocusReason.OtherFocusReason)
 
     # --- desk to canvas -------------------------------------------------------------------------------------------
 
@@ -121,7 +141,10 @@ class CanvasPane(QFrame):
         self._show_findings()
         leaves = [placed.leaf for each in finding.shapes if (placed := self._desk.job.placed(each)) is not None]
         sizes = [max(box[2] - box[0], box[3] - box[1]) for leaf in leaves if (box := leaf.bounds) is not None]
-        reach = GO_TO_MM / 2.0 if len(places) > 1 else max(GO_TO_MM / 2.0, 0.75 * min(sizes, default=0.0))
+        if finding.rule in _NARROW:
+            reach = max(NARROW_TO_MM, 10.0 * finding.measure)
+        else:
+            reach = GO_TO_MM / 2.0 if len(places) > 1 else max(GO_TO_MM / 2.0, 0.75 * min(sizes, default=0.0))
         self.canvas.zoom_to_box((x - reach, y - reach, x + reach, y + reach), 20.0)
 
     def _unit_changed(self, unit: str) -> None:
@@ -182,6 +205,8 @@ class CanvasPane(QFrame):
         row.addWidget(self.zoom)
         row.addWidget(flat_button("plus", self.tr("Larger"), actions["zoom-in"].trigger))
         row.addWidget(flat_button("fit", self.tr("Whole job"), actions["zoom-fit"].trigger))
+        apart = actions["layers-apart"]
+        row.addWidget(flat_button("layers-apart", self.tr("Layers apart"), apart.trigger, tip=apart.toolTip()))
         row.addSpacing(8)
         self.what = label("", "muted", scale=0.9)
         row.addWidget(self.what)

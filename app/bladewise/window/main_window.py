@@ -6,7 +6,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QPoint, QSettings, Qt, QTimer
-from PySide6.QtWidgets import QApplication, QMenu, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QMenu, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from bladewise.operations import selecting
 from bladewise.window import menus, theme
@@ -100,7 +100,9 @@ class MainWindow(Pages):
         self.right.setMinimumWidth(240)
         self.middle.setSizes([250, 850, 340])
         self.right.setSizes([360, 340])
-        column.addWidget(self.middle, 1)
+        self.stage = QStackedWidget()
+        self.stage.addWidget(self.middle)
+        column.addWidget(self.stage, 1)
         column.addWidget(self.bench)
         self.setCentralWidget(desk)
         strip, layers, pane, stack = self.strip, self.layers, self.pane, self.stack
@@ -134,6 +136,9 @@ class MainWindow(Pages):
         self.files.arrived.connect(lambda: self.remembered.bring_back(self.files.source, self.canvas, self.desk))
         self.stack.recipe_wanted.connect(self.files.ask_save_recipe)
         self.readiness.export_wanted.connect(self.show_export)
+        self.readiness.readying_wanted.connect(lambda: self.show_readying(whole=True))
+        self.bench.instead["make-cut-ready"] = self.show_readying
+        desk.opened.connect(self.leave_readying)
         self.strip.sheet.clicked.connect(lambda _checked=False: self.open_verb("sheet"))
         theme.keeper().changed.connect(self._theme_changed)
         application = QApplication.instance()
@@ -150,6 +155,7 @@ class MainWindow(Pages):
             "save-as": f.ask_save_as,
             "save-recipe": f.ask_save_recipe,
             "save-picture": lambda: f.ask_save_picture(str(self.canvas.view_mode)),
+            "make-cut-ready": self.show_readying,
             "export": self.show_export,
             "quit": self.close,
             "undo": d.undo,
@@ -205,7 +211,10 @@ class MainWindow(Pages):
         """Open a verb on the bench, wherever it was asked for."""
         if name == "sheet":
             self.desk.select(())
-        self.bench.open(name)
+        if name == "make-cut-ready":
+            self.show_readying()  # whether or not something is selected
+        else:
+            self.bench.open(name)
 
     def _select_alike(self, alike: Callable[[Job, Collection[str]], tuple[str, ...]]) -> None:
         """Select what is like something selected."""
@@ -244,6 +253,7 @@ class MainWindow(Pages):
             (self.readiness, self.readiness.first_stop),
             (self.side, lambda: self.side.page.first_stop() if self.side.page is not None else None),
             (self.bench, self.bench.first_stop),
+            (self.stage, self.readying_stop),
         ]
         focus = self.focusWidget()
         here = next((index for index, (panel, _) in enumerate(panels) if focus and panel.isAncestorOf(focus)), 0)
@@ -344,6 +354,7 @@ class MainWindow(Pages):
             event.ignore()
             return
         self.side.drop_page()
+        self.leave_readying()
         self.preferences.set_layout("window", self.saveGeometry())
         self.preferences.set_layout("middle", self.middle.saveState())
         self.preferences.set_layout("right", self.right.saveState())

@@ -8,9 +8,11 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMainWindow
 
 if TYPE_CHECKING:
-    from PySide6.QtWidgets import QDialog
+    from PySide6.QtWidgets import QDialog, QStackedWidget, QWidget
 
     from bladewise.window.actions import Actions
+    from bladewise.window.bench.bench import Bench
+    from bladewise.window.canvas import Canvas
     from bladewise.window.desk import Desk
     from bladewise.window.files import Files
     from bladewise.window.layer_tree.panel import LayerPanel
@@ -24,11 +26,15 @@ class Pages(QMainWindow):
     """The part of the main window that opens pages; each is imported when it is first wanted."""
 
     actions_: Actions
+    bench: Bench
+    canvas: Canvas
     desk: Desk
     files: Files
     layers: LayerPanel
     preferences: Preferences
     recovery: Recovery
+    stage: QStackedWidget
+    """What is in the middle of the window: layers, canvas and stack, or a page in their place."""
 
     def open_verb(self, name: str) -> None:
         """Open a verb on the bench; the window itself does."""
@@ -78,6 +84,41 @@ class Pages(QMainWindow):
         from bladewise.window.hand_off.screen import HandOff
 
         self._show(HandOff(self.desk, self.files.source, self))
+
+    def show_readying(self, *, whole: bool = False) -> None:
+        """Show every step that would make the job, or what is selected, ready to cut, before anything is done."""
+        from bladewise.window.readying.page import ReadyingPage
+
+        if self.stage.count() > 1:
+            return
+        self.bench.leave()
+        page = ReadyingPage(self.desk, whole=whole)
+        page.left.connect(self.leave_readying)
+        self.stage.addWidget(page)
+        self.stage.setCurrentWidget(page)
+        self.bench.hide()
+        page.first_stop().setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def readying_stop(self) -> QWidget | None:
+        """Return where the focus goes when it comes to that page; None while it is not open."""
+        from bladewise.window.readying.page import ReadyingPage
+
+        page = self.stage.currentWidget()
+        return page.first_stop() if isinstance(page, ReadyingPage) else None
+
+    def leave_readying(self) -> None:
+        """Show layers, canvas and stack again."""
+        from bladewise.window.readying.page import ReadyingPage
+
+        page = self.stage.currentWidget()
+        if isinstance(page, ReadyingPage):
+            page.close_down()
+            self.stage.setCurrentIndex(0)
+            self.stage.removeWidget(page)
+            page.hide()
+            page.deleteLater()
+            self.bench.show()
+            self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def show_notes(self) -> None:
         """Show what the reader left out of the artwork."""

@@ -83,7 +83,7 @@ def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> lis
             partial(open_verb, operation.name),
         )
         for operation in OPERATIONS
-        if fitting.is_offered(operation)
+        if fitting.is_offered(operation) and operation.name not in actions.all
     ]
     for name, action in actions.all.items():
         if name != "find":

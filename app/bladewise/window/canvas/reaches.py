@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QBrush, QFont, QPainter, QPainterPath, QPen, QPolygonF
+from PySide6.QtGui import QBrush, QColor, QFont, QPainter, QPainterPath, QPen, QPolygonF
 
 from bladewise.units import format_length, format_number
 from bladewise.window.canvas.marks import look_of
@@ -88,14 +88,16 @@ class Drawn:
         """Draw what is in view; return the findings whose chords stand for their marks."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         labels = _Labels(painter, colours)
-        self._paint_areas(painter, view, window, current)
+        self._paint_areas(painter, view, window, current, colours)
         self._paint_lines(painter, view, window, current, colours)
         self._paint_corners(painter, view, window, current, colours, labels)
         drawn = self._paint_spans(painter, view, window, current, unit, colours, labels)
         labels.paint()
         return drawn
 
-    def _paint_areas(self, painter: QPainter, view: View, window: QRectF, current: int | None) -> None:
+    def _paint_areas(
+        self, painter: QPainter, view: View, window: QRectF, current: int | None, colours: CanvasColours
+    ) -> None:
         if not self._areas:
             return
         pixels = (self._boxes - (view.x_mm, view.y_mm, view.x_mm, view.y_mm)) * view.scale
@@ -103,15 +105,21 @@ class Drawn:
         inside &= (pixels[:, 3] > window.top()) & (pixels[:, 1] < window.bottom())
         inside &= (pixels[:, 2:] - pixels[:, :2]).max(axis=1) >= LEAST_AREA_PX
         to_pixels = view.transform
+        veil = QColor(colours.halo)
+        veil.setAlpha(150)  # hatching shows on art of any colour
         painter.save()
         painter.setClipRect(window)
         for number in np.flatnonzero(inside)[:MOST_AREAS].tolist():
             area = self._areas[number]
             rule = self._findings[area.owner].rule
             colour = look_of(rule).colour
+            outline = to_pixels.map(area.outline)
+            painter.setPen(QPen(colours.halo, 4.0 if area.owner == current else 3.0))
+            painter.setBrush(veil)
+            painter.drawPath(outline)
             painter.setPen(QPen(colour, 2.0 if area.owner == current else 1.0))
             painter.setBrush(QBrush(colour, _HATCHES.get(rule, Qt.BrushStyle.BDiagPattern)))
-            painter.drawPath(to_pixels.map(area.outline))
+            painter.drawPath(outline)
         painter.restore()
 
     def _paint_lines(

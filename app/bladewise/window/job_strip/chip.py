@@ -5,6 +5,8 @@ The swatch says what happens to the material without colour: plain to cut, hatch
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
@@ -24,6 +26,11 @@ from bladewise.document import Material, MaterialKind
 from bladewise.window import icons, keys, theme
 from bladewise.window.design import FINE_TYPE, RADIUS_LARGE
 from bladewise.window.job_strip.figures import Figures, area_text, travel_text
+from bladewise.window.language import say
+from bladewise.window.readiness.severity import SEVERITY_COLOURS, SEVERITY_ICONS
+
+if TYPE_CHECKING:
+    from bladewise.findings import Severity
 
 WIDTH_MOST, HEIGHT = 232, 46
 _SWATCH = 28
@@ -43,20 +50,19 @@ class MaterialChip(QAbstractButton):
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.material = material
         self._figures: Figures | None = None
-        self._found = 0
-        self._spoils = False
+        self._found: dict[Severity, int] = {}
         self._unit = "mm"
         self.title = material.name
 
     def show_material(
-        self, material: Material, figures: Figures | None, found: int, *, spoils: bool, unit: str, title: str
+        self, material: Material, figures: Figures | None, found: dict[Severity, int], *, unit: str, title: str
     ) -> None:
         """Show what is known now.
 
-        `found` counts the findings, `spoils` says that one of them spoils the cut; `title` is the name as short as it
-        can be among the others.
+        `found` counts the findings of each severity there is; `title` is the name as short as it can be among the
+        others.
         """
-        self.material, self._figures, self._found, self._spoils, self._unit = material, figures, found, spoils, unit
+        self.material, self._figures, self._found, self._unit = material, figures, found, unit
         self.title = title
         self.setAccessibleName(self.spoken())
         self.setToolTip(self.spoken() + "\n" + self.tr("Click: only this material on the canvas"))
@@ -95,9 +101,7 @@ class MaterialChip(QAbstractButton):
                 travel=travel_text(self._figures.travel_mm, self._unit),
                 area=area_text(self._figures.area_mm2, self._unit),
             )
-        if self._found:
-            text += self.tr(", {n} findings").format(n=self._found)
-        return text
+        return text + "".join(f", {count} × {say(harm.text)}" for harm, count in sorted(self._found.items()))
 
     def sizeHint(self) -> QSize:
         """Return the room the two lines need."""
@@ -170,13 +174,13 @@ class MaterialChip(QAbstractButton):
         painter.drawText(QRectF(left, 23, room, 17), Qt.AlignmentFlag.AlignVCenter, text)
 
     def _paint_badge(self, painter: QPainter, font: QFont) -> float:
-        text = str(self._found)
-        colour = "spoils" if self._spoils else "may_spoil"
+        """Paint how many findings there are, with the mark of the worst of them."""
+        text = str(sum(self._found.values()))
+        worst = min(self._found)
+        colour = SEVERITY_COLOURS[worst]
         wide = QFontMetricsF(font).horizontalAdvance(text) + 17.0
         right = self.width() - 10.0
-        icons.paint(
-            painter, "mark-spoils" if self._spoils else "mark-may-spoil", QRectF(right - wide, 9, 13, 13), colour
-        )
+        icons.paint(painter, SEVERITY_ICONS[worst], QRectF(right - wide, 9, 13, 13), colour)
         painter.setFont(font)
         painter.setPen(theme.colour(colour))
         painter.drawText(QRectF(right - wide + 16, 6, wide, 18), Qt.AlignmentFlag.AlignVCenter, text)

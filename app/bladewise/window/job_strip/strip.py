@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
 )
 
 from bladewise.document import Colour, Material, MaterialKind
-from bladewise.findings import Severity
 from bladewise.window.bench.bench import size_text
 from bladewise.window.controls import label, push_button, rule
 from bladewise.window.design import HEAD_TYPE
@@ -29,6 +28,7 @@ from bladewise.window.job_strip.chip import MaterialChip
 if TYPE_CHECKING:
     from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 
+    from bladewise.findings import Severity
     from bladewise.window.desk import Desk
 
 HEIGHT = 66
@@ -76,7 +76,7 @@ class JobStrip(QFrame):
             self.name.setToolTip(self.tr("{name}: type to rename the job").format(name=job.name))
         self.sheet.setText(size_text(job.width_mm, job.height_mm, self._desk.unit))
         uses = list(job.materials_in_use())[:MOST_CHIPS]
-        found, spoiling = self._findings()
+        found = self._findings()
         titles = short_names(uses)
         for gone in self.chips.keys() - {material.id for material in uses}:
             chip = self.chips.pop(gone)
@@ -91,8 +91,7 @@ class JobStrip(QFrame):
             chip.show_material(
                 material,
                 figures,
-                found.get(material.id, 0),
-                spoils=material.id in spoiling,
+                found.get(material.id, {}),
                 unit=self._desk.unit,
                 title=titles[material.id],
             )
@@ -190,18 +189,14 @@ class JobStrip(QFrame):
             ]
         )
 
-    def _findings(self) -> tuple[dict[str, int], set[str]]:
-        job = self._desk.job
-        found: dict[str, int] = {}
-        spoiling: set[str] = set()
+    def _findings(self) -> dict[str, dict[Severity, int]]:
+        """Return how many findings of each severity there are about each material; one about two counts for both."""
+        found: dict[str, dict[Severity, int]] = {}
         for finding in self._desk.findings:
-            placed = job.placed(finding.shapes[0]) if finding.shapes else None
-            if placed is not None:
-                material = job.material_of(placed).id
-                found[material] = found.get(material, 0) + 1
-                if finding.severity is Severity.SPOILS:
-                    spoiling.add(material)
-        return found, spoiling
+            for material in self._desk.materials_of(finding):
+                harms = found.setdefault(material, {})
+                harms[finding.severity] = harms.get(finding.severity, 0) + 1
+        return found
 
     def _show_filter(self) -> None:
         for each, chip in self.chips.items():

@@ -8,25 +8,18 @@ from PySide6.QtCore import QPointF, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QFocusEvent, QFont, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QFrame, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
-from bladewise.findings import Severity
 from bladewise.units import format_length
 from bladewise.window import icons, theme
 from bladewise.window.bench.fields import words
 from bladewise.window.controls import IconLabel, label, push_button, restyle
 from bladewise.window.design import RADIUS_SMALL
 from bladewise.window.language import say
+from bladewise.window.readiness.severity import SEVERITY_COLOURS, SEVERITY_ICONS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from bladewise.findings import Finding
-
-SEVERITY_ICONS = {
-    Severity.SPOILS: "mark-spoils",
-    Severity.MAY_SPOIL: "mark-may-spoil",
-    Severity.WASTES: "mark-wastes",
-}
-SEVERITY_COLOURS = {Severity.SPOILS: "spoils", Severity.MAY_SPOIL: "may_spoil", Severity.WASTES: "wastes"}
+    from bladewise.findings import Finding, Severity
 
 
 class SeverityHeading(QFrame):
@@ -176,7 +169,7 @@ class FindingRow(QFrame):
         column = QVBoxLayout(self)
         column.setContentsMargins(36, 4, 12, 4)
         column.setSpacing(2)
-        self._message = _Wrapped(say(finding.message))
+        self._message = Wrapped(say(finding.message))
         self._message.setContentsMargins(4, 0, 0, 0)
         column.addWidget(self._message)
         if finding.remedy.do is not None:
@@ -185,7 +178,7 @@ class FindingRow(QFrame):
             self.remedy.setAccessibleDescription(say(finding.message))
             column.addWidget(self.remedy)
         else:
-            word = _Wrapped(say(finding.remedy.text), "muted")
+            word = Wrapped(say(finding.remedy.text), "muted")
             word.setContentsMargins(4, 0, 0, 2)
             column.addWidget(word)
 
@@ -284,8 +277,11 @@ class WrappedButton(QAbstractButton):
         painter.end()
 
 
-class _Wrapped(QLabel):
+class Wrapped(QLabel):
+    """Words that run over as many lines as they need."""
+
     def __init__(self, text: str, role: str = "") -> None:
+        """Show words; `role` as for a label."""
         super().__init__(text)
         self.setWordWrap(True)
         if role:
