@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bladewise.document import Colour, Job, Layer, Shape, Stroke, Style
+from bladewise.document import CUT_LINE, Colour, Job, Layer, Material, Shape, Stroke, Style
 from bladewise.geometry.path import Path, circle, rectangle
 
 ORANGE = Colour(0xE6, 0x9F, 0x00)
@@ -27,3 +27,10 @@ def two_circles() -> Job:
 def ring_and_bar() -> Job:
     """Return an orange disc with a blue bar lying over it."""
     return job_of(shape("disc", circle((50.0, 50.0), 20.0)), shape("bar", rectangle(45.0, 20.0, 10.0, 60.0), BLUE))
+
+
+def print_of(cut: Path, *shapes: Shape) -> Job:
+    """Return a job whose shapes are printed and cut along a path, kiss cut."""
+    line = Shape("line", cut, Style(stroke=Stroke(BLUE, 0.1)), name="Line", material=CUT_LINE)
+    lined = job_of(*shapes).with_material(Material(CUT_LINE, "Cut line", BLUE))
+    return lined.with_layer(Layer("lines", "Lines", (line,)))

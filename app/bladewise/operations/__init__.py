@@ -40,6 +40,7 @@ from bladewise.operations import (
     tails,
     tidying,
     typesetting,
+    underprint,
 )
 from bladewise.operations.declaration import Operation, Outcome, Parameter, ParameterType, Progress, quiet
 from bladewise.operations.places import Places
@@ -60,6 +61,7 @@ OPERATIONS: tuple[Operation, ...] = (
     *sticker_cuts.OPERATIONS,
     *cut_tabs.OPERATIONS,
     *bleeding.OPERATIONS,
+    *underprint.OPERATIONS,
     *swatches.OPERATIONS,
     *separation.OPERATIONS,
     *sharing.OPERATIONS,

@@ -17,16 +17,16 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import shapely
 
-from bladewise.document import PRINT, Colour, CutKind, Gradient, Job, Layer, Picture, Placed, Shape, Style
+from bladewise.document import PRINT, Colour, Gradient, Job, Layer, Picture, Placed, Shape, Style
 from bladewise.errors import CannotApply
 from bladewise.geometry import booleans, measures
 from bladewise.geometry.kernel import Kernel, curve_true
 from bladewise.geometry.parallels import parallel
-from bladewise.geometry.path import Path, joined
 from bladewise.geometry.regions import Region
 from bladewise.geometry.rough import straight_outlines
 from bladewise.geometry.territories import territories
 from bladewise.operations.coats import Coat, coats_of, is_line_to_cut, is_print
+from bladewise.operations.cut_regions import cut_regions, lines_to_cut
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, colour, length
 from bladewise.operations.edge_inks import (
     INSIDE_MM,
@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from bladewise.document import Box, Element, Leaf
+    from bladewise.geometry.path import Path
 
 UNDER_MM = 0.3
 """How far bleed runs under the art it continues: more than a printer's own dot, too little to matter (no source)."""
@@ -101,7 +102,7 @@ def bleed(job: Job, record: Bleed, progress: Progress) -> Result:
     if not coats:
         msg = "There is no art inside the cut line to run on beyond it."
         raise CannotApply(msg, where=record.on.describe(job), hint="Select the printed art and its cut line.")
-    outlines = _outlines(lines)
+    outlines = [region.path for region in cut_regions(job, lines)]
     reports: list[str] = []
     if not outlines:
         if lines and selected:
@@ -164,21 +165,7 @@ def _lines_and_art(job: Job, on: Selection) -> tuple[list[Placed], list[Placed],
             for placed in shown
             if not is_line_to_cut(placed) and is_print(job, placed) and _any_meets(placed, lines)
         ]
-    lines = [placed for placed in lines if job.material_of(placed).cut is not CutKind.CREASE]
-    return lines, art, found
-
-
-def _outlines(lines: Sequence[Placed]) -> list[Path]:
-    """Return the closed outlines of cut lines, resolved, a path a line."""
-    found = []
-    for placed in lines:
-        assert isinstance(placed.leaf, Shape)
-        closed = joined(
-            ring for ring, shut in zip(placed.leaf.path.subpaths(), placed.leaf.path.closed, strict=True) if shut
-        )
-        if closed and (path := booleans.resolve(Region(closed, placed.leaf.style.fill_rule))):
-            found.append(path)
-    return found
+    return lines_to_cut(job, lines), art, found
 
 
 def _read(outlines: Sequence[Path], coats: Sequence[Coat], record: Bleed, progress: Progress) -> list[Edge]:

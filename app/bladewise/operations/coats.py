@@ -22,7 +22,8 @@ from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import joined
 from bladewise.geometry.regions import Region
 from bladewise.geometry.topology import region_polygons
-from bladewise.operations.painted import painted_regions, stroke_area
+from bladewise.operations.painted import painted_regions, paints_anything, stroke_area
+from bladewise.operations.picture_edge import HALF_OPACITY
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -125,24 +126,41 @@ def _is_chosen(job: Job, placed: Placed, material: Material) -> bool:
     return any(key is not None and job.material(key) is not None for key in chosen) and material.id in chosen
 
 
-def coats_of(placed: Iterable[Placed], *, least_opacity: float = 0.0) -> list[Coat]:
-    """Return the coats that leaves paint, back to front; those of less opacity than asked for are left out."""
+def coats_of(placed: Iterable[Placed], *, least_opacity: float = HALF_OPACITY) -> list[Coat]:
+    """Return the coats that leaves paint, back to front.
+
+    Of a picture those pixels count that show at least as much as `least_opacity` (per cent). Paint counts however
+    little it covers, if it does at all.
+    """
     found: list[Coat] = []
     for each in placed:
         outer = 1.0
         for group in each.groups:
             outer *= group.opacity
-        found += [coat for coat in _coats(each.leaf, outer) if coat.opacity > 0.0 and coat.opacity >= least_opacity]
+        if outer > 0.0:
+            found += _coats(each.leaf, outer, least_opacity)
     return found
 
 
-def _coats(leaf: Leaf, outer: float) -> list[Coat]:
+def strongest(coat: Coat) -> float:
+    """Return the opacity of a coat where it is strongest, 0 to 1."""
+    if isinstance(coat.ink, Gradient):
+        return coat.opacity * max((stop.opacity for stop in coat.ink.stops), default=1.0)
+    return coat.opacity
+
+
+def _coats(leaf: Leaf, outer: float, least_opacity: float) -> list[Coat]:
+    if not paints_anything(leaf):
+        return []
     if isinstance(leaf, Picture):
-        return [Coat(leaf, outer * leaf.opacity, region, leaf) for region in painted_regions(leaf)]
+        return [
+            Coat(leaf, outer * leaf.opacity, region, leaf)
+            for region in painted_regions(leaf, least_opacity=least_opacity)
+        ]
     style = leaf.style
     path = leaf.outline if isinstance(leaf, Lettering) else leaf.path
     found = []
-    if style.fill is not None and path:
+    if style.fill is not None and path and style.fill_opacity > 0.0:
         found.append(Coat(style.fill, outer * style.opacity * style.fill_opacity, Region(path, style.fill_rule), leaf))
     if style.stroke is not None and (band := stroke_area(leaf)):
         coat = Coat(style.stroke.paint, outer * style.opacity * style.stroke.opacity, Region(band), leaf)
