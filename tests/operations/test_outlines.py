@@ -1,4 +1,4 @@
-"""Stroke to shape, stepped outline, cut line.
+"""Stroke to shape, stepped outline.
 
 Areas: Steiner's formula A + P·d + π·d² for convex shapes (J. Steiner 1840); the stadium w·l + π·w²/4.
 """
@@ -9,10 +9,10 @@ from dataclasses import replace
 import pytest
 
 from bladewise import operations
-from bladewise.document import Material, MaterialKind, Shape, Stroke, Style
+from bladewise.document import Shape, Stroke, Style
 from bladewise.errors import CannotApply
 from bladewise.geometry.measures import area
-from bladewise.geometry.path import circle, joined, polygon, rectangle
+from bladewise.geometry.path import circle, polygon, rectangle
 from bladewise.geometry.strokes import LineCap
 from pieces import BLUE, ORANGE, job_of, shape
 
@@ -82,50 +82,6 @@ def test_steps_inside_lie_above_and_those_that_vanish_are_counted():
 def test_an_outline_wider_than_the_art_inside_is_refused():
     with pytest.raises(CannotApply, match="too narrow"):
         done(job_of(shape("a", circle((50, 50), 1))), "stepped-outline", distance_mm=3.0, side="inside")
-
-
-def ring():
-    return shape("ring", joined([circle((50, 50), 20), circle((50, 50), 8).reversed()]))
-
-
-def test_a_cut_line_follows_the_holes_the_design_has():
-    outcome = done(job_of(ring()), "cut-line")
-    cut = outcome.job.element("cut-line")
-    assert len(cut.path.starts) == 2
-    assert area(cut.path) == pytest.approx(math.pi * (400 - 64), abs=1e-5)
-    assert cut.style.fill is None
-    kinds = {material.name: material.kind for material in outcome.job.materials_in_use()}
-    assert kinds == {"Print": MaterialKind.PRINT, "Cut line": MaterialKind.CUT}
-
-
-def test_a_cut_line_can_keep_to_the_outer_edge_or_leave_small_holes_out():
-    assert len(done(job_of(ring()), "cut-line", holes="outer").job.element("cut-line").path.starts) == 1
-    outcome = done(job_of(ring()), "cut-line", least_hole_mm2=500)
-    assert len(outcome.job.element("cut-line").path.starts) == 1
-    assert "1 small hole" in outcome.reports[0]
-
-
-def test_a_cut_line_counts_the_painted_width_of_strokes():
-    outcome = done(job_of(line(width=4.0)), "cut-line", distance_mm=1.0)
-    assert area(outcome.job.element("cut-line").path) == pytest.approx(6 * 30 + math.pi * 9, abs=0.01)
-
-
-def test_the_line_takes_a_colour_that_the_art_does_not_use():
-    taken = job_of(shape("a", circle((50, 50), 10), operations.cut_lines.LINE_COLOURS[0]))
-    assert done(taken, "cut-line").job.element("cut-line").style.stroke.paint == operations.cut_lines.LINE_COLOURS[1]
-
-
-def test_thin_lines_of_a_print_are_printed_not_cut_but_a_knifes_own_line_stays():
-    thin = shape("thin", polygon([(40, 50), (60, 50)], closed=False), fill=None, stroke=Stroke(BLUE, 0.05))
-    slit = replace(thin, id="slit", material="slits")
-    job = job_of(shape("disc", circle((50, 50), 20)), thin, slit).with_material(Material("slits", "Slits", BLUE))
-    lined = done(job, "cut-line").job
-    assert {each.id: each.material for each in lined.shapes()} == {
-        "disc": "print",
-        "thin": "print",
-        "slit": "slits",
-        "cut-line": "cut-line",
-    }
 
 
 def test_strokes_too_thin_to_be_areas_are_named_not_passed_over():
