@@ -36,7 +36,9 @@ def rings(seed: int, count: int) -> list[Region]:
 
 def hidden(regions: list[Region]) -> np.ndarray:
     """Return which segments of regions are hidden."""
-    return hidden_in_union(gather(regions), [region.rule for region in regions], 0.002)
+    source = gather(regions)
+    found = hidden_in_union(source, [region.rule for region in regions], 0.002)
+    return np.zeros(len(source), np.bool_) if found is None else found.segments
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -99,3 +101,38 @@ def test_a_long_hidden_arc_whose_chord_would_leave_the_art_stays_an_arc() -> Non
     merged = merge(heap)
     assert len(merged.starts) == 1
     assert area(merged) == pytest.approx(area(hollow(0.0)), abs=1e-6)
+
+
+def test_dots_on_a_disc_near_its_rim_leave_the_disc_whole() -> None:
+    """What lies between a curve and its one chord must not make the chord the edge."""
+    turn = np.linspace(0.0, 2.0 * np.pi, 200, endpoint=False)
+    dots = [Region(circle((46.0 * np.cos(each), 46.0 * np.sin(each)), 1.0)) for each in turn]
+    merged = merge([Region(circle((0.0, 0.0), 50.0)), *dots])
+    assert len(merged.starts) == 1
+    assert area(merged) == pytest.approx(np.pi * 2500.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_few_large_shapes_under_much_small_art_merge_to_what_all_of_them_paint(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+
+    def blob(x: float, y: float, reach: float, count: int) -> Region:
+        turn = np.sort(rng.uniform(0.0, 2.0 * np.pi, count))
+        far = reach * rng.uniform(0.4, 1.0, count)
+        nodes = np.stack([x + far * np.cos(turn), y + far * np.sin(turn)], axis=1)
+        pen = PathBuilder()
+        pen.move_to((nodes[0, 0], nodes[0, 1]))
+        for here, there in zip(nodes, np.roll(nodes, -1, axis=0), strict=True):
+            one, two = here + rng.normal(0.0, 0.25 * reach, 2), there + rng.normal(0.0, 0.25 * reach, 2)
+            pen.cubic_to((one[0], one[1]), (two[0], two[1]), (there[0], there[1]))
+        pen.close()
+        return Region(pen.path())
+
+    heap = [blob(*rng.uniform(30.0, 70.0, 2), rng.uniform(20.0, 60.0), 5) for _ in range(4)]
+    heap += [blob(*rng.uniform(0.0, 100.0, 2), rng.uniform(0.5, 4.0), 4) for _ in range(110)]
+    places = rng.uniform(-40.0, 140.0, (6_000, 2))
+    painted = np.zeros(len(places), np.bool_)
+    for region in heap:
+        painted |= contains(region, places)
+    differs = contains(Region(merge(heap)), places) != painted
+    assert differs.sum() <= 1  # a place may lie on an edge

@@ -2,11 +2,15 @@
 
 In dense art most outlines run inside other shapes. A grid is laid over the art; a cell that no segment
 of a region touches lies wholly inside or wholly outside it, which the winding number at its middle
-tells. A segment whose control points' box stands in cells that regions cover is hidden: whatever
-becomes of it within that box, the union is the same. So a hidden segment goes into GEOS as one chord,
-and a run of them as fewer. Nothing is guessed: where the grid is too coarse to tell, nothing is hidden.
+tells. Segments are looked at in parts of about a cell; one whose parts all stand in cells that regions
+cover is hidden: whatever becomes of each part within its box, the union is the same. So a hidden segment
+goes into GEOS as one chord a part. Nothing is guessed: where the grid is too coarse to tell, nothing is
+hidden.
 
-A region never hides its own segments: the cells they stand in are those it does not cover for certain.
+What makes this safe is that no region changes in a cell it is said to cover. It never hides its own
+segments, for the cells they stand in are those it does not cover for certain; the chord of a part stays in
+the part's box; and a curve of several parts that does show must not stand as one chord, which would leave
+the boxes of its parts.
 """
 
 from __future__ import annotations
@@ -40,8 +44,28 @@ _CELLS_A_SEGMENT = 20.0
 more."""
 
 
-def hidden_in_union(sources: Sources, rules: Sequence[FillRule | None], slack_mm: float) -> NDArray[np.bool_]:
-    """Return which segments cannot show in the union of the regions.
+class Hidden(NamedTuple):
+    """What of the segments cannot show.
+
+    Parameters
+    ----------
+    chords
+        In how many chords, even in the parameter, each hidden segment may stand; 0 for one that may show; shape (m,).
+    whole
+        Whether each segment may stand as one chord without leaving the boxes that were looked at, shape (m,).
+    """
+
+    chords: NDArray[np.int64]
+    whole: NDArray[np.bool_]
+
+    @property
+    def segments(self) -> NDArray[np.bool_]:
+        """Which segments cannot show, shape (m,)."""
+        return self.chords > 0
+
+
+def hidden_in_union(sources: Sources, rules: Sequence[FillRule | None], slack_mm: float) -> Hidden | None:
+    """Return which segments cannot show in the union of the regions; None where that is not worth finding out.
 
     Parameters
     ----------
@@ -50,20 +74,20 @@ def hidden_in_union(sources: Sources, rules: Sequence[FillRule | None], slack_mm
     rules
         The fill rule of each region.
     slack_mm
-        By which each segment's box is widened, as it may be moved that far.
+        By which each segment's box is widened: so far may it be moved, and its chords stray from it.
     """
     if len(sources) < _FEWEST or len(rules) < 2:
-        return np.zeros(len(sources), np.bool_)
+        return None
     low, high = hull_boxes(sources.points, slack_mm)
     grid = _Grid(sources, low, high)
     parts = _parts(sources, grid, low, high, slack_mm)
     full = _Full(grid, _covered(sources, rules, grid, parts))
-    hidden = np.ones(len(sources), np.bool_)
-    hidden[parts.segment[~full.over(parts.boxes)]] = False
-    # a long curve's single chord leaves the boxes of the curve's parts: it must be covered as well
-    bent = np.flatnonzero(hidden & (sources.kinds != SegmentKind.LINE))
-    hidden[bent] = full.over(grid.cells(low[bent], high[bent]))
-    return hidden
+    straight = sources.kinds == SegmentKind.LINE
+    count = np.bincount(parts.segment, minlength=len(sources))
+    whole = straight | (count == 1)
+    chords = np.where(straight, 1, count)
+    chords[parts.segment[~full.over(parts.boxes)]] = 0
+    return Hidden(chords, whole)
 
 
 class _Boxes(NamedTuple):

@@ -86,14 +86,18 @@ class Kernel:
         if len(source) <= FEW_SEGMENTS:
             tolerance_mm = min(tolerance_mm, share * FINE_FLATTENING_MM)
         rules = rules or [region.rule for region in regions]
-        hidden = np.zeros(len(source), np.bool_)
-        if only_union:
-            hidden = hidden_in_union(source, rules, share * COINCIDENT_MM)
-        seen = np.flatnonzero(~hidden) if hidden.any() else None
+        found = hidden_in_union(source, rules, share * COINCIDENT_MM + tolerance_mm) if only_union else None
+        few = found.chords if found is not None else np.zeros(len(source), np.int64)
+        seen = np.flatnonzero(few == 0) if few.any() else None
         meetings = Meetings(source, share * COINCIDENT_MM, seen)
         first, second = meetings.pairs()
         woven = weave(source, first, second, share * COINCIDENT_MM)
-        single = hidden | lonely(source, first, second, seen) if simplify else hidden
+        single = np.zeros(len(source), np.bool_)
+        if simplify:
+            single = lonely(source, first, second, seen)
+            if found is not None and seen is not None:
+                single &= found.whole
+            few = np.where(single, 1, few)
         each: float | Floats = tolerance_mm
         if fine_at is not None and len(fine_at):
             fine = np.zeros(len(source), np.bool_)
@@ -101,7 +105,7 @@ class Kernel:
             near = np.concatenate([second[fine[first]], first[fine[second]]])
             fine[near] = True  # curves that lie on one another must be cut alike
             each = np.where(fine, tolerance_mm / finer, tolerance_mm)[woven.parent]
-        chords = chords_of(woven, each, single[woven.parent])
+        chords = chords_of(woven, each, few[woven.parent])
         self.index = ChordIndex(woven, chords, meetings)
         self.polygons = region_polygons(*closed_rings(woven, chords), woven.sources.ring_region, rules)
         self.rebuilder = Rebuilder(source, self.index, tolerance_mm, share * SLIVER_MM, single, self.tally)

@@ -65,21 +65,21 @@ class Chords(NamedTuple):
     node1: NDArray[np.bool_]
 
 
-def chords_of(woven: Woven, tolerance_mm: float | Floats, single: NDArray[np.bool_] | None = None) -> Chords:
+def chords_of(woven: Woven, tolerance_mm: float | Floats, few: NDArray[np.int64] | None = None) -> Chords:
     """Return the chords of all woven segments, within a tolerance of the curves (one for all or one each).
 
-    Segments marked in `single` get one chord.
+    Where `few` is not 0 it says how many chords a segment gets instead.
     """
     sources = woven.sources
     if not len(sources):
         none, never = np.zeros(0, np.int64), np.zeros(0, np.bool_)
         places, numbers = np.zeros((0, 2)), np.zeros(0)
         return Chords(places, places, none, np.zeros(1, np.int64), none, numbers, numbers, never, never)
-    if single is None:
+    if few is None:
         counts = chord_counts(sources.points, sources.kinds, sources.weights, tolerance_mm)
     else:
-        counts = np.ones(len(sources), np.int64)
-        bent = np.flatnonzero(~single)
+        counts = few.copy()
+        bent = np.flatnonzero(few == 0)
         tolerance = np.broadcast_to(tolerance_mm, (len(sources),))[bent]
         counts[bent] = chord_counts(sources.points[bent], sources.kinds[bent], sources.weights[bent], tolerance)
     coords, piece, t0 = chord_vertices(sources.points, sources.kinds, sources.weights, counts)
