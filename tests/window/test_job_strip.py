@@ -60,7 +60,7 @@ def test_a_material_is_renamed_and_made_print_by_steps(person):
     assert chip.figures_text() == "print · 72 cm²"
     window.strip.recolour(chip.material, Colour(1, 2, 3))
     assert next(iter(window.strip.chips.values())).material.colour == Colour(1, 2, 3)
-    assert [row.entry.step.do for row in window.desk.session.history.rows[-3:]] == ["set-material"] * 3
+    assert [row.entry.step.do for row in window.desk.session.history.rows[-3:]] == ["material-profile", "set-material", "set-material"]
 
 
 def test_the_job_is_renamed_in_place_as_a_step(person, qtbot):

@@ -3,13 +3,30 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from bladewise.document.job import Layer
+from bladewise.document.materials import MaterialKind
 
 if TYPE_CHECKING:
     from bladewise.document.job import Job
 
 _SLANT_DEG = 62.0
 """Direction in which layers are lifted, up from the x axis: up and to the right, as sheets are drawn in assembly."""
+
+
+def by_material(job: Job) -> Job:
+    """Return a job with one layer a material, for looking at: what shows and reaches a machine, from back to front.
+
+    A layer has the id and the name of its material. After separating colours these are the layers that are stuck.
+    """
+    layers = tuple(
+        Layer(material.id, material.name, tuple(leaves), material=material.id)
+        for material, leaves in job.materials_in_use().items()
+        if material.kind is not MaterialKind.GUIDE
+    )
+    return replace(job, layers=layers)
 
 
 def exploded_offsets(job: Job, amount: float = 1.0, *, slant_deg: float = _SLANT_DEG) -> dict[str, tuple[float, float]]:

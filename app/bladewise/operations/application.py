@@ -10,8 +10,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bladewise.document.elements import leaves_in
+from bladewise.geometry.rough import rough_fill, rough_union
+from bladewise.operations.painted import painted_regions
+
 if TYPE_CHECKING:
     from collections.abc import Collection, Mapping, Sequence
+
+    from bladewise.document import Job
+
+_NEAR_MM = 0.02
+"""Layers no farther apart than this touch: twice what the chords may be off their curves."""
 
 _TRIES = 20_000
 """Placements tried for each number of levels; a few dozen colours seldom need a hundred."""
@@ -53,6 +62,34 @@ def stacking_order(count: int, over: Mapping[Pair, float]) -> list[int]:
         back.append(lowest)
         left.remove(lowest)
     return back + front[::-1]
+
+
+def applications_of(job: Job) -> dict[str, int]:
+    """Return when each layer of a job is stuck, 0 first, by its id; layers that nowhere meet are stuck at once.
+
+    Parameters
+    ----------
+    job
+        Its layers lie from back to front, one a material. Only filled areas and strokes that show count.
+    """
+    areas = []
+    for layer in job.layers:
+        parts = []
+        for leaf in leaves_in(layer.children):
+            parts += [rough_fill(region, _NEAR_MM / 2.0) for region in painted_regions(leaf)]
+        areas.append(rough_union(parts))
+    order = [place for place, area in enumerate(areas) if not area.is_empty]
+    over, touching = set(), set()
+    for number, low in enumerate(order):
+        for high in order[number + 1 :]:
+            if not areas[low].intersects(areas[high]):
+                if areas[low].distance(areas[high]) <= _NEAR_MM:
+                    touching.add((low, high))
+            elif not areas[low].intersection(areas[high]).buffer(-_NEAR_MM).is_empty:
+                over.add((low, high))  # more than the noise of outlines that lie on one another
+            else:
+                touching.add((low, high))
+    return {job.layers[place].id: level for place, level in application_levels(order, over, touching).items()}
 
 
 def application_levels(order: Sequence[int], over: Collection[Pair], touching: Collection[Pair]) -> dict[int, int]:

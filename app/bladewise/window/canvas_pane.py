@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from bladewise.window.actions import Actions
     from bladewise.window.canvas import Canvas
     from bladewise.window.desk import Desk
+    from bladewise.window.materials.layers_apart import LayersApart
 
 GO_TO_MM = 30.0
 """How much around a finding is shown at the least when going there; else the smallest shape it is about."""
@@ -40,6 +41,7 @@ class CanvasPane(QFrame):
         self.setObjectName("panel")
         self._desk = desk
         self.canvas = canvas
+        self.apart: LayersApart | None = None
         self._current: Finding | None = None
         self._spot = 0
         column = QVBoxLayout(self)
@@ -68,6 +70,20 @@ class CanvasPane(QFrame):
         desk.preferences.changed.connect(lambda _what: self._take_preferences())
         self._take_preferences()
         self._job_changed(None)
+
+    def layers_apart(self) -> None:
+        """Show the layers drawn apart over the canvas; again: leave that."""
+        from bladewise.window.materials.layers_apart import LayersApart
+
+        if self.apart is not None:
+            apart, self.apart = self.apart, None
+            apart.end()
+            self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
+            return
+        self.apart = LayersApart(self.canvas, self._desk)
+        self.apart.left.connect(self.layers_apart)
+        self.apart.show()
+        self.apart.setFocus(Qt.FocusReason.OtherFocusReason)
 
     # --- desk to canvas -------------------------------------------------------------------------------------------
 
@@ -189,6 +205,8 @@ class CanvasPane(QFrame):
         row.addWidget(self.zoom)
         row.addWidget(flat_button("plus", self.tr("Larger"), actions["zoom-in"].trigger))
         row.addWidget(flat_button("fit", self.tr("Whole job"), actions["zoom-fit"].trigger))
+        apart = actions["layers-apart"]
+        row.addWidget(flat_button("layers-apart", self.tr("Layers apart"), apart.trigger, tip=apart.toolTip()))
         row.addSpacing(8)
         self.what = label("", "muted", scale=0.9)
         row.addWidget(self.what)

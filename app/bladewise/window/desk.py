@@ -36,6 +36,7 @@ if TYPE_CHECKING:
 
 AT_ONCE = frozenset({
     "move", "scale", "rotate", "mirror", "align", "reorder", "delete", "rename", "show", "lock", "set-material",
+    "material-profile", "list-materials", "drop-material", "ordered-size",
     "restyle", "group", "ungroup", "draw-rectangle", "draw-ellipse", "draw-outline", "sheet",
     "move-nodes", "place-nodes", "move-handle", "node-kind", "add-node", "delete-nodes", "straighten", "line-to-curve",
     "pull-segment", "remove-segments", "break-path", "join-ends", "close-path", "reverse-path", "start-node",

@@ -23,6 +23,7 @@ from bladewise.window.job_strip.strip import JobStrip
 from bladewise.window.layer_tree.panel import LayerPanel
 from bladewise.window.lettering.companions import Companions
 from bladewise.window.lettering.side import Side
+from bladewise.window.materials.opening import MaterialsRoom
 from bladewise.window.pages import Pages
 from bladewise.window.preferences import Preferences
 from bladewise.window.pulling import Pulling
@@ -67,13 +68,17 @@ class MainWindow(Pages):
         self.layers = LayerPanel(self.desk)
         self.stack = StackPanel(self.desk)
         self.readiness = ReadinessPanel(self.desk)
-        self.bench = Bench(self.desk, [self.actions_["open"], self.actions_["bring-in"]], self.actions_["find"])
+        self.bench = Bench(
+            self.desk, [self.actions_[name] for name in ("open", "bring-in", "materials")], self.actions_["find"]
+        )
         self.handling = Handling(self.canvas, self.bench, self.desk, self)
         self.clipboard = Clipboard(self.desk, self.handling, self)
         self.pulling = Pulling(self.canvas, self.bench, self.desk, self)
         self._lay_out()
         self.companions = Companions(self.side, self.bench, self.desk, self.canvas, self)
         self.clipboard.elsewhere = self.companions.paste
+        self.materials = MaterialsRoom(self.side, self.bench, self.desk, self.canvas, self)
+        self.strip.profile_wanted.connect(self.materials.show)
         self._make_menus()
         self._connect()
         self._restore()
@@ -183,6 +188,8 @@ class MainWindow(Pages):
             "guide-level": lambda: self.handling.set_guide(upright=False),
             "fill-view": lambda: self.canvas.set_view_mode("fill"),
             "outline-view": lambda: self.canvas.set_view_mode("outline"),
+            "layers-apart": lambda: self.pane.layers_apart(),
+            "materials": lambda: self.materials.toggle(),
             "zoom-in": lambda: self.canvas.zoom_by(1.25),
             "zoom-out": lambda: self.canvas.zoom_by(0.8),
             "zoom-fit": lambda: self.canvas.zoom_to_fit(),

@@ -43,6 +43,7 @@ def declared() -> tuple[tuple[str, tuple[Entry, ...]], ...]:
     )
     view: tuple[Entry, ...] = (
         *("fill-view", "outline-view", "show-direction", "show-hidden", ""),
+        *("layers-apart", "materials", ""),
         *("zoom-in", "zoom-out", "zoom-fit", "zoom-selection", ""),
         *("next-trouble", "previous-trouble", "next-panel", "previous-panel", ""),
         (tr("&Unit"), ("unit-mm", "unit-in")),

@@ -11,7 +11,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QByteArray, QObject, QSettings, Signal
+from PySide6.QtCore import QByteArray, QObject, QSettings, QStandardPaths, Signal
 
 from bladewise.window.theme import Scheme
 
@@ -232,6 +232,14 @@ class Preferences(QObject):
     def folder(self) -> str:
         """The folder the last file came from."""
         return str(self.recent[0].parent) if self.recent else str(Path.home())
+
+    @property
+    def folder_of_settings(self) -> Path:
+        """The operator's own folder, in which the settings and other files of his lie."""
+        file = Path(self._settings.fileName())
+        if file.is_absolute() and file.suffix:  # a registry has neither
+            return file.parent
+        return Path(QStandardPaths.writableLocation(QStandardPaths.StandardLocation.AppConfigLocation))
 
     # --- layout and answers ---------------------------------------------------------------------------------------
 

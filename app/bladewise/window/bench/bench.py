@@ -54,6 +54,7 @@ if TYPE_CHECKING:
     from bladewise.operations.sketches import Sketch
     from bladewise.window.bench.hand_strips import HandStrip
     from bladewise.window.desk import Desk
+    from bladewise.window.materials.stock import Stock
     from bladewise.window.worker import Progress
 
 GHOST_AFTER_MS = 40
@@ -83,6 +84,8 @@ class Bench(QFrame):
         self._desk = desk
         self.operation: Operation | None = None
         self.form: StepForm | None = None
+        self.stock: Stock | None = None
+        """The vinyls on hand, for verbs that reckon with them."""
         self.instead: dict[str, Callable[[], object]] = {}
         """Verbs that are done in a way of their own, not by a form."""
         self._ready: tuple[Step, Job, Outcome] | None = None

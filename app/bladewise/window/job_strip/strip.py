@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -24,6 +25,7 @@ from bladewise.window.controls import label, push_button, rule
 from bladewise.window.design import HEAD_TYPE
 from bladewise.window.dialogs.questions import ask_colour
 from bladewise.window.job_strip.chip import MaterialChip
+from bladewise.window.materials.editing import steps_for
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
@@ -37,6 +39,9 @@ MOST_CHIPS = 60
 
 class JobStrip(QFrame):
     """Job name, sheet size, and the material chips."""
+
+    profile_wanted = Signal(object)
+    """All that is said of a material is to be shown."""
 
     def __init__(self, desk: Desk) -> None:
         """Listen to the desk."""
@@ -133,6 +138,8 @@ class JobStrip(QFrame):
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.addAction(self.tr("Select all of it"), lambda: self._select(material))
         menu.addSeparator()
+        menu.addAction(self.tr("On the page of materials"), lambda: self.profile_wanted.emit(material))
+        menu.addSeparator()
         menu.addAction(self.tr("Rename…"), lambda: self._rename(material))
         menu.addAction(self.tr("Colour…"), lambda: self._recolour(material))
         menu.addSeparator()
@@ -157,7 +164,8 @@ class JobStrip(QFrame):
         """Give a material another name."""
         name = name.strip()
         if name and name != material.name:
-            self._step(material, material=name, kind=str(material.kind), display=material.colour.hex)
+            for step in steps_for(material, replace(material, name=name)):
+                self._desk.do(step)
 
     def recolour(self, material: Material, colour: Colour) -> None:
         """Give a material another display colour."""

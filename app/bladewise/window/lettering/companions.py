@@ -70,7 +70,8 @@ class Companions(QObject):
             first.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _left(self) -> None:
-        self._side.drop_page()
+        if self._side.page is not None and self._side.page.of_verb:
+            self._side.drop_page()
         if isinstance(self._canvas.work, (PullBend, PullAlong)):
             self._canvas.put_down()
 

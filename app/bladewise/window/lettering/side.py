@@ -26,6 +26,9 @@ class SidePage(QFrame):
     """What helps with an open verb: its fields stay on the bench, and the page writes into them."""
 
     wide_px = 340
+    of_verb = True
+    """Whether it goes when the verb is done or left."""
+
     takes_focus = False
     """Whether typing begins here rather than in the first field on the bench."""
 
@@ -38,7 +41,7 @@ class SidePage(QFrame):
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(12, 12, 12, 8)
         self.column.setSpacing(8)
-        head = QHBoxLayout()
+        head = self.head = QHBoxLayout()
         head.setSpacing(8)
         head.addWidget(IconLabel(icon if icons.exists(icon) else "dot", "accent", 18))
         head.addWidget(label(title, "title", scale=1.15))
