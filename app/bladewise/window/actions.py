@@ -65,6 +65,14 @@ def declared() -> tuple[Declared, ...]:
             "export", tr("&Hand off…"), tr("Export: see which file goes to which machine, and write the files"),
             "export", None, "F9"
         ),
+        Declared(
+            "job-ticket", tr("&Job ticket…"), tr("The page for whoever runs the machine: see it, fill it in, write it"),
+            "job-ticket", None, "Ctrl+F9"
+        ),
+        Declared(
+            "customer-proof", tr("&Customer proof…"), tr("The page for the customer to agree to: see it, write it"),
+            "customer-proof"
+        ),
         Declared("quit", tr("&Quit"), tr("Close the window"), "", Key.Quit, "Ctrl+Q"),
         Declared("undo", tr("&Undo"), tr("Take back the last step"), "undo", Key.Undo, "Ctrl+Z"),
         Declared("redo", tr("&Redo"), tr("Do it again"), "redo", Key.Redo, "Ctrl+Shift+Z"),

@@ -162,6 +162,8 @@ class MainWindow(Pages):
             "save-picture": lambda: f.ask_save_picture(str(self.canvas.view_mode)),
             "make-cut-ready": self.show_readying,
             "export": self.show_export,
+            "job-ticket": self.show_ticket,
+            "customer-proof": self.show_proof,
             "quit": self.close,
             "undo": d.undo,
             "redo": d.redo,

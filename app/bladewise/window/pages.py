@@ -85,6 +85,20 @@ class Pages(QMainWindow):
 
         self._show(HandOff(self.desk, self.files.source, self))
 
+    def show_ticket(self) -> None:
+        """Show the job ticket, and write it."""
+        from bladewise.window.hand_off.paper_making import Sort
+        from bladewise.window.hand_off.papers import PapersDialog
+
+        self._show(PapersDialog(self.desk, Sort.TICKET, self.files.source, self))
+
+    def show_proof(self) -> None:
+        """Show the proof for the customer, and write it."""
+        from bladewise.window.hand_off.paper_making import Sort
+        from bladewise.window.hand_off.papers import PapersDialog
+
+        self._show(PapersDialog(self.desk, Sort.PROOF, self.files.source, self))
+
     def show_readying(self, *, whole: bool = False) -> None:
         """Show every step that would make the job, or what is selected, ready to cut, before anything is done."""
         from bladewise.window.readying.page import ReadyingPage

@@ -70,7 +70,12 @@ class DestinationBand(QFrame):
         right.setSpacing(NEAR)
         right.addWidget(self._make_problem())
         self._flow_holder = _Tiles()
-        right.addWidget(self._flow_holder)
+        beside = QHBoxLayout()
+        beside.setSpacing(APART)
+        self.facts = label("", "muted")
+        beside.addWidget(self._flow_holder, 1)
+        beside.addWidget(self.facts, 3, Qt.AlignmentFlag.AlignTop)
+        right.addLayout(beside)
         self.more = label("", "muted")
         right.addWidget(self.more)
         right.addStretch(1)
@@ -107,6 +112,9 @@ class DestinationBand(QFrame):
             tile.clicked.connect(lambda _on=False, look=look: self.look_wanted.emit(look))
             self.tiles.append(tile)
             self._flow_holder.flow.addWidget(tile)
+        alone = len(looks) == 1 and not self.is_open
+        self.facts.setText("\n".join(said.facts(looks[0], self._unit)) if alone else "")
+        self.facts.setVisible(alone)
         rest = len(looks) - MOST_TILES
         self.more.setText(self.tr("and {n} more").format(n=rest) if rest > 0 else "")
         self.more.setVisible(rest > 0)
@@ -131,6 +139,7 @@ class DestinationBand(QFrame):
         self.state.setText(self.tr("working out the files…") if waiting else "")
         self.problem.setVisible(problem)
         self._flow_holder.setVisible(count > 0)
+        self.facts.hide()
         self.more.hide()
 
     # --- changing it ----------------------------------------------------------------------------------------------

@@ -96,6 +96,7 @@ class LargeLook(QWidget):
         self.title.setText(look.file.name)
         parts = [said.figures(look, self._unit)]
         if look.outlines:
+            parts.append(self.tr("{n} outlines").format(n=len(look.outlines)))
             parts.append(self.tr("lifted {travel}").format(travel=travel_text(look.lifted_mm, self._unit)))
         width, height = (abs(look.sheet[side + 2] - look.sheet[side]) for side in (0, 1))
         sheet = " × ".join(format_length(each, unit=self._unit) for each in (width, height))

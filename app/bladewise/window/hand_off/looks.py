@@ -15,6 +15,7 @@ import numpy as np
 from bladewise.document import BLACK, Box, CutKind, Job, Shape
 from bladewise.formats import Prepared
 from bladewise.formats.cut_lines import MARKS_NAME, CutLines, extent
+from bladewise.formats.inside_out import pieces_in
 from bladewise.formats.plotter_reader import read_plotter
 from bladewise.geometry import measures
 from bladewise.geometry.affine import Affine
@@ -73,6 +74,10 @@ class Look:
         A drawing to show beneath, where the file holds more than the knife's lines.
     travel_mm, lifted_mm
         How far the knife goes lowered, and how far lifted from outline to outline.
+    pieces
+        How many pieces come of it.
+    held_mm
+        How far what is read back from the file lies from what was meant; None of a picture.
     """
 
     file: Prepared
@@ -84,6 +89,8 @@ class Look:
     painted: Job | None
     travel_mm: float
     lifted_mm: float
+    pieces: int
+    held_mm: float | None
 
     @property
     def cut_count(self) -> int:
@@ -130,6 +137,8 @@ def look_of(file: Prepared, destination: Destination) -> Look:
         painted=None if file.lines else job,
         travel_mm=sum(measures.length(path) for row, path in zip(rows, paths, strict=True) if not row.is_marks),
         lifted_mm=_lifted(outlines, origin),
+        pieces=sum(pieces_in(line.path) for line in file.cuts),
+        held_mm=file.apart_mm,
     )
 
 

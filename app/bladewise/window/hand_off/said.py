@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QLocale
 
 from bladewise.document import CutKind, MaterialKind
+from bladewise.units import format_length
 from bladewise.window.hand_off.settings import format_words, settings, tr
 from bladewise.window.job_strip.figures import travel_text
 
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
     from bladewise.window.hand_off.looks import Look
 
 SEPARATOR = " · "
+MOST_FACTS = 5
+LEAST_SAID_MM = 0.0001
+"""Nearer than this is as good as exact."""
 
 
 def summary(destination: Destination) -> str:
@@ -41,15 +45,36 @@ def summary(destination: Destination) -> str:
 
 
 def figures(look: Look, unit: str) -> str:
-    """Return what a file holds: outlines, knife travel, size."""
+    """Return what a file holds: pieces, knife travel, size."""
     parts = []
-    if look.cut_count:
-        parts.append(tr("1 outline") if look.cut_count == 1 else tr("{n} outlines").format(n=look.cut_count))
+    if look.pieces or look.cut_count:
+        parts.append(tr("1 piece") if look.pieces == 1 else tr("{n} pieces").format(n=look.pieces))
         parts.append(travel_text(look.travel_mm, unit))
     elif look.painted is not None:
         parts.append(tr("print"))
     parts.append(size_text(len(look.file.data)))
     return SEPARATOR.join(parts)
+
+
+def facts(look: Look, unit: str) -> list[str]:
+    """Return what else is to be said of a file, a line each: what it is made of, its sheet, how true it is."""
+    lines = []
+    for row in look.rows:
+        words = row.name if row.is_marks else tr("{name}, {kind}").format(name=row.name, kind=cut_words()[row.cut])
+        lines.append(words if row.pen is None else tr("{what}, pen {pen}").format(what=words, pen=row.pen))
+    if look.painted is not None:
+        lines += [
+            tr("{name}, {kind}").format(name=material.name, kind=kind_word(material))
+            for material in look.painted.materials_in_use()
+            if material.kind.is_printed
+        ]
+    size = " × ".join(format_length(each, unit=unit) for each in (look.file.job.width_mm, look.file.job.height_mm))
+    lines = [*dict.fromkeys(lines)][:MOST_FACTS]
+    lines.append(tr("sheet {size}").format(size=size))
+    if look.held_mm is not None:
+        held = format_length(max(look.held_mm, LEAST_SAID_MM), unit=unit, decimals=4)
+        lines.append(tr("read back, true within {length}").format(length=held))
+    return lines
 
 
 def totals(looks: Sequence[Look], unit: str) -> str:

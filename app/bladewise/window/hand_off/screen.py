@@ -10,7 +10,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, QUrl, Signal
+from PySide6.QtCore import Qt, QUrl
 from PySide6.QtGui import QDesktopServices, QKeyEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -62,13 +62,11 @@ MATERIALS_HIGH = 86
 class HandOff(QDialog):
     """Shows what will be written, and writes it."""
 
-    ticket_wanted = Signal()
-    proof_wanted = Signal()
-
     def __init__(self, desk: Desk, source: Path | None = None, parent: QWidget | None = None) -> None:
         """Start with what was answered last for the folder the job comes from."""
         super().__init__(parent)
         self._desk = desk
+        self._source = source
         place = desk.session.path or source
         self._place = place.parent if place is not None else None
         self._answers = answers_for(self._place, desk.preferences)
@@ -104,6 +102,7 @@ class HandOff(QDialog):
         self.results.folder_wanted.connect(self._open_folder)
         self.results.again_wanted.connect(self._write_again)
         self._writer.progressed.connect(lambda part: self.results.bar.setValue(round(part * 1000)))
+        desk.job_changed.connect(lambda _changes: self._materials_changed())
         desk.checked.connect(self._tell)
         desk.checking.connect(self._tell)
         self.finished.connect(lambda _code: self._close_workers())
@@ -124,6 +123,10 @@ class HandOff(QDialog):
         size = " × ".join(format_length(each, unit=self._desk.unit) for each in (job.width_mm, job.height_mm))
         head.addWidget(label(self.tr("{job}, sheet {size}").format(job=job.name, size=size), "muted"))
         head.addStretch(1)
+        self.ticket = push_button(self.tr("Job ticket…"), partial(self._show_paper, "ticket"), icon="job-ticket")
+        self.proof = push_button(self.tr("Customer proof…"), partial(self._show_paper, "proof"), icon="customer-proof")
+        head.addWidget(self.ticket)
+        head.addWidget(self.proof)
         column.addLayout(head)
         column.addWidget(self._make_materials(job))
         column.addWidget(self._make_list(), 1)
@@ -570,6 +573,15 @@ class HandOff(QDialog):
             self._writer.cancel()
         else:
             super().keyPressEvent(event)
+
+    def _show_paper(self, sort: str) -> None:
+        from bladewise.window.hand_off.paper_making import Sort
+        from bladewise.window.hand_off.papers import PapersDialog
+
+        self.keep_answers()
+        dialog = PapersDialog(self._desk, Sort(sort), self._source, self)
+        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        dialog.open()
 
     def _choose(self) -> None:
         folder = QFileDialog.getExistingDirectory(self, self.tr("Folder for the files"), self.folder.text())
