@@ -41,6 +41,7 @@ _FAMILIES: dict[str, str] = {
     "cut_tabs": "lines",
     "sticker_cuts": "lines",
     "bleeding": "lines",
+    "underprint": "lines",
     "registration": "lines",
     "stencils": "lines",
     "swatches": "colours",

@@ -1,0 +1,198 @@
+"""What shows when the cut does not lie quite where the print has it: bare film inside the line, and how soon.
+
+Every machine cuts a little beside the line: the sheet has moved, the marks were read a little off. The line moved by
+that error encloses film that was beyond it before; where nothing is printed there, white shows. Film that is bare by
+design, inside the line or straight out from a stretch of it that no art reaches, is no fault and is not counted.
+
+Areas are those of true curves; only the search for the worst direction goes by fine chords.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from bladewise.geometry import booleans, measures
+from bladewise.geometry.affine import Affine
+from bladewise.geometry.kernel import curve_true
+from bladewise.geometry.path import Point
+from bladewise.geometry.regions import Region
+from bladewise.geometry.rough import straight_outlines
+from bladewise.operations.coats import areas_of, coats_of, is_print
+from bladewise.operations.cut_regions import cut_regions
+
+if TYPE_CHECKING:
+    from bladewise.document import Job
+    from bladewise.geometry.path import Path
+
+FARTHEST_MM = 20.0
+"""No machine is farther off than this; print that runs on so far is never cut into."""
+
+_REACHED_MM = 0.25
+"""Art that ends nearer than this to the line is meant to reach it."""
+
+_SLIVER_MM = 0.01
+"""Bare strips narrower than twice this are the noise of outlines drawn along one another."""
+
+_HARDLY, _MOSTLY = 0.02, 0.5
+"""The shares of the strips inside and outside a line that are printed where the line is that of a hole."""
+
+_STRIP_MM = 0.3
+"""How far beside a line it is looked which side of it the art is on."""
+
+
+@dataclass(frozen=True)
+class WhiteShowing:
+    """Bare film inside the cut line moved by a registration error.
+
+    Parameters
+    ----------
+    area_mm2
+        How much.
+    shift_mm
+        How far the cut lies from where it should, to the right and down.
+    place
+        Where on the print most of it is, in mm; None where there is none.
+    """
+
+    area_mm2: float
+    shift_mm: Point
+    place: Point | None = None
+
+
+class _Line:
+    """One cut line, what it encloses, and the film beside it that is bare on purpose."""
+
+    def __init__(self, path: Path, inside: Any, printed: Any) -> None:
+        self.path, self.inside = path, inside
+        strip = _STRIP_MM
+        near = shapely.intersection(printed, shapely.box(*_grown(inside.bounds, FARTHEST_MM + 1.0)))
+        self.near = near
+        within = shapely.difference(inside, inside.buffer(-strip))
+        beyond = shapely.difference(inside.buffer(strip), inside)
+        self.flipped = _share(near, within) < _HARDLY and _share(near, beyond) > _MOSTLY
+        rim = shapely.boundary(inside)
+        apart = shapely.get_parts(shapely.line_merge(shapely.difference(rim, near.buffer(_SLIVER_MM))))
+        missed = shapely.union_all(apart[~shapely.is_empty(shapely.difference(apart, near.buffer(_REACHED_MM)))])
+        self.meant_bare = missed.buffer(FARTHEST_MM, cap_style="flat") if not missed.is_empty else shapely.Polygon()
+
+    def showing(self, dx: float, dy: float) -> Any:
+        """Return the bare film as a polygon."""
+        moved = affinity.translate(self.inside, dx, dy)
+        added = shapely.difference(self.inside, moved) if self.flipped else shapely.difference(moved, self.inside)
+        return shapely.difference(shapely.difference(added, self.near), self.meant_bare)
+
+    @cached_property
+    def clear_mm(self) -> float:
+        """How far the line may lie off, whichever way, before white shows."""
+        way = -1.0 if self.flipped else 1.0
+        around = self.inside.buffer(way * FARTHEST_MM)
+        band = shapely.difference(self.inside, around) if self.flipped else shapely.difference(around, self.inside)
+        bare = shapely.difference(shapely.difference(band, self.near), self.meant_bare).buffer(-_SLIVER_MM)
+        if bare.is_empty:
+            return FARTHEST_MM
+        return max(0.0, float(shapely.distance(bare, shapely.boundary(self.inside))) - _SLIVER_MM)
+
+
+class Registration:
+    """A job's cut lines over its print, to be asked for one error after another.
+
+    Parameters
+    ----------
+    job
+        The job.
+    """
+
+    def __init__(self, job: Job) -> None:
+        """Put the print together; the lines are measured when first asked for."""
+        coats = coats_of([each for each in job.walk() if each.visible and is_print(job, each)])
+        self.regions = cut_regions(job)
+        self.printed: Path = booleans.merge([coat.region for coat in coats])
+
+    @property
+    def is_print_and_cut(self) -> bool:
+        """Whether there is both: without a print or a line nothing can be out of register."""
+        return bool(self.regions) and bool(self.printed)
+
+    @cached_property
+    def _lines(self) -> list[_Line]:
+        if not self.is_print_and_cut:
+            return []
+        printed, *insides = areas_of([Region(self.printed), *(Region(each.path) for each in self.regions)])
+        return [_Line(each.path, inside, printed) for each, inside in zip(self.regions, insides, strict=True)]
+
+    @cached_property
+    def clear_up_to_mm(self) -> float:
+        """How far the cut may be off, whichever way, before white shows; at most `FARTHEST_MM`."""
+        return min((line.clear_mm for line in self._lines), default=FARTHEST_MM)
+
+    def about(self, shift_mm: Point) -> WhiteShowing:
+        """Return what shows for one error by fine chords, at once."""
+        parts = [shapely.get_parts(line.showing(*shift_mm)) for line in self._lines]
+        pieces = np.concatenate(parts) if parts else np.zeros(0, object)
+        sizes = shapely.area(pieces)
+        if not len(pieces) or float(sizes.sum()) <= 0.0:
+            return WhiteShowing(0.0, shift_mm)
+        most = shapely.point_on_surface(pieces[int(np.argmax(sizes))])
+        return WhiteShowing(float(sizes.sum()), shift_mm, (float(most.x), float(most.y)))
+
+    def exactly(self, shift_mm: Point) -> WhiteShowing:
+        """Return what shows for one error by true curves."""
+        found = self.about(shift_mm)
+        if not self._lines:
+            return found
+        move = Affine.moved(*shift_mm)
+        regions = [Region(self.printed)]
+        for line in self._lines:
+            regions += [
+                Region(line.path), Region(line.path.transformed(move)), Region(straight_outlines(line.meant_bare))
+            ]  # fmt: skip
+
+        def operation(polygons: Any) -> list[Any]:
+            out = []
+            for number, line in enumerate(self._lines):
+                here, moved, bare = polygons[1 + 3 * number : 4 + 3 * number]
+                added = shapely.difference(here, moved) if line.flipped else shapely.difference(moved, here)
+                out.append(shapely.difference(shapely.difference(added, polygons[0]), bare))
+            return out
+
+        size = sum(measures.area(path) for path in curve_true(regions, operation))
+        return WhiteShowing(max(size, 0.0), shift_mm, found.place if size > 0.0 else None)
+
+    def worst(self, error_mm: float, directions: int = 16) -> WhiteShowing:
+        """Return what shows at worst for an error of a size, of so many directions evenly around."""
+        turns = (2.0 * math.pi * number / directions for number in range(directions))
+        shifts = [(error_mm * math.cos(turn), error_mm * math.sin(turn)) for turn in turns]
+        worst = max((self.about(shift) for shift in shifts), key=lambda each: each.area_mm2)
+        return self.exactly(worst.shift_mm)
+
+
+def white_showing(job: Job, shift_mm: Point) -> WhiteShowing:
+    """Return the bare film inside a job's cut lines moved by a registration error (right, down) in mm."""
+    return Registration(job).exactly(shift_mm)
+
+
+def worst_white(job: Job, error_mm: float) -> WhiteShowing:
+    """Return the bare film that shows at worst where the cut is off by so much in any direction."""
+    return Registration(job).worst(error_mm)
+
+
+def clear_up_to(job: Job) -> float | None:
+    """Return how far the cut may be off before white shows, in mm; None for a job without print or cut line."""
+    registration = Registration(job)
+    return registration.clear_up_to_mm if registration.is_print_and_cut else None
+
+
+def _share(printed: Any, strip: Any) -> float:
+    size = float(shapely.area(strip))
+    return float(shapely.area(shapely.intersection(printed, strip))) / size if size > 0.0 else 0.0
+
+
+def _grown(box: tuple[float, float, float, float], room: float) -> tuple[float, float, float, float]:
+    return box[0] - room, box[1] - room, box[2] + room, box[3] + room
