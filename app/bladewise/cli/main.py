@@ -1,4 +1,4 @@
-"""`bladewise`: open the window, render, check, run a recipe, export, fill in a list of names, list the steps.
+"""`bladewise`: open the window, render, check, run a recipe, export, write papers, fill in a list of names, list steps.
 
 Exit codes: 0 done (and, for `check`, ready); 1 findings, or files refused because of them; 2 something
 could not be read, applied or written, or the command was wrong.
@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from bladewise import __version__
 from bladewise.cli.destinations import add_destinations
 from bladewise.cli.export import add_export, paint_picture
+from bladewise.cli.ticket import add_ticket
 from bladewise.errors import BladewiseError, CannotWrite
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 
     from bladewise.document import Job, Profile
 
-_COMMANDS = ("render", "check", "run", "export", "destinations", "roster", "steps", "open")
+_COMMANDS = ("render", "check", "run", "export", "ticket", "proof", "destinations", "roster", "steps", "open")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -94,6 +95,7 @@ def _parser() -> argparse.ArgumentParser:
     run.set_defaults(command=_run)
 
     add_export(commands)
+    add_ticket(commands)
     add_destinations(commands)
 
     roster = commands.add_parser("roster", help="fill a design with a list of names: exit 1 if rows were left out")

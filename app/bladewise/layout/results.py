@@ -1,0 +1,166 @@
+"""What comes of a job: the sheet as it leaves the printer, and what the customer holds once it is cut.
+
+Both are jobs like any other, which the one painter paints. Nothing is clipped: what the knife takes away is painted
+over in the colour of what lies below, so that pictures, gradients and groups stay whole, and the line can be moved by
+a registration error without any of it being worked out again.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from bladewise.document import Colour, CutKind, Layer, MaterialKind, Shape, Stroke, Style
+from bladewise.geometry import booleans
+from bladewise.geometry.affine import Affine
+from bladewise.geometry.measures import contains
+from bladewise.geometry.path import EMPTY, Path, joined, rectangle
+from bladewise.geometry.regions import FillRule, Region
+from bladewise.operations.coats import is_line_to_cut, is_print
+from bladewise.operations.cut_regions import CutRegion, cut_regions
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bladewise.document import Box, Job, Placed
+    from bladewise.geometry.path import Point
+
+_ROOM_MM = 20.0
+"""How far beyond everything the waste is taken off."""
+
+_RIM_MM = 0.1
+"""Width of the edge that shows white film on a pale liner."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What is seen where no ink is: the film itself, its liner, and whatever lies around a piece."""
+
+    film: Colour = Colour(0xFF, 0xFF, 0xFF)
+    liner: Colour = Colour(0xE6, 0xDF, 0xCE)
+    around: Colour = Colour(0xFF, 0xFF, 0xFF)
+    rim: Colour = Colour(0xA0, 0x98, 0x88)
+
+
+PLAIN = Ground()
+
+
+@dataclass(frozen=True)
+class _Pieces:
+    """What is left after cutting, on the sheet in mm: stickers, and the liner or board under them."""
+
+    stickers: Path
+    carriers: Path
+    """Empty where the whole sheet is the carrier."""
+
+
+def printed_result(job: Job) -> Job:
+    """Return the job as it leaves the printer, its cut lines over it: no vinyl, no guides, nothing that is hidden.
+
+    White ink lies where it is printed. Varnish is clear and does not show.
+    """
+    lines = [
+        placed.leaf
+        for placed in job.walk()
+        if placed.visible and is_line_to_cut(placed) and isinstance(placed.leaf, Shape)
+    ]
+    result = _ink(job)
+    layer = Layer(job.fresh_id("lines-over-print"), "Cut lines", tuple(_as_line(job, each) for each in lines))
+    return result.with_layer(layer) if lines else result
+
+
+def cut_result(job: Job, shift_mm: Point = (0.0, 0.0), *, ground: Ground = PLAIN) -> Job:
+    """Return what the customer holds: the print inside the cut lines, moved by a registration error.
+
+    Kiss-cut stickers lie on their liner with the waste taken off; through-cut pieces lie by themselves, what was inside
+    their holes is gone. A kiss cut inside a through cut is a sticker on a piece of liner.
+
+    Parameters
+    ----------
+    job
+        The job; without a closed cut line the result is the print alone.
+    shift_mm
+        How far the cut lies from where it should, to the right and down.
+    ground
+        The colours of film, liner and what lies around.
+    """
+    regions = cut_regions(job)
+    result = _ink(job)
+    if not regions:
+        return result
+    move = Affine.moved(*shift_mm)
+    pieces = _pieces(regions)
+    stickers = pieces.stickers.transformed(move)
+    sheet = _everything(job)
+    below = Shape(job.fresh_id("film"), stickers, Style(fill=ground.film), name="Film")
+    over = [
+        Shape(
+            job.fresh_id("waste"),
+            joined([sheet, stickers]),
+            Style(fill=ground.liner if pieces.carriers or not _all_through(regions) else ground.around,
+                  fill_rule=FillRule.EVEN_ODD),
+            name="Waste taken off",
+        ),
+        Shape(job.fresh_id("rim"), stickers, Style(stroke=Stroke(ground.rim, _RIM_MM)), name="Edge"),
+    ]  # fmt: skip
+    if pieces.carriers:
+        carriers = pieces.carriers.transformed(move)
+        style = Style(fill=ground.around, fill_rule=FillRule.EVEN_ODD)
+        over.append(Shape(job.fresh_id("around"), joined([sheet, carriers]), style, name="Around"))
+        over.append(Shape(job.fresh_id("carrier"), carriers, Style(stroke=Stroke(ground.rim, _RIM_MM)), name="Liner"))
+    result = result.with_layer(Layer(job.fresh_id("film-layer"), "Film", (below,)), index=0)
+    return result.with_layer(Layer(job.fresh_id("cut-away"), "Cut away", tuple(over)))
+
+
+def extent_of_pieces(job: Job) -> Box | None:
+    """Return the box around all that is left after cutting, in mm; None without a closed cut line."""
+    regions = cut_regions(job)
+    return joined(region.path for region in regions).bounds() if regions else None
+
+
+def _ink(job: Job) -> Job:
+    """Return the job with nothing but the ink that is seen."""
+    gone = {placed.leaf.id for placed in job.walk() if not placed.visible or not _is_ink(job, placed)}
+    result = job.without(gone)
+    return replace(result, layers=tuple(layer for layer in result.layers if layer.visible and layer.children))
+
+
+def _is_ink(job: Job, placed: Placed) -> bool:
+    return is_print(job, placed) or (not is_line_to_cut(placed) and job.material_of(placed).kind is MaterialKind.WHITE)
+
+
+def _as_line(job: Job, shape: Shape) -> Shape:
+    """Return a cut line that shows, whatever it was drawn with."""
+    placed = job.placed(shape.id)
+    assert placed is not None
+    colour = job.material_of(placed).colour
+    stroke = shape.style.stroke or Stroke(colour, _RIM_MM)
+    return replace(shape, visible=True, style=replace(shape.style, fill=None, stroke=stroke))
+
+
+def _pieces(regions: Sequence[CutRegion]) -> _Pieces:
+    """Return which cuts make stickers and which take out what carries them."""
+    kiss = [region for region in regions if region.kind is CutKind.KISS]
+    through = [region for region in regions if region.kind is not CutKind.KISS]
+    carrying = [region for region in through if any(_lies_in(each, region) for each in kiss)]
+    alone = [region for region in through if region not in carrying]
+    stickers = booleans.merge([Region(region.path) for region in [*kiss, *alone]])
+    loose = [region for region in kiss if not any(_lies_in(region, each) for each in carrying)]
+    if not carrying or loose:  # some stickers stay on the sheet, which is there then
+        return _Pieces(stickers, EMPTY)
+    return _Pieces(stickers, booleans.merge([Region(region.path) for region in [*carrying, *alone]]))
+
+
+def _lies_in(inner: CutRegion, outer: CutRegion) -> bool:
+    return bool(contains(Region(outer.path), inner.path.points[:, 0]).mean() > 0.5)
+
+
+def _all_through(regions: Sequence[CutRegion]) -> bool:
+    return all(region.kind is not CutKind.KISS for region in regions)
+
+
+def _everything(job: Job) -> Path:
+    x0, y0, x1, y1 = job.bounds or (0.0, 0.0, 0.0, 0.0)
+    x0, y0 = min(x0, 0.0) - _ROOM_MM, min(y0, 0.0) - _ROOM_MM
+    x1, y1 = max(x1, job.width_mm) + _ROOM_MM, max(y1, job.height_mm) + _ROOM_MM
+    return rectangle(x0, y0, x1 - x0, y1 - y0)
