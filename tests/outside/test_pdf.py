@@ -12,6 +12,7 @@ for one that repeats (2.2 and 0.5 %): pdfium takes 256 colours of it from end to
 
 from __future__ import annotations
 
+import io
 import re
 import shutil
 import subprocess
@@ -19,11 +20,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import pikepdf
 import pypdfium2
 import pytest
 from PIL import Image
 
-from bladewise.document import PRINT, Colour, Job, Layer, Material, Stroke
+from bladewise.document import PRINT, Colour, CutKind, Job, Layer, Material, MaterialKind, Stroke, cut_line_id
 from bladewise.formats import read_svg, svg_text
 from bladewise.formats.pdf import ProcessingStep, Spot, pdf_bytes
 from bladewise.geometry.path import circle, rectangle
@@ -193,6 +195,66 @@ def test_white_is_whole_under_the_art_that_lies_over_it(tmp_path: Path) -> None:
     white = plates(pdf_bytes(sticker(), spots=SPOTS), tmp_path)["White"] < 128
     pixel = 25.4 / DPI
     assert white.sum() * pixel * pixel == pytest.approx(np.pi * 5.5**2, rel=2e-3)
+
+
+KINDS = {
+    CutKind.KISS: ("Knife", rectangle(4.0, 3.0, 22.0, 14.0)),
+    CutKind.THROUGH: ("Box", rectangle(1.0, 1.0, 28.0, 18.0)),
+    CutKind.PERFORATION: ("Tear", rectangle(2.0, 2.0, 25.0, 16.0)),
+    CutKind.CREASE: ("Fold", rectangle(7.0, 5.0, 10.0, 9.0)),
+}
+"""The spot colour that each kind of line shall have, and where it runs."""
+
+
+def kinds() -> Job:
+    """Return a printed disc over white and under varnish, with a line of each kind about it."""
+    lines, materials = [], [PRINT]
+    for cut, (name, path) in KINDS.items():
+        made = Material(cut_line_id(cut), name, Colour(255, 0, 255), cut=cut)
+        materials.append(replace(made, perforation_cut_mm=3.0, perforation_gap_mm=1.0))
+        lines.append(replace(shape(name, path, None, Stroke(made.colour, HAIRLINE_MM)), material=made.id))
+    for kind, name in ((MaterialKind.WHITE, "White ink"), (MaterialKind.VARNISH, "Gloss")):
+        materials.append(Material(name, name, Colour(200, 200, 220), kind))
+    disc = circle((15.0, 10.0), 6.0)
+    art = (
+        replace(shape("under", disc), material="White ink"),
+        replace(shape("disc", disc, Colour(0, 114, 178)), material=PRINT.id),
+        replace(shape("over", circle((15.0, 10.0), 3.0)), material="Gloss"),
+    )
+    layers = (Layer("art", "Art", art), Layer("lines", "Lines", tuple(lines)))
+    return Job("Kinds", 30.0, 20.0, layers, tuple(materials))
+
+
+def test_ghostscript_has_a_plate_for_each_kind_of_line_and_each_ink_where_it_belongs(tmp_path: Path) -> None:
+    found = plates(pdf_bytes(kinds(), cut_name="Knife"), tmp_path)
+    assert found.keys() >= {"Knife", "Box", "Tear", "Fold", "White ink", "Gloss"}
+    half = HAIRLINE_MM / 2.0
+    for name, path in KINDS.values():
+        x0, y0, x1, y1 = path.bounds()
+        wanted = (x0 - half, y0 - half, x1 + half, y1 + half)
+        assert np.abs(np.array(extent_mm(found[name])) - wanted).max() <= 0.0101, name
+    pixel = 25.4 / DPI
+    for name, radius in (("White ink", 6.0), ("Gloss", 3.0)):
+        assert (found[name] < 128).sum() * pixel**2 == pytest.approx(np.pi * radius**2, rel=3e-3), name
+
+
+def test_the_plate_of_a_perforation_has_cuts_and_gaps_of_the_lengths_that_were_set(tmp_path: Path) -> None:
+    tear = plates(pdf_bytes(kinds(), cut_name="Knife"), tmp_path)["Tear"] < 128
+    row = tear[round(2.0 / 25.4 * DPI)]  # along the upper side, from 2 to 27 mm
+    edges = np.flatnonzero(np.diff(row.astype(np.int8)))
+    runs = np.diff(edges)[1:-1] * 25.4 / DPI  # the first and last turn the corners
+    assert len(runs) >= 9
+    assert np.abs(runs[0::2] - 1.0).max() <= 0.021, "gaps, to two pixels of 0.01 mm"
+    assert np.abs(runs[1::2] - 3.0).max() <= 0.021, "cuts"
+
+
+def test_libqpdf_finds_no_fault_in_the_syntax() -> None:
+    # What `qpdf --check` would say: pikepdf carries the same library.
+    with pikepdf.open(io.BytesIO(pdf_bytes(kinds(), cut_name="Knife"))) as pdf:
+        assert pdf.check_pdf_syntax() == []
+    broken = pdf_bytes(kinds(), cut_name="Knife").replace(b"/Length ", b"/Lengt ", 1)
+    with pikepdf.open(io.BytesIO(broken)) as pdf:
+        assert pdf.check_pdf_syntax() != [], "else the check would see nothing"
 
 
 @pytest.mark.parametrize(
