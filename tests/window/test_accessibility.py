@@ -23,6 +23,8 @@ from bladewise.window.dialogs.notes import NotesDialog
 from bladewise.window.dialogs.preferences import PreferencesDialog
 from bladewise.window.dialogs.questions import colour_dialog, show_about
 from bladewise.window.dialogs.shortcuts import ShortcutsDialog
+from bladewise.window.hand_off.paper_making import Sort
+from bladewise.window.hand_off.papers import PapersDialog
 from bladewise.window.hand_off.screen import HandOff
 from bladewise.window.palette import Palette, items
 from bladewise.window.recovery import Lost
@@ -120,6 +122,7 @@ def dialogs(window: MainWindow) -> list[QWidget]:
     lost = Lost(Path("lost.svg"), "Awning", None, 0.0)
     return [
         HandOff(window.desk, None, window),
+        PapersDialog(window.desk, Sort.TICKET, None, window),
         NotesDialog(("1 filter effect was left out.",), "Cup", window),
         NotesDialog((), "Cup", window),
         ShortcutsDialog(window.actions_, window.preferences, window),

@@ -465,6 +465,24 @@ def test_a_file_is_followed_outline_after_outline_by_keys(shop, qtbot, tmp_path)
     screen.reject()
 
 
+def test_what_is_in_a_file_is_told_beside_it(shop, qtbot, tmp_path):
+    Shelf(tmp_path / "destinations").put(Destination("hpgl", "Table", pens=(("Red #cc3311", 2),)))
+    screen = opened(shop, qtbot, tmp_path)
+    facts = screen.bands["Table"].facts.text() if screen.bands["Table"].is_on else ""
+    if not facts:
+        screen.bands["Table"].tick.click()
+        worked_out(screen, qtbot)
+        facts = screen.bands["Table"].facts.text()
+    assert facts.splitlines()[:3] == [
+        "Red #cc3311, kiss cut, pen 2",
+        "Blue #1133cc, kiss cut, pen 1",
+        "sheet 200 mm × 100 mm",
+    ]
+    assert facts.splitlines()[3].startswith("read back, true within ")
+    assert screen.bands["Table"].tiles[0].accessibleName().startswith("Squares.hpgl, 2 pieces · 0.48 m · ")
+    screen.reject()
+
+
 def test_an_empty_job_is_told_that_nothing_is_to_be_cut(window, qtbot, tmp_path):
     settle(window, qtbot)
     screen = opened(window, qtbot, tmp_path)

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from bladewise.formats import Destination
     from bladewise.window.hand_off.looks import Look
 
+_ANY_WIDTH = 16777215
 MOST_TILES = 24
 """More files than this are counted, not shown: the first ones tell whether it is right."""
 
@@ -115,6 +116,7 @@ class DestinationBand(QFrame):
         alone = len(looks) == 1 and not self.is_open
         self.facts.setText("\n".join(said.facts(looks[0], self._unit)) if alone else "")
         self.facts.setVisible(alone)
+        self._flow_holder.setMaximumWidth(TILE.width() if alone else _ANY_WIDTH)
         rest = len(looks) - MOST_TILES
         self.more.setText(self.tr("and {n} more").format(n=rest) if rest > 0 else "")
         self.more.setVisible(rest > 0)

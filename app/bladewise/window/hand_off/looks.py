@@ -15,7 +15,6 @@ import numpy as np
 from bladewise.document import BLACK, Box, CutKind, Job, Shape
 from bladewise.formats import Prepared
 from bladewise.formats.cut_lines import MARKS_NAME, CutLines, extent
-from bladewise.formats.inside_out import pieces_in
 from bladewise.formats.plotter_reader import read_plotter
 from bladewise.geometry import measures
 from bladewise.geometry.affine import Affine
@@ -137,7 +136,7 @@ def look_of(file: Prepared, destination: Destination) -> Look:
         painted=None if file.lines else job,
         travel_mm=sum(measures.length(path) for row, path in zip(rows, paths, strict=True) if not row.is_marks),
         lifted_mm=_lifted(outlines, origin),
-        pieces=sum(pieces_in(line.path) for line in file.cuts),
+        pieces=sum(line.pieces for line in file.cuts),
         held_mm=file.apart_mm,
     )
 

@@ -106,7 +106,7 @@ class PapersDialog(QDialog):
         column.addLayout(row, 1)
         column.addLayout(self._make_foot())
         desk.checked.connect(self._make_soon)
-        desk.job_changed.connect(lambda _changes: self._make_soon())
+        desk.job_changed.connect(self._job_changed)
         self.finished.connect(lambda _code: self._close_workers())
         self._sort_changed()
         next(iter(self.details.values())).setFocus()
@@ -263,6 +263,9 @@ class PapersDialog(QDialog):
     def _name_file(self) -> None:
         folder = self.path.parent if self.file.text().strip() else self._folder
         self.file.setText(str(folder / self.sort.file_of(self._desk.job, self.kind)))
+
+    def _job_changed(self, _changes: object) -> None:
+        self._make_soon()
 
     def _make_soon(self) -> None:
         """Lay the pages out anew, when the hand has rested."""

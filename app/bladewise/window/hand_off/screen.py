@@ -102,12 +102,12 @@ class HandOff(QDialog):
         self.results.folder_wanted.connect(self._open_folder)
         self.results.again_wanted.connect(self._write_again)
         self._writer.progressed.connect(lambda part: self.results.bar.setValue(round(part * 1000)))
-        desk.job_changed.connect(lambda _changes: self._materials_changed())
+        desk.job_changed.connect(self._job_changed)
         desk.checked.connect(self._tell)
         desk.checking.connect(self._tell)
         self.finished.connect(lambda _code: self._close_workers())
         self._fill_bands()
-        self.write_button.setFocus()
+        self.folder.setFocus()
 
     # --- the main page --------------------------------------------------------------------------------------------
 
@@ -368,6 +368,9 @@ class HandOff(QDialog):
         """Return where a destination's files go: a folder of its own where several get some."""
         folder = Path(self.folder.text().strip()).expanduser()
         return folder / file_name(destination.name) if len(self.chosen) > 1 else folder
+
+    def _job_changed(self, _changes: object) -> None:
+        self._materials_changed()
 
     def _materials_changed(self) -> None:
         self._looker.cancel()
