@@ -16,6 +16,7 @@ import pytest
 import resvg_py
 from PIL import Image
 
+from bends import tightest
 from bladewise import formats, operations
 from bladewise.document import (
     CutKind,
@@ -262,27 +263,11 @@ COMB = polygon([(0, 0), (60, 0), (60, 40), (42, 40), (42, 6), (41, 6), (41, 40),
 """A block with a slit of 1 mm and a notch that narrows to a point."""
 
 
-def sharpest(path, step_mm=0.05):
-    """Return the least radius to either side (convex, concave), from the turn over stretches of `step_mm`."""
-    convex = concave = math.inf
-    for ring in path.subpaths():
-        coords = flatten(ring, 1e-5).coords
-        along = np.append(0.0, np.cumsum(np.hypot(*np.diff(coords, axis=0).T)))
-        at = np.arange(0.0, along[-1], step_mm)
-        points = np.stack([np.interp(at, along, coords[:, axis]) for axis in (0, 1)], axis=1)
-        ways = np.roll(points, -1, axis=0) - points
-        following = np.roll(ways, -1, axis=0)
-        cross = ways[:, 0] * following[:, 1] - ways[:, 1] * following[:, 0]
-        turn = np.arctan2(cross, (ways * following).sum(axis=1))[:-2]
-        convex, concave = min(convex, step_mm / max(turn.max(), 1e-9)), min(concave, step_mm / max(-turn.min(), 1e-9))
-    return convex, concave
-
-
 @pytest.mark.parametrize("radius", [0.8, 2.0])
 @pytest.mark.parametrize("distance", [0.0, 1.5])
 def test_inlets_and_points_are_rounded_to_what_a_blade_can_follow(radius, distance):
     cut = lined(shape("a", COMB), distance_mm=distance, inlet_radius_mm=radius, point_radius_mm=radius)
-    convex, concave = sharpest(cut)
+    convex, concave = tightest(cut)
     assert convex >= radius * 0.98
     assert concave >= radius * 0.98
     assert len(cut) <= 2.5 * len(COMB)
