@@ -12,7 +12,7 @@ from bladewise import operations
 from bladewise.document import CutKind, Layer, Material, MaterialKind, Shape, Stroke, Style, cut_line_id
 from bladewise.formats import svg_text
 from bladewise.geometry.path import circle, joined, rectangle
-from bladewise.layout.results import PLAIN, cut_result, extent_of_pieces, printed_result
+from bladewise.layout.results import PLAIN, Cutting, cut_result, printed_result
 from pieces import BLUE, ORANGE, job_of, print_of, shape
 
 PX_A_MM = 5.0
@@ -113,5 +113,12 @@ def test_a_job_without_a_cut_line_is_its_print():
     job = job_of(shape("art", BLED))
     assert [each.leaf.id for each in cut_result(job).walk()] == ["art"]
     assert [each.leaf.id for each in printed_result(job).walk()] == ["art"]
-    assert extent_of_pieces(job) is None
-    assert extent_of_pieces(print_of(RING, shape("art", BLED))) == pytest.approx((30, 30, 70, 70))
+    assert Cutting(job).box is None
+    assert Cutting(print_of(RING, shape("art", BLED))).box == pytest.approx((30, 30, 70, 70))
+
+
+def test_print_that_hangs_over_the_sheets_edge_is_cut_away_too():
+    job = print_of(circle((50, 50), 20), shape("art", rectangle(-30, -30, 160, 160)))
+    job = replace(job, width_mm=100.0, height_mm=100.0)
+    waste = cut_result(job).element("waste")
+    assert waste.bounds == pytest.approx((-31.0, -31.0, 131.0, 131.0))

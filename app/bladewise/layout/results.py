@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from bladewise.document import Box, Job, Placed
     from bladewise.geometry.path import Point
 
-_ROOM_MM = 20.0
-"""How far beyond everything the waste is taken off."""
+_ROOM_MM = 1.0
+"""How far beyond art that hangs over the sheet's edge the waste is taken off."""
 
 _RIM_MM = 0.1
 """Width of the edge that shows white film on a pale liner."""
@@ -84,38 +84,59 @@ def cut_result(job: Job, shift_mm: Point = (0.0, 0.0), *, ground: Ground = PLAIN
     ground
         The colours of film, liner and what lies around.
     """
-    regions = cut_regions(job)
-    result = _ink(job)
-    if not regions:
-        return result
-    move = Affine.moved(*shift_mm)
-    pieces = _pieces(regions)
-    stickers = pieces.stickers.transformed(move)
-    sheet = _everything(job)
-    below = Shape(job.fresh_id("film"), stickers, Style(fill=ground.film), name="Film")
-    over = [
-        Shape(
-            job.fresh_id("waste"),
-            joined([sheet, stickers]),
-            Style(fill=ground.liner if pieces.carriers or not _all_through(regions) else ground.around,
-                  fill_rule=FillRule.EVEN_ODD),
-            name="Waste taken off",
-        ),
-        Shape(job.fresh_id("rim"), stickers, Style(stroke=Stroke(ground.rim, _RIM_MM)), name="Edge"),
-    ]  # fmt: skip
-    if pieces.carriers:
-        carriers = pieces.carriers.transformed(move)
-        style = Style(fill=ground.around, fill_rule=FillRule.EVEN_ODD)
-        over.append(Shape(job.fresh_id("around"), joined([sheet, carriers]), style, name="Around"))
-        over.append(Shape(job.fresh_id("carrier"), carriers, Style(stroke=Stroke(ground.rim, _RIM_MM)), name="Liner"))
-    result = result.with_layer(Layer(job.fresh_id("film-layer"), "Film", (below,)), index=0)
-    return result.with_layer(Layer(job.fresh_id("cut-away"), "Cut away", tuple(over)))
+    return Cutting(job, ground=ground).at(shift_mm)
 
 
-def extent_of_pieces(job: Job) -> Box | None:
-    """Return the box around all that is left after cutting, in mm; None without a closed cut line."""
-    regions = cut_regions(job)
-    return joined(region.path for region in regions).bounds() if regions else None
+class Cutting:
+    """A job on the cutter: made ready once, then cut with one error after another at no cost.
+
+    Parameters
+    ----------
+    job, ground
+        As for `cut_result`.
+    """
+
+    def __init__(self, job: Job, *, ground: Ground = PLAIN) -> None:
+        """Find the ink and the pieces."""
+        self._job, self._ground = job, ground
+        self._ink = _ink(job)
+        self.regions = cut_regions(job)
+        self._pieces = _pieces(self.regions)
+        self._sheet = _everything(job)
+
+    @property
+    def box(self) -> Box | None:
+        """The box around all pieces where the cut lies right, in mm."""
+        return self._pieces.stickers.bounds()
+
+    def at(self, shift_mm: Point) -> Job:
+        """Return what the customer holds for one error (right, down)."""
+        if not self.regions:
+            return self._ink
+        move, ground = Affine.moved(*shift_mm), self._ground
+        stickers, carriers = (path.transformed(move) for path in (self._pieces.stickers, self._pieces.carriers))
+        below = self._shape("film", stickers, Style(fill=ground.film))
+        on_liner = bool(carriers) or not _all_through(self.regions)
+        over = [
+            self._shape(
+                "waste", joined([self._sheet, stickers]), _all_but(ground.liner if on_liner else ground.around)
+            ),
+            self._shape("rim", stickers, Style(stroke=Stroke(ground.rim, _RIM_MM))),
+        ]
+        if carriers:
+            over.append(self._shape("around", joined([self._sheet, carriers]), _all_but(ground.around)))
+            over.append(self._shape("carrier", carriers, Style(stroke=Stroke(ground.rim, _RIM_MM))))
+        film = Layer(self._job.fresh_id("film-layer"), "Film", (below,))
+        away = Layer(self._job.fresh_id("cut-away"), "Cut away", tuple(over))
+        return self._ink.with_layer(film, index=0).with_layer(away)
+
+    def _shape(self, stem: str, path: Path, style: Style) -> Shape:
+        return Shape(self._job.fresh_id(stem), path, style, name=stem)
+
+
+def _all_but(colour: Colour) -> Style:
+    """Return how the sheet is painted over but for the pieces."""
+    return Style(fill=colour, fill_rule=FillRule.EVEN_ODD)
 
 
 def _ink(job: Job) -> Job:
@@ -160,7 +181,9 @@ def _all_through(regions: Sequence[CutRegion]) -> bool:
 
 
 def _everything(job: Job) -> Path:
+    """Return the sheet, and all art beyond it."""
     x0, y0, x1, y1 = job.bounds or (0.0, 0.0, 0.0, 0.0)
-    x0, y0 = min(x0, 0.0) - _ROOM_MM, min(y0, 0.0) - _ROOM_MM
-    x1, y1 = max(x1, job.width_mm) + _ROOM_MM, max(y1, job.height_mm) + _ROOM_MM
-    return rectangle(x0, y0, x1 - x0, y1 - y0)
+    x0, y0 = (side - _ROOM_MM if side < 0.0 else 0.0 for side in (x0, y0))
+    x1 = x1 + _ROOM_MM if x1 > job.width_mm else job.width_mm
+    y1 = y1 + _ROOM_MM if y1 > job.height_mm else job.height_mm
+    return rectangle(x0, y0, max(x1 - x0, _RIM_MM), max(y1 - y0, _RIM_MM))
