@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QVBoxLayout
 from bladewise.units import MM_PER_UNIT, format_number
 from bladewise.window.canvas.snapping import SnapRules
 from bladewise.window.controls import Segments, flat_button, label
+from bladewise.window.kinds import DashLegend
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QObject
@@ -96,6 +97,7 @@ class CanvasPane(QFrame):
             self.canvas.zoom_to_fit()
         else:
             self.canvas.repaint()  # what was done is seen before the panels count and list it
+        self._show_legend()
 
     def _selected(self, ids: frozenset[str]) -> None:
         """Show what is selected; groups and leaves the canvas knows, layers stand for what they hold."""
@@ -171,6 +173,11 @@ class CanvasPane(QFrame):
 
     def _mode_changed(self, mode: str) -> None:
         self.modes.set_value(str(mode))
+        self._show_legend()
+
+    def _show_legend(self) -> None:
+        """Say what the dashes stand for, where outlines are seen."""
+        self.legend.show_job(self._desk.job, wanted=str(self.canvas.view_mode) == "outline")
 
     def _view_changed(self) -> None:
         scale = self.canvas.view.scale * 25.4 / 96.0
@@ -210,6 +217,8 @@ class CanvasPane(QFrame):
         row.addSpacing(8)
         self.what = label("", "muted", scale=0.9)
         row.addWidget(self.what)
+        self.legend = DashLegend()
+        row.addWidget(self.legend)
         row.addStretch(1)
         self.place = label("", "muted", scale=0.9)
         row.addWidget(self.place)

@@ -34,6 +34,9 @@ CUT_DASHES = {
 """Kiss cuts are unbroken; every other kind of cut has a dash of its own, in pixels."""
 
 
+PRINT_DASHES = [2.0, 2.0]
+
+
 @lru_cache(maxsize=1024)
 def material_pen(material: Material, paper: Colour) -> QPen:
     """Return the pen for a material: one pixel wide at any zoom, unbroken only where a knife follows it."""
@@ -42,7 +45,7 @@ def material_pen(material: Material, paper: Colour) -> QPen:
     if material.kind is MaterialKind.GUIDE:
         pen.setDashPattern([6.0, 4.0])
     elif material.kind.is_printed:
-        pen.setDashPattern([2.0, 2.0])
+        pen.setDashPattern(PRINT_DASHES)
     elif material.cut in CUT_DASHES:
         pen.setDashPattern(CUT_DASHES[material.cut])
     return pen

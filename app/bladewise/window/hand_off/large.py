@@ -4,46 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QSlider, QVBoxLayout, QWidget
 
+from bladewise.layout.figures import travel_text
 from bladewise.units import format_length
-from bladewise.window import theme
 from bladewise.window.controls import ElidedLabel, label, push_button
 from bladewise.window.design import APART, HEAD_TYPE, NEAR, SMALL
 from bladewise.window.hand_off import said
 from bladewise.window.hand_off.picture import FilePicture
-from bladewise.window.job_strip.figures import travel_text
-from bladewise.window.paints import CUT_DASHES, qt_colour
+from bladewise.window.kinds import LineSample, cut_words
+from bladewise.window.paints import CUT_DASHES
 
 if TYPE_CHECKING:
-    from bladewise.document import Colour, CutKind
     from bladewise.window.hand_off.looks import Look, Row
-
-
-class LineSample(QWidget):
-    """A short line as the picture draws it."""
-
-    def __init__(self, colour: Colour, cut: CutKind) -> None:
-        """Show a colour and a depth of cut."""
-        super().__init__()
-        self._colour, self._cut = colour, cut
-        self.setFixedSize(QSize(44, 14))
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint it on white, as on the sheet."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setBrush(qt_colour(FilePicture.paper()))
-        painter.setPen(QPen(theme.colour("line"), 1))
-        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 3, 3)
-        pen = QPen(qt_colour(FilePicture.ink(self._colour)), 1.6)
-        if self._cut in CUT_DASHES:
-            pen.setDashPattern([length / 1.6 for length in CUT_DASHES[self._cut]])
-        painter.setPen(pen)
-        painter.drawLine(4, 7, 40, 7)
-        painter.end()
 
 
 class LargeLook(QWidget):
@@ -126,12 +101,12 @@ class LargeLook(QWidget):
         self._rows.addWidget(origin)
         for row in dict.fromkeys(look.rows[:8]):
             self._rows.addSpacing(SMALL)
-            self._rows.addWidget(LineSample(row.colour, row.cut))
+            self._rows.addWidget(LineSample(row.colour, CUT_DASHES.get(row.cut, []), FilePicture.paper()))
             self._rows.addWidget(ElidedLabel(self._words(row), "muted"))
         self._rows.addStretch(1)
 
     def _words(self, row: Row) -> str:
-        words = row.name if row.is_marks else f"{row.name}, {said.cut_words()[row.cut]}"
+        words = row.name if row.is_marks else f"{row.name}, {cut_words()[row.cut]}"
         return words if row.pen is None else self.tr("{what}, pen {pen}").format(what=words, pen=row.pen)
 
 

@@ -7,14 +7,15 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QLocale
 
 from bladewise.document import CutKind, MaterialKind
+from bladewise.layout.figures import travel_text
 from bladewise.units import format_length
 from bladewise.window.hand_off.settings import format_words, settings, tr
-from bladewise.window.job_strip.figures import travel_text
+from bladewise.window.kinds import cut_words, kind_word
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Sequence
 
-    from bladewise.document import Job, Material
+    from bladewise.document import Job
     from bladewise.formats import Destination
     from bladewise.window.hand_off.looks import Look
 
@@ -95,28 +96,6 @@ def size_text(count: int) -> str:
 def reached(look: Look, count: int) -> str:
     """Return how far the knife has come."""
     return tr("{count} of {all} outlines").format(count=count, all=len(look.outlines))
-
-
-def cut_words() -> dict[CutKind, str]:
-    """Return what each depth of cut is called."""
-    return {
-        CutKind.KISS: tr("kiss cut"),
-        CutKind.THROUGH: tr("through cut"),
-        CutKind.PERFORATION: tr("perforation"),
-        CutKind.CREASE: tr("crease"),
-    }
-
-
-def kind_word(material: Material) -> str:
-    """Return what happens to a material, in a word or two."""
-    if material.kind is MaterialKind.CUT:
-        return cut_words()[material.cut]
-    return {
-        MaterialKind.PRINT: tr("print"),
-        MaterialKind.WHITE: tr("white ink"),
-        MaterialKind.VARNISH: tr("varnish"),
-        MaterialKind.GUIDE: tr("guide"),
-    }[material.kind]
 
 
 def cautions(job: Job, left_out: Collection[str], destinations: Iterable[Destination]) -> list[str]:

@@ -14,6 +14,7 @@ from bladewise.window.design import FINE_TYPE, NEAR, RADIUS, RADIUS_LARGE, SMALL
 from bladewise.window.hand_off import said
 from bladewise.window.hand_off.picture import FilePicture
 from bladewise.window.job_strip.chip import paint_material
+from bladewise.window.kinds import kind_word
 
 if TYPE_CHECKING:
     from bladewise.document import Material
@@ -89,14 +90,14 @@ class MaterialTick(QAbstractButton):
         self.setChecked(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
-        self.setAccessibleName(f"{material.name}, {said.kind_word(material)}")
+        self.setAccessibleName(f"{material.name}, {kind_word(material)}")
         self.setToolTip(self.accessibleName() + "\n" + self.tr("Ticked: it goes into the files"))
 
     def sizeHint(self) -> QSize:
         """Return the room for tick, swatch and words."""
         name, small = self._fonts()
         wide = QFontMetricsF(name).horizontalAdvance(self._title)
-        wide += QFontMetricsF(small).horizontalAdvance(said.kind_word(self.material))
+        wide += QFontMetricsF(small).horizontalAdvance(kind_word(self.material))
         return QSize(int(min(wide, 260)) + _TICK + _SWATCH + 46, 34)
 
     def paintEvent(self, event: QPaintEvent) -> None:
@@ -123,7 +124,7 @@ class MaterialTick(QAbstractButton):
         painter.setOpacity(1.0)
         name, small = self._fonts()
         left = swatch.right() + NEAR
-        kind = said.kind_word(self.material)
+        kind = kind_word(self.material)
         kind_width = QFontMetricsF(small).horizontalAdvance(kind)
         room = QRectF(left, 0, self.width() - left - NEAR - kind_width - NEAR, self.height())
         painter.setFont(name)

@@ -1,13 +1,14 @@
 """A material chip: swatch, name, pieces, knife travel, area, and a count with a mark when the check found something.
 
-The swatch says what happens to the material without colour: plain to cut, hatched for print, dashed for guides.
+The swatch says what happens to the material without colour: plain to cut, a dashed line across for other depths of
+cut, hatched for print, dotted for white, striped for varnish, dashed for guides.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
     QContextMenuEvent,
@@ -26,6 +27,7 @@ from bladewise.document import Material, MaterialKind
 from bladewise.window import icons, keys, theme
 from bladewise.window.design import FINE_TYPE, RADIUS_LARGE
 from bladewise.window.job_strip.figures import Figures, area_text, travel_text
+from bladewise.window.kinds import kind_word, paint_sign, uncommon_word
 from bladewise.window.language import say
 from bladewise.window.readiness.severity import SEVERITY_COLOURS, SEVERITY_ICONS
 
@@ -77,20 +79,17 @@ class MaterialChip(QAbstractButton):
         pieces = self.tr("1 piece") if figures.pieces == 1 else self.tr("{n} pieces").format(n=figures.pieces)
         area = area_text(figures.area_mm2, self._unit)
         if self.material.kind is MaterialKind.CUT:
-            return f"{pieces} · {travel_text(figures.travel_mm, self._unit)} · {area}"
+            word = uncommon_word(self.material)
+            parts = [*([word] if word else []), pieces, travel_text(figures.travel_mm, self._unit), area]
+            return " · ".join(parts)
         if self.material.kind.is_printed:
             return f"{self.kind_text()} · {area}"
         return self.tr("guide, reaches no machine")
 
     def kind_text(self) -> str:
         """Return what happens to the material, in a word or two."""
-        return {
-            MaterialKind.CUT: self.tr("to cut"),
-            MaterialKind.PRINT: self.tr("print"),
-            MaterialKind.WHITE: self.tr("white ink"),
-            MaterialKind.VARNISH: self.tr("varnish"),
-            MaterialKind.GUIDE: self.tr("guide"),
-        }[self.material.kind]
+        is_plain_cut = self.material.kind is MaterialKind.CUT and not uncommon_word(self.material)
+        return self.tr("to cut") if is_plain_cut else kind_word(self.material)
 
     def spoken(self) -> str:
         """Return all the chip says in words."""
@@ -188,7 +187,7 @@ class MaterialChip(QAbstractButton):
 
 
 def paint_material(painter: QPainter, box: QRectF, material: Material) -> None:
-    """Paint a material's swatch: plain to cut, hatched for print, dashed for guides."""
+    """Paint a material's swatch, with the sign of how it is made; dashed for guides."""
     painter.save()
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     radius = box.width() * 0.2
@@ -203,15 +202,9 @@ def paint_material(painter: QPainter, box: QRectF, material: Material) -> None:
         painter.drawPath(outline)
     else:
         painter.fillPath(outline, ink)
-        if material.kind.is_printed:
-            painter.setClipPath(outline)
-            painter.setPen(QPen(QColor(255, 255, 255, 150), max(1.0, box.width() * 0.07)))
-            step = box.width() / 4.0
-            x = box.left() - box.height()
-            while x < box.right():
-                painter.drawLine(QPointF(x, box.bottom()), QPointF(x + box.height(), box.top()))
-                x += step
-            painter.setClipping(False)
+        painter.setClipPath(outline)
+        paint_sign(painter, box, material)
+        painter.setClipping(False)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     if material.kind is not MaterialKind.GUIDE:
         painter.setPen(QPen(theme.colour("border"), 1))

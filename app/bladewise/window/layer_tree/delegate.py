@@ -12,6 +12,7 @@ from bladewise.document import Group, Layer
 from bladewise.window import icons, theme
 from bladewise.window.design import FINE_TYPE, RADIUS_SMALL, ROW_HEIGHT
 from bladewise.window.job_strip.chip import paint_material
+from bladewise.window.kinds import uncommon_word
 from bladewise.window.layer_tree.model import LOCKED, NAME, NODE, SHOWN, Index, LayerModel
 from bladewise.window.layer_tree.thumbnails import SIZE, Thumbnails
 
@@ -135,6 +136,8 @@ def _tail(node: Node, material: Material | None) -> str:
         return str(len(node.children))
     if material is None:
         return ""
+    word = uncommon_word(material)
+    name = material.name
     if material.id.startswith("colour-"):
-        return material.name.removesuffix(f" {material.colour.hex}")
-    return material.name
+        name = name.removesuffix(f" {material.colour.hex}")
+    return f"{name}, {word}" if word and word.casefold() not in name.casefold() else name
