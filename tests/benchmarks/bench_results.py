@@ -1,6 +1,6 @@
 """Wrong results of the booleans, counted: random art, contrived art, and chains of cuts put back together.
 
-    python tests/benchmarks/bench_results.py [--random N] [--contrived N] [--chains N] [--seed S] [--show]
+    python tests/benchmarks/bench_results.py [--random N] [--contrived N] [--heaps N] [--chains N] [--seed S] [--show]
 
 Every case runs one operation, in turn. Its result is held against shapely on a flattening twenty times
 finer than ours. A result is *wrong* where the two differ anywhere by more than the sliver limit, where
@@ -406,6 +406,7 @@ def sweep(
     options: argparse.Namespace,
     *,
     scattered: bool,
+    operations: Sequence[str] = OPERATIONS,
 ) -> dict[str, Counter[str]]:
     """Return the findings of each family over a number of cases in all."""
     table: dict[str, Counter[str]] = {}
@@ -422,7 +423,7 @@ def sweep(
                 continue
             if scattered:
                 regions = result_cases.placed(rng, regions)
-            operation = OPERATIONS[case // len(families) % len(OPERATIONS)]
+            operation = operations[case // len(families) % len(operations)]
             start = time.process_time()
             wrong = check(operation, regions, found)
             _note(options, found, name, f"case {case} {operation}", wrong, start)
@@ -457,6 +458,7 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     options.add_argument("--random", type=int, default=400)
     options.add_argument("--contrived", type=int, default=260)
+    options.add_argument("--heaps", type=int, default=20)
     options.add_argument("--chains", type=int, default=50)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--show", action="store_true", help="name the cases that are wrong or slow")
@@ -465,6 +467,7 @@ def main() -> None:
     chosen = options.parse_args()
     table = sweep(result_cases.RANDOM, chosen.random, chosen, scattered=True)
     table |= sweep(result_cases.CONTRIVED, chosen.contrived, chosen, scattered=False)
+    table |= sweep(result_cases.HEAPS, chosen.heaps, chosen, scattered=True, operations=("merge",))
     if not chosen.only or chosen.only == "chains":
         found = table.setdefault("chains", Counter())
         for case in range(chosen.chains):

@@ -49,9 +49,19 @@ def main() -> None:
     print(f"{'what':44} {'bar':34} where it shows")
     for what, bar, place in BARS:
         print(f"{what:44} {bar:34} {place}")
-    cases = ("10000", "2000", "1000") if whole else ("420", "130", "40")
+    cases = ("10000", "2000", "1000", "400") if whole else ("420", "130", "40", "20")
     chapter(
-        "wrong results", "bench_results", "--random", cases[0], "--contrived", cases[1], "--chains", cases[2], "--show"
+        "wrong results",
+        "bench_results",
+        "--random",
+        cases[0],
+        "--contrived",
+        cases[1],
+        "--chains",
+        cases[2],
+        "--heaps",
+        cases[3],
+        "--show",
     )
     outlines = ("--strokes", "150", "--parallels", "24") if whole else ("--strokes", "24", "--parallels", "4")
     chapter("strokes and parallels", "bench_outlines", *outlines)

@@ -18,7 +18,7 @@ from fontTools.ttLib import TTFont
 
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.booleans import cut_out, keep_common, pieces, split_at_overlaps, visible_parts
-from bladewise.geometry.curves import sub_segments
+from bladewise.geometry.curves import point_at, sub_segments
 from bladewise.geometry.path import Path, PathBuilder, SegmentKind, circle, ellipse, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule, Region
 
@@ -429,6 +429,39 @@ CONTRIVED: dict[str, Maker] = {
     "compound shapes": compound,
     "shared corners": shared_corners,
 }
+
+
+# ------------------------------------------------------------------------------------------------------ heaps
+
+
+def small_on_large(rng: np.random.Generator) -> list[Region]:
+    """A few large shapes and a hundred or more small ones on them: what hides most is the worst to lose."""
+    large = [_at(rng, blob(rng, mixed=True), rng.uniform(1.0, 4.0)) for _ in range(int(rng.integers(1, 6)))]
+    small = [_at(rng, _anything(rng), rng.uniform(0.05, 0.3)) for _ in range(int(rng.integers(100, 260)))]
+    return [Region(path, _rule(rng)) for path in (*large, *small)]
+
+
+def dots_along_rims(rng: np.random.Generator) -> list[Region]:
+    """Dots in rows along the inside of a large outline."""
+    outline = _at(rng, blob(rng), rng.uniform(2.0, 4.0))
+    middle = np.array(outline.points[:, 0].mean(axis=0))
+    dots = []
+    for share in rng.uniform(0.5, 1.0, 2):
+        for row in range(len(outline)):
+            for t in np.linspace(0.0, 1.0, 24, endpoint=False):
+                one = slice(row, row + 1)
+                place = point_at(outline.points[one], outline.kinds[one], outline.weights[one], np.array([t]))[0]
+                dots.append(circle(tuple(middle + share * (place - middle)), float(rng.uniform(0.1, 0.8))))
+    return [Region(path) for path in (outline, *dots)]
+
+
+def _at(rng: np.random.Generator, path: Path, size: float) -> Path:
+    x, y = rng.uniform(-30.0, 30.0, 2)
+    return path.transformed(Affine.scaled(size, size)).transformed(Affine.moved(x, y))
+
+
+HEAPS: dict[str, Maker] = {"small on large": small_on_large, "dots along rims": dots_along_rims}
+"""Much art at once, for merge alone: the only operation in which what is hidden stays coarse."""
 
 
 # ----------------------------------------------------------------------------------------------------- chains
