@@ -133,7 +133,7 @@ class CanvasPane(QFrame):
             self._desk.check.hold()
         elif kind in (QEvent.Type.MouseButtonRelease, QEvent.Type.Leave, QEvent.Type.Hide):
             self._desk.check.let_go()
-        elif kind == QEvent.Type.Wheel:
+        elif kind in (QEvent.Type.Wheel, QEvent.Type.KeyPress, QEvent.Type.NativeGesture):
             self._desk.check.wait_a_moment()
         return super().eventFilter(watched, event)
 

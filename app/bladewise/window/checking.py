@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from bladewise.findings import Finding
     from bladewise.window.worker import Progress
 
-AFTER_MS = 30
-"""How long the hand rests before the check starts: as long as a held arrow key takes to repeat."""
+AFTER_MS = 20
+"""How long the hand rests before the check starts: so that a burst of edits is checked once."""
 
 AFTER_LOOK_MS = 120
 """How long after a turn of the wheel or the end of a drag it goes on."""

@@ -289,11 +289,13 @@ class ReadyingPage(QFrame):
         if self.chain.links:
             self.whole = WholeRow()
             self.whole.chosen.connect(lambda: self._choose(-1))
+            self.whole.stepped.connect(self._step_to)
             self._list.addWidget(self.whole)
         for number, link in enumerate(self.chain.links):
             row = StepRow(number + 1, link)
             row.chosen.connect(lambda number=number: self._choose(number))
             row.ticked.connect(self._retick)
+            row.stepped.connect(self._step_to)
             self.rows.append(row)
             self._list.addWidget(row)
         self._list.addStretch(1)
@@ -439,22 +441,24 @@ class ReadyingPage(QFrame):
         self.pair.stop()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Up and down go through the steps, Ctrl+Enter does them, Escape leaves."""
+        """Ctrl+Enter does the steps, Escape leaves."""
         key = event.key()
         held = event.modifiers() & Qt.KeyboardModifier.ControlModifier
         if key == Qt.Key.Key_Escape:
             self.leave()
         elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and held:
             self.do()
-        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down) and self.rows:
-            number = max(-1, min(self.current + (1 if key == Qt.Key.Key_Down else -1), len(self.rows) - 1))
-            row = self.whole if number < 0 else self.rows[number]
-            row.setFocus(Qt.FocusReason.OtherFocusReason)
-            self._choose(number)
         else:
             super().keyPressEvent(event)
             return
         event.accept()
+
+    def _step_to(self, by: int) -> None:
+        """Go on to the step after the current one, or before."""
+        number = max(-1, min(self.current + by, len(self.rows) - 1))
+        row = self.whole if number < 0 else self.rows[number]
+        row.setFocus(Qt.FocusReason.OtherFocusReason)
+        self._choose(number)
 
     def first_stop(self) -> QWidget:
         """Return where the focus goes when it comes to the page."""

@@ -27,6 +27,7 @@ class _Chosen(QFrame):
     """A row that can be the current one: its ground tells, and a bar at its edge."""
 
     chosen = Signal()
+    stepped = Signal(int)
 
     def __init__(self) -> None:
         super().__init__()
@@ -48,9 +49,11 @@ class _Chosen(QFrame):
             event.accept()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Enter chooses it; whoever goes through the rows is the page."""
+        """Enter chooses it; up and down go on to the next."""
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not event.modifiers():
             self.chosen.emit()
+        elif event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            self.stepped.emit(1 if event.key() == Qt.Key.Key_Down else -1)
         else:
             super().keyPressEvent(event)
 
