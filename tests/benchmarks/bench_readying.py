@@ -1,7 +1,7 @@
 """Make cut-ready on hundreds of drawings by others: how they end, counted.
 
     PYTHONPATH=tests:app:packaging python tests/benchmarks/bench_readying.py
-        [--set twemoji] [--every N] [--first N] [--width MM] [--limit SECONDS] [--show RULE] [--kept FILE]
+        [--set twemoji] [--every N] [--first N] [--count N] [--width MM] [--limit SECONDS] [--show RULE] [--kept FILE]
 
 Every drawing is brought to a width, made cut-ready, and checked again from nothing (tests/outside/readied.py). It ends
 *ready*, *wasteful* (ready, with findings that only waste), or *for a person* (findings that someone must decide). What
@@ -105,6 +105,7 @@ def main() -> None:
     parser.add_argument("--set", default="twemoji")
     parser.add_argument("--every", type=int, default=7)
     parser.add_argument("--first", type=int, default=0, help="how many drawings to pass over")
+    parser.add_argument("--count", type=int, help="how many drawings at most")
     parser.add_argument("--width", type=float, default=100.0)
     parser.add_argument("--limit", type=float, default=60.0, help="processor time for one drawing, in seconds")
     parser.add_argument("--show", default="")
@@ -112,6 +113,7 @@ def main() -> None:
     options = parser.parse_args()
     warnings.simplefilter("error")  # a warning is an error here, as in the tests
     files = sorted(where(options.set).rglob("*.svg"))[:: options.every][options.first :]
+    files = files[: options.count]
     results: list[dict[str, Any]] = []
     if options.kept and options.kept.exists():
         results = [json.loads(line) for line in options.kept.read_text(encoding="utf-8").splitlines()]

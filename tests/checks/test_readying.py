@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from bladewise import operations
 from bladewise.checks import Checker, check
 from bladewise.checks.readying import mend_all_safe, plan
-from bladewise.document import Lettering, Shape, Stroke, Style
+from bladewise.document import Colour, Lettering, Shape, Stroke, Style
 from bladewise.geometry import booleans
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import area
@@ -101,6 +101,23 @@ def test_merging_hides_nothing_that_lay_on_the_lower_one_and_shows_nothing_that_
     assert {ORANGE: whole - disc, BLUE: disc} == after(lower, on_lower, upper)
     assert {ORANGE: whole, BLUE: 0.0} == after(lower, under_upper, upper)
     assert {ORANGE: whole - disc, BLUE: disc + 100.0} == after(lower, on_lower, half_under, upper)
+
+
+def test_a_merge_that_was_thought_out_before_another_one_moved_its_cover_is_thought_out_again():
+    """The hat lies over the face; merged with the hair it goes down to it: the ear must not bring the face up then."""
+    face, hair = shape("face", rectangle(20, 30, 60, 60)), shape("hair", rectangle(10, 5, 40, 24), BLUE)
+    ear, hat = shape("ear", circle((20, 60), 8)), shape("hat", rectangle(10, 20, 90, 30), BLUE)
+    job = job_of(face, hair, ear, hat, shape("on-hair", circle((15, 27), 9), Colour(0, 99, 0)))
+    job = job_of(*(job.shapes()[place] for place in (0, 1, 4, 2, 3)))
+
+    def seen(some):
+        sizes = {}
+        shapes = some.shapes()
+        for each, path in zip(shapes, booleans.visible_parts([one.region for one in shapes]), strict=True):
+            sizes[each.style.fill] = sizes.get(each.style.fill, 0.0) + area(path)
+        return sizes
+
+    assert seen(plan(job).job) == pytest.approx(seen(job), abs=0.05)
 
 
 def test_make_cut_ready_is_a_step_for_recipes_and_tells_what_it_did():

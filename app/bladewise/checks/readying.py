@@ -10,9 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from bladewise import operations
 from bladewise.checks import Checker, Limits
-from bladewise.document import Job, Lettering, MaterialKind, Shape
+from bladewise.document import Job, Lettering, MaterialKind, Shape, bounds_of
 from bladewise.errors import CannotApply
 from bladewise.findings import Finding
 from bladewise.operations import ALL, Progress, Selection, Step, quiet
@@ -30,7 +32,7 @@ TOGETHER = frozenset({
 _NOT_MENDED = frozenset({"narrow-bridge", "narrow-gap", "sharp-corner"})
 """Rules without a safe step: looked at only when all else is done."""
 
-MOST_ROUNDS = 200
+MOST_ROUNDS = 2000
 """Each round mends at least one finding; art that needs more than this is not getting better."""
 
 
@@ -110,7 +112,7 @@ def plan(
             break
         progress(max(0.0, 1.0 - len(waiting) / begun_with))
         known = {placed.leaf.id for placed in job.walk()}
-        for group in _groups(waiting):
+        for group in _groups(waiting, job):
             found = _step(group)
             try:
                 outcome = operations.apply(job, found)
@@ -134,19 +136,26 @@ def mend_all_safe(job: Job, *, limits: Limits | None = None, checker: Checker | 
     return plan(job, limits=limits, checker=checker).steps
 
 
-def _groups(waiting: Sequence[Finding]) -> list[tuple[Finding, ...]]:
-    """Return what can be done before looking again: findings of the first one's rule, no shape of them twice."""
+def _groups(waiting: Sequence[Finding], job: Job) -> list[tuple[Finding, ...]]:
+    """Return what can be done before looking again: findings of the first one's rule that know nothing of one another.
+
+    A remedy was thought out for what lies over and under its shapes, and the step before it may have changed that
+    wherever it reached: so none reaches where another does.
+    """
     first = waiting[0]
     if first.remedy.do in TOGETHER:
         alike = [each for each in waiting if each.rule == first.rule and _rest(each) == _rest(first)]
         return [tuple(alike)]
+    alike = [each for each in waiting if each.rule == first.rule and _ids(each)]
+    leaves = {placed.leaf.id: placed.leaf for placed in job.walk()}
     groups: list[tuple[Finding, ...]] = []
-    touched: set[str] = set()
-    for finding in waiting:
-        ids = set(_ids(finding))
-        if finding.rule == first.rule and ids and touched.isdisjoint(ids):
-            touched |= ids
-            groups.append((finding,))
+    reached = np.zeros((0, 4))
+    for finding in alike:
+        box = bounds_of([leaves[key] for key in _ids(finding) if key in leaves])
+        if box is None or ((reached[:, :2] <= box[2:]) & (reached[:, 2:] >= box[:2])).all(axis=1).any():
+            continue
+        reached = np.concatenate([reached, [box]])
+        groups.append((finding,))
     return groups or [(first,)]
 
 
