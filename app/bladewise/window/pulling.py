@@ -7,21 +7,29 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, QObject, QPointF, QRectF, Qt
 from PySide6.QtGui import QMouseEvent
 
+from bladewise.document import CUT_LINE
 from bladewise.operations.outlines import Side
 from bladewise.units import format_length
 from bladewise.window.canvas.gestures import decimals_of
 from bladewise.window.canvas.grip import Grip, grip_on
 
 if TYPE_CHECKING:
-    from bladewise.document import Job
+    from bladewise.document import Job, Leaf
     from bladewise.geometry.path import Path
     from bladewise.operations import Parameter
     from bladewise.window.bench.bench import Bench
     from bladewise.window.canvas import Canvas
     from bladewise.window.desk import Desk
 
-NUMBER = "distance_mm"
-_VERBS = frozenset({"stepped-outline", "cut-line", "bleed"})
+_NUMBERS = {
+    **dict.fromkeys(("stepped-outline", "cut-line", "bleed"), "distance_mm"),
+    "sticker-cuts": "kiss_distance_mm",
+    "white-underprint": "choke_mm",
+    "varnish": "inset_mm",
+}
+"""The distance of each verb that is pulled."""
+_INWARD = frozenset({"white-underprint", "varnish"})
+"""Verbs whose outline goes inwards as the distance grows."""
 
 
 class Pulling(QObject):
@@ -84,8 +92,8 @@ class Pulling(QObject):
         label = format_length(number, unit=self._desk.unit, decimals=max(decimals, 2))
         self._canvas.set_grip(grip.pulled((number - before) * self._factor(), label))
         if number != self._number():
-            form.fields[NUMBER].set_value(number)
-            form.fields[NUMBER].changed.emit()
+            form.fields[parameter.name].set_value(number)
+            form.fields[parameter.name].changed.emit()
 
     def _along(self, grip: Grip, pixel: QPointF) -> float:
         """Return how far along a grip's way a pixel is, in mm."""
@@ -96,9 +104,9 @@ class Pulling(QObject):
 
     def _parameter(self) -> Parameter | None:
         operation = self._bench.operation
-        if operation is None or operation.name not in _VERBS:
+        if operation is None or operation.name not in _NUMBERS:
             return None
-        return next((each for each in operation.parameters if each.name == NUMBER), None)
+        return next((each for each in operation.parameters if each.name == _NUMBERS[operation.name]), None)
 
     def _record(self) -> object | None:
         form = self._bench.form
@@ -110,7 +118,8 @@ class Pulling(QObject):
             return None
 
     def _number(self) -> float | None:
-        number = getattr(self._record(), NUMBER, None)
+        parameter = self._parameter()
+        number = None if parameter is None else getattr(self._record(), parameter.name, None)
         return None if number is None else float(number)
 
     def _factor(self) -> float:
@@ -129,6 +138,7 @@ class Pulling(QObject):
                 if (placed := job.placed(key)) is not None
                 and hasattr(leaf := placed.leaf, "path")
                 and key not in self._known
+                and self._is_pulled(leaf)
                 and (box := leaf.bounds) is not None
             ]
             if sizes:
@@ -142,7 +152,15 @@ class Pulling(QObject):
         return frozenset(self._canvas.elements())
 
     def _is_inward(self) -> bool:
-        return getattr(self._record(), "side", None) is Side.INSIDE
+        operation = self._bench.operation
+        return (operation is not None and operation.name in _INWARD) or (
+            getattr(self._record(), "side", None) is Side.INSIDE
+        )
+
+    def _is_pulled(self, leaf: Leaf) -> bool:
+        """Whether an outline of the ghost goes by the distance: of sticker cuts, the kiss cut alone."""
+        operation = self._bench.operation
+        return operation is None or operation.name != "sticker-cuts" or leaf.material == CUT_LINE
 
     def _put_grip(self) -> None:
         if self._pulled is not None:

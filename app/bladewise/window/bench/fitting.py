@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication
 
-from bladewise.document import Group, Lettering, Picture, Shape
+from bladewise.document import CutKind, Group, Lettering, MaterialKind, Picture, Shape
 from bladewise.operations import OPERATIONS, Operation
 from bladewise.operations.painted import is_hairline
 
@@ -41,6 +41,7 @@ class Selected:
     many_outlines: int
     fills: int
     bent: int = 0
+    through_cuts: int = 0
 
     @classmethod
     def on(cls, desk: Desk) -> Selected:
@@ -57,6 +58,12 @@ class Selected:
             open_outlines=sum(1 for shape in shapes if shape.path and not shape.path.closed.all()),
             many_outlines=sum(1 for shape in shapes if len(shape.path.starts) > 1),
             fills=sum(1 for leaf in leaves if not isinstance(leaf, Picture) and leaf.style.fill is not None),
+            through_cuts=sum(
+                1
+                for placed in desk.selected_leaves()
+                if (material := desk.job.material_of(placed)).kind is MaterialKind.CUT
+                and material.cut is CutKind.THROUGH
+            ),
             bent=sum(1 for leaf in leaves if isinstance(leaf, Lettering) and leaf.setting.bending is not None),
         )
 
@@ -78,7 +85,7 @@ _NEEDS: dict[str, Callable[[Selected], bool]] = {
     "separate-colours": lambda s: s.shapes + s.lettering > 0,
     "reduce-colours": lambda s: s.shapes + s.lettering > 0,
     "stencil": lambda s: s.fills > 0,
-    "cut-tabs": lambda s: s.shapes > 0,
+    "cut-tabs": lambda s: s.through_cuts > 0,
     "make-cut-ready": lambda s: s.shapes + s.lettering > 0,
     "drop-stray-points": lambda s: s.shapes > 0,
     "fill-gaps": lambda s: s.shapes > 0,
