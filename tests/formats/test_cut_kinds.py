@@ -166,7 +166,7 @@ def test_a_drawing_says_the_turn_of_each_material_and_how_it_is_cut(tmp_path: Pa
     assert [group.find(f"{SVG}title").text for group in groups] == ["Art", "Lines"]
     told = {one.get("id"): one.attrib for one in root.iter(f"{SVG}path")}
     assert [told[str(cut)]["data-cut"] for cut in BOXES] == [str(cut) for cut in BOXES]
-    assert [told[str(cut)]["data-order"] for cut in BOXES] == ["1", "2", "3", "4"]
+    assert [told[str(cut)]["data-order"] for cut in BOXES] == ["2", "3", "4", "5"], "the print comes first"
     tear = told["perforation"]
     assert (tear["data-perforation-cut-mm"], tear["data-perforation-gap-mm"]) == ("6", "2")
     assert "data-perforation-cut-mm" not in told["through"]
@@ -179,7 +179,7 @@ def test_the_file_of_one_vinyl_says_its_turn_among_all(tmp_path: Path) -> None:
     paths = write_cut_files(sticker(), tmp_path)
     told = [ET.parse(path).getroot().find(f"{SVG}g").attrib for path in paths[1:]]
     assert [(one["data-material"], one["data-order"]) for one in told] == [
-        (NAMES[cut], str(turn)) for turn, cut in enumerate(BOXES, start=1)
+        (NAMES[cut], str(turn)) for turn, cut in enumerate(BOXES, start=2)
     ]
 
 

@@ -15,10 +15,10 @@ from bladewise.formats import Destination, destinations_folder, find_destination
     ("system", "environment", "folder"),
     [
         ("linux", {"XDG_CONFIG_HOME": "/settings"}, "/settings/Bladewise/destinations"),
-        ("linux", {}, "/home/ada/.config/Bladewise/destinations"),
-        ("darwin", {"XDG_CONFIG_HOME": "/settings"}, "/home/ada/Library/Application Support/Bladewise/destinations"),
+        ("linux", {}, "/people/ada/.config/Bladewise/destinations"),
+        ("darwin", {"XDG_CONFIG_HOME": "/settings"}, "/people/ada/Library/Application Support/Bladewise/destinations"),
         ("win32", {"APPDATA": "/Roaming"}, "/Roaming/Bladewise/destinations"),
-        ("win32", {}, "/home/ada/AppData/Roaming/Bladewise/destinations"),
+        ("win32", {}, "/people/ada/AppData/Roaming/Bladewise/destinations"),
         ("darwin", {"BLADEWISE_DESTINATIONS": "/shop"}, "/shop"),
     ],
 )
@@ -27,7 +27,7 @@ def test_the_folder_is_where_the_system_keeps_settings(
 ) -> None:
     # XDG Base Directory Specification; the others' conventions from memory.
     monkeypatch.setattr(sys, "platform", system)
-    monkeypatch.setattr(Path, "home", lambda: Path("/home/ada"))
+    monkeypatch.setattr(Path, "home", lambda: Path("/people/ada"))
     for name in ("XDG_CONFIG_HOME", "APPDATA", "BLADEWISE_DESTINATIONS"):
         monkeypatch.delenv(name, raising=False)
     for name, value in environment.items():

@@ -14,7 +14,6 @@ from PIL import Image
 
 from bladewise.errors import CannotWrite
 from bladewise.formats import Destination, prepared
-from bladewise.formats.inside_out import pieces_in
 from bladewise.formats.reading_back import SAMPLED_MM, apart, held
 from bladewise.formats.svg import writing
 from bladewise.geometry.affine import Affine
@@ -80,13 +79,6 @@ def test_long_rows_of_chords_are_measured_all_the_same() -> None:
 def test_dots_have_a_distance() -> None:
     dot = polygon([(5.0, 5.0), (5.0, 5.0)], closed=False)
     assert apart(dot, polygon([(5.0, 8.0), (5.0, 8.0)], closed=False)) == pytest.approx(3.0)
-
-
-def test_pieces_are_what_lies_within_an_even_number_of_outlines() -> None:
-    rings = [circle((50.0, 50.0), radius) for radius in (40.0, 30.0, 20.0, 10.0)]
-    assert pieces_in(joined(rings)) == 2
-    assert pieces_in(joined([*rings, rectangle(200.0, 0.0, 5.0, 5.0)])) == 3
-    assert pieces_in(polygon([(0, 0), (9, 0), (9, 9)], closed=False)) == 0
 
 
 @pytest.mark.parametrize(

@@ -26,8 +26,11 @@ from bladewise.errors import CannotApply, CannotWrite
 from bladewise.formats.inside_out import inside_out
 from bladewise.formats.marks import RegistrationMarks, mark_shapes
 from bladewise.geometry.affine import Affine
+from bladewise.geometry.measures import length
 from bladewise.geometry.path import EMPTY, Path, joined
 from bladewise.geometry.perforation import perforated
+from bladewise.layout.figures import Figurer
+from bladewise.operations.marking import is_mark
 from bladewise.operations.painted import HAIRLINE_MM, is_hairline
 from bladewise.phrases import phrase
 from bladewise.units import format_length
@@ -62,6 +65,8 @@ class CutLines(NamedTuple):
         Of a perforation: how far the knife cuts, and how far it then leaves the material whole.
     is_parted
         Whether the path is already the cuts of the perforation.
+    leaves
+        What it is all made of.
     """
 
     name: str
@@ -70,6 +75,17 @@ class CutLines(NamedTuple):
     cut: CutKind = CutKind.KISS
     perforation_mm: tuple[float, float] = (3.0, 1.0)
     is_parted: bool = False
+    leaves: tuple[Leaf, ...] = ()
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces there are of it, marks left out: counted as the window and the job ticket count them."""
+        return sum(Figurer().of(leaf).pieces for leaf in self.leaves if not is_mark(leaf))
+
+    @property
+    def travel_mm(self) -> float:
+        """How far the knife goes lowered, over the gaps of a perforation lifted."""
+        return length(self.followed("dashes").path)
 
     def followed(self, perforation: str) -> CutLines:
         """Return what the knife follows: the cuts of a perforation one by one where that is asked (`PERFORATIONS`).
@@ -114,8 +130,9 @@ def cut_materials(job: Job) -> dict[Material, list[Leaf]]:
 
 
 def application_order(job: Job) -> dict[str, int]:
-    """Return in which turn each vinyl is put on, by its id, from 1: as they lie, from the back to the front."""
-    return {material.id: turn for turn, material in enumerate(cut_materials(job), start=1)}
+    """Return in which turn each material is put on, by its id, from 1: from the back, as the job ticket has it."""
+    used = [material for material in job.materials_in_use() if material.kind is not MaterialKind.GUIDE]
+    return {material.id: turn for turn, material in enumerate(used, start=1)}
 
 
 def ready_lines(job: Job) -> list[CutLines]:
@@ -209,7 +226,7 @@ def lines_of(material: Material, leaves: Sequence[Leaf]) -> CutLines:
     """
     lengths = material.perforation_cut_mm, material.perforation_gap_mm
     outline = joined(cut_outline(leaf) for leaf in leaves)
-    return CutLines(material.name, material.colour, outline, material.cut, lengths)
+    return CutLines(material.name, material.colour, outline, material.cut, lengths, leaves=tuple(leaves))
 
 
 def marks_line(job: Job, marks: RegistrationMarks | None) -> list[CutLines]:

@@ -36,22 +36,6 @@ def inside_out(path: Path) -> Iterator[Path]:
         stack += [(each, False) for each in reversed(inner[index])]
 
 
-def pieces_in(path: Path) -> int:
-    """Return into how many pieces the closed contours part what they are cut from, waste and open lines left out.
-
-    A contour within an even number of others is the outside of a piece, one within an odd number a hole.
-    """
-    contours = list(path.subpaths())
-    around = _nearest_around(path, contours)
-    count = 0
-    for index, contour in enumerate(contours):
-        depth, outer = 0, around[index]
-        while outer >= 0:
-            depth, outer = depth + 1, around[outer]
-        count += depth % 2 == 0 and bool(contour.closed[0])
-    return count
-
-
 def _nearest_around(path: Path, contours: Sequence[Path]) -> list[int]:
     """Return the index of the smallest closed contour around each, -1 where there is none."""
     boxes = np.array([contour.bounds() for contour in contours]).reshape(-1, 4)

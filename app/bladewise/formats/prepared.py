@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from bladewise.document import CutKind, MaterialKind
 from bladewise.formats.atomic import make_folder, write_together
 from bladewise.formats.cut_lines import MARKS_NAME
-from bladewise.formats.inside_out import pieces_in
-from bladewise.geometry.measures import length
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -63,8 +61,8 @@ class Prepared(NamedTuple):
                 "kind": MaterialKind.CUT.value,
                 "cut": line.cut.value,
                 "perforation_mm": list(line.perforation_mm) if line.cut is CutKind.PERFORATION else None,
-                "pieces": pieces_in(line.path),
-                "knife_travel_mm": round(length(line.followed("dashes").path), 3),
+                "pieces": line.pieces,
+                "knife_travel_mm": round(line.travel_mm, 3),
             }
             for line in self.cuts
         ]
