@@ -45,7 +45,9 @@ def add_export(commands: Any) -> None:
     export.add_argument(
         "--per-colour", action="store_true", help="one file per cut colour; svg: beside the layered one"
     )
-    export.add_argument("--marks", choices=("cross", "square", "round"), help="registration marks in every file")
+    export.add_argument(
+        "--marks", choices=("cross", "square", "round", "corner"), help="registration marks in every file"
+    )
     export.add_argument("--marks-size", type=float, metavar="MM", help="default 6")
     export.add_argument("--marks-inset", type=float, metavar="MM", help="from the sheet's corners (default 5)")
     export.add_argument(
@@ -155,23 +157,20 @@ def _given(**values: Any) -> dict[str, Any]:
     return {name: value for name, value in values.items() if value is not None}
 
 
-def _tolerance(text: str) -> float:
+def _number(text: str, least: float, most: float, what: str) -> float:
     try:
         value = float(text.replace(",", "."))
     except ValueError:
         value = math.nan
-    if not 0.001 <= value <= 1.0:
-        msg = "a tolerance from 0.001 to 1 mm is needed"
+    if not least <= value <= most:
+        msg = f"{what} is needed"
         raise argparse.ArgumentTypeError(msg)
     return value
+
+
+def _tolerance(text: str) -> float:
+    return _number(text, 0.001, 1.0, "a tolerance from 0.001 to 1 mm")
 
 
 def _dpi(text: str) -> float:
-    try:
-        value = float(text.replace(",", "."))
-    except ValueError:
-        value = math.nan
-    if not 1.0 <= value <= 2400.0:
-        msg = "a resolution from 1 to 2400 dots an inch is needed"
-        raise argparse.ArgumentTypeError(msg)
-    return value
+    return _number(text, 1.0, 2400.0, "a resolution from 1 to 2400 dots an inch")

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 import math
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypedDict, Unpack
 
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Pdf, Stream, String
@@ -43,62 +43,34 @@ _BOX_PT = 1e-4
 _WRONG = "The PDF did not read back as it was written."
 
 
-def write_pdf(
-    job: Job,
-    path: FilePath,
-    *,
-    cut_name: str = CUT_NAME,
-    cut_step: ProcessingStep | None = None,
-    spots: Mapping[str, Spot] | None = None,
-    dashed: bool = True,
-    trim_mm: Box | None = None,
-    bleed_mm: float = 0.0,
-    made: datetime | None = None,
-) -> None:
+class PdfChoices(TypedDict, total=False):
+    """What may be said of a PDF; `pdf_made` tells what each means."""
+
+    cut_name: str
+    cut_step: ProcessingStep | None
+    spots: Mapping[str, Spot] | None
+    dashed: bool
+    trim_mm: Box | None
+    bleed_mm: float
+    made: datetime | None
+
+
+def write_pdf(job: Job, path: FilePath, **choices: Unpack[PdfChoices]) -> None:
     """Write a job as a PDF, real size, for printing and cutting.
 
-    The parameters are those of `pdf_bytes`.
+    The choices are those of `pdf_made`.
 
     Raises
     ------
     CannotWrite
         If the job cannot be shown in a PDF, or the file cannot be written; what stood there before still stands.
     """
-    data = pdf_bytes(
-        job,
-        cut_name=cut_name,
-        cut_step=cut_step,
-        spots=spots,
-        dashed=dashed,
-        trim_mm=trim_mm,
-        bleed_mm=bleed_mm,
-        made=made,
-    )
-    write_atomically(path, data)
+    write_atomically(path, pdf_made(job, **choices).data)
 
 
-def pdf_bytes(
-    job: Job,
-    *,
-    cut_name: str = CUT_NAME,
-    cut_step: ProcessingStep | None = None,
-    spots: Mapping[str, Spot] | None = None,
-    dashed: bool = True,
-    trim_mm: Box | None = None,
-    bleed_mm: float = 0.0,
-    made: datetime | None = None,
-) -> bytes:
-    """Return a job as the bytes of a PDF that has been read back; the parameters are those of `pdf_made`."""
-    return pdf_made(
-        job,
-        cut_name=cut_name,
-        cut_step=cut_step,
-        spots=spots,
-        dashed=dashed,
-        trim_mm=trim_mm,
-        bleed_mm=bleed_mm,
-        made=made,
-    ).data
+def pdf_bytes(job: Job, **choices: Unpack[PdfChoices]) -> bytes:
+    """Return a job as the bytes of a PDF that has been read back; the choices are those of `pdf_made`."""
+    return pdf_made(job, **choices).data
 
 
 def pdf_made(
