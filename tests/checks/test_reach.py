@@ -109,3 +109,15 @@ def test_what_did_not_change_is_not_worked_out_again(monkeypatch):
     after = reaches.of(session.job, findings)
     assert len(worked_out) == 1
     assert {id(each) for each in before} & {id(each) for each in after}
+
+
+def test_where_two_vinyls_meet_in_many_places_every_edge_is_drawn():
+    session = Session.new("Rows", 100, 150)
+    for row in range(3):
+        at = {"y_mm": 10 + 40 * row, "width_mm": 20, "height_mm": 20}
+        session.do("draw-rectangle", x_mm=10, fill=RED, **at)
+        session.do("draw-rectangle", x_mm=30, fill="#0072b2", **at)
+    ((finding, reach),) = _reaches(session, "butted-edge")
+    # a corner of the tolerance is drawn as well at either end of each edge
+    assert sum(np.ptp(line[:, 1]) for line in reach.lines) == pytest.approx(60.0, abs=0.5)
+    assert finding.measure == pytest.approx(60.0, abs=0.5)

@@ -216,17 +216,24 @@ def _rings(task: _Task) -> Reach:
 
 
 def _together(task: _Task) -> Reach:
-    """Return where two outlines run along the same line."""
+    """Return where two outlines, or more, run along the same line."""
     shapes = task.shapes
     if not shapes:
         return NOTHING
     rings = facts.rings_of(task.memory, [shape.path for shape in shapes])
     if len(shapes) == 1 or shapes[0] is shapes[1]:
         return Reach(lines=tuple(ring for ring in rings[0] if len(ring) > 1))
-    one, other = facts.lines_of(rings[0]), facts.lines_of(rings[1])
-    common = shapely.intersection(one, shapely.buffer(other, _SAME_LINE_MM, quad_segs=4, cap_style="flat"))
-    parts = shapely.get_parts(common)
-    return Reach(lines=tuple(shapely.get_coordinates(part) for part in parts if part.geom_type == "LineString"))
+    outlines = [facts.lines_of(each) for each in rings]
+    parts: list[Any] = []
+    for place, one in enumerate(outlines[:-1]):
+        others = shapely.union_all(outlines[place + 1 :])
+        common = shapely.intersection(one, shapely.buffer(others, _SAME_LINE_MM, quad_segs=4, cap_style="flat"))
+        parts += list(shapely.get_parts(common))
+    return Reach(
+        lines=tuple(
+            shapely.get_coordinates(part) for part in parts if part.geom_type == "LineString" and len(part.coords)
+        )
+    )
 
 
 _SAME_LINE_MM = 0.03
@@ -306,6 +313,7 @@ _SOLVERS: dict[str, Callable[[_Task], Reach]] = {
     "overlap": _common,
     "duplicate": _together,
     "shared-edge": _together,
+    "butted-edge": _together,
     "open-path": _open,
     "off-sheet": _beyond,
     "over-roll": _size,

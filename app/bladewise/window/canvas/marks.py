@@ -76,6 +76,7 @@ _LOOKS = {
     "overlap": MarkLook(MarkShape.DIAMOND, VERMILION),
     "duplicate": MarkLook(MarkShape.TWIN, VERMILION),
     "shared-edge": MarkLook(MarkShape.TWIN, ORANGE),
+    "butted-edge": MarkLook(MarkShape.TWIN, GREEN),
     "crossing": MarkLook(MarkShape.CROSS, VERMILION),
     "open-path": MarkLook(MarkShape.GAP, BLUE),
     "live-lettering": MarkLook(MarkShape.SQUARE, PURPLE),

@@ -24,6 +24,7 @@ def _names() -> dict[str, tuple[str, str]]:
         "duplicate": (tr("Outline twice"), tr("{n} outlines twice")),
         "crossing": (tr("Crossing"), tr("{n} crossings")),
         "shared-edge": (tr("Shared edge"), tr("{n} shared edges")),
+        "butted-edge": (tr("Edge to edge"), tr("{n} × edge to edge")),
         "open-path": (tr("Open outline"), tr("{n} open outlines")),
         "live-lettering": (tr("Live lettering"), tr("{n} × live lettering")),
         "stroke": (tr("Stroke"), tr("{n} strokes")),
