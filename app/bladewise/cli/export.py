@@ -73,7 +73,7 @@ def add_export(commands: Any) -> None:
 
 
 def paint_picture(job: Job, dpi: float, transparent: bool) -> bytes:  # noqa: FBT001 - a `PicturePainter`
-    """Return a PNG of a job, painted as the window does."""
+    """Return a PNG of a job, painted as the window does; what paints is loaded only when a picture is asked for."""
     from bladewise.window import picture
 
     return picture.paint_picture(job, dpi, transparent)
