@@ -131,7 +131,7 @@ def test_the_dashes_are_explained_where_outlines_are_seen(printed, qtbot):
     settle(printed, qtbot)
     assert not legend.isVisible()
     printed.actions_["outline-view"].trigger()
-    assert sorted(legend.words) == ["kiss cut", "print"]
+    assert sorted(legend.words) == ["kiss cut", "printed"]
     assert legend.isVisible()
     assert "kiss cut" in legend.accessibleName()
     printed.actions_["fill-view"].trigger()

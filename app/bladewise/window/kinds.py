@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QHBoxLayout, QWidget
+from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from bladewise.document import Colour, CutKind, Material, MaterialKind
 from bladewise.window import theme
-from bladewise.window.controls import label
 from bladewise.window.design import FINE_TYPE, NEAR, SMALL
 from bladewise.window.paints import CUT_DASHES, PRINT_DASHES, legible, qt_colour
 
@@ -103,17 +102,28 @@ class LineSample(QWidget):
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint it."""
         painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setBrush(qt_colour(self._paper))
-        painter.setPen(QPen(theme.colour("line"), 1))
-        painter.drawRoundedRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5), 3, 3)
-        pen = QPen(qt_colour(legible(self._colour, self._paper)), 1.6)
-        if self._dashes:
-            pen.setDashPattern([length / 1.6 for length in self._dashes])
-        pen.setCapStyle(Qt.PenCapStyle.FlatCap)
-        painter.setPen(pen)
-        painter.drawLine(4, 7, 40, 7)
+        paint_sample(painter, QRectF(self.rect()), self._colour, self._dashes, self._paper)
         painter.end()
+
+
+def paint_sample(painter: QPainter, box: QRectF, colour: Colour, dashes: list[float], paper: Colour) -> None:
+    """Paint a short line on a bit of the sheet."""
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setBrush(qt_colour(paper))
+    painter.setPen(QPen(theme.colour("line"), 1))
+    painter.drawRoundedRect(box.adjusted(0.5, 0.5, -0.5, -0.5), 3, 3)
+    pen = QPen(qt_colour(legible(colour, paper)), 1.6)
+    if dashes:
+        pen.setDashPattern([length / 1.6 for length in dashes])
+    pen.setCapStyle(Qt.PenCapStyle.FlatCap)
+    painter.setPen(pen)
+    middle = box.center().y()
+    painter.drawLine(QPointF(box.left() + 4.0, middle), QPointF(box.right() - 4.0, middle))
+
+
+def line_word(material: Material) -> str:
+    """Return what a line on the canvas stands for: everything that is printed is dotted alike."""
+    return tr("printed") if material.kind.is_printed else kind_word(material)
 
 
 def dashes_of(material: Material) -> list[float]:
@@ -124,42 +134,64 @@ def dashes_of(material: Material) -> list[float]:
 
 
 class DashLegend(QWidget):
-    """Says what the dashes on the canvas stand for, where there is more than one kind of line."""
+    """Says what the dashes on the canvas stand for, where there is more than one kind of line; as many as have room."""
 
     PAPER = Colour(255, 255, 255)
+    SAMPLE = 34
 
     def __init__(self) -> None:
         """Start with nothing to tell apart."""
         super().__init__()
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(NEAR, 0, 0, 0)
-        self._row.setSpacing(SMALL)
-        self._shown: tuple[str, ...] = ()
+        self._kinds: dict[str, list[float]] = {}
+        font = self.font()
+        font.setPointSizeF(font.pointSizeF() * FINE_TYPE)
+        self.setFont(font)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Expanding)
+        self.setMinimumWidth(0)
         self.hide()
 
     @property
     def words(self) -> tuple[str, ...]:
         """What is told apart now."""
-        return self._shown
+        return tuple(self._kinds)
 
     def show_job(self, job: Job, *, wanted: bool) -> None:
         """Show the kinds of line there are in a job; nothing where all are of one kind, or it is not wanted."""
-        kinds: dict[str, Material] = {}
+        kinds: dict[str, list[float]] = {}
         if wanted:
             for material in job.materials_in_use():
                 if material.kind is not MaterialKind.GUIDE:
-                    kinds.setdefault(kind_word(material), material)
-        shown = tuple(kinds) if len(kinds) > 1 else ()
-        self.setVisible(bool(shown))
-        if shown == self._shown:
-            return
-        self._shown = shown
-        while (item := self._row.takeAt(0)) is not None:
-            if (widget := item.widget()) is not None:
-                widget.hide()
-                widget.deleteLater()
-        for word in shown:
-            self._row.addWidget(LineSample(Colour(0, 0, 0), dashes_of(kinds[word]), self.PAPER))
-            self._row.addWidget(label(word, "muted", scale=FINE_TYPE))
-            self._row.addSpacing(SMALL)
-        self.setAccessibleName(tr("Lines: {kinds}").format(kinds=", ".join(shown)))
+                    kinds.setdefault(line_word(material), dashes_of(material))
+        self._kinds = kinds if len(kinds) > 1 else {}
+        self.setVisible(bool(self._kinds))
+        self.setAccessibleName(tr("Lines: {kinds}").format(kinds=", ".join(self._kinds)))
+        self.setToolTip(self.accessibleName())
+        self.updateGeometry()
+        self.update()
+
+    def sizeHint(self) -> QSize:
+        """Ask for room for all of them."""
+        return QSize(round(sum(self._width(word) for word in self._kinds)), 20)
+
+    def minimumSizeHint(self) -> QSize:
+        """Be content with none: the tool tip has them all."""
+        return QSize(0, 20)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint as many as fit."""
+        painter = QPainter(self)
+        x, high = 0.0, float(self.height())
+        for word, dashes in self._kinds.items():
+            wide = self._width(word)
+            if x + wide > self.width() + 1.0:
+                break
+            sample = QRectF(x + NEAR, high / 2.0 - 7.0, self.SAMPLE, 14.0)
+            paint_sample(painter, sample, Colour(0, 0, 0), dashes, self.PAPER)
+            painter.setPen(theme.colour("muted"))
+            words = QRectF(sample.right() + SMALL, 0.0, wide, high)
+            painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, word)
+            x += wide
+        painter.end()
+
+    def _width(self, word: str) -> float:
+        return NEAR + self.SAMPLE + SMALL + QFontMetricsF(self.font()).horizontalAdvance(word) + SMALL
