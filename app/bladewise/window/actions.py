@@ -133,6 +133,11 @@ def declared() -> tuple[Declared, ...]:
             "F5",
             "view"),
         Declared(
+            "as-printed", tr("As printed, as &cut…"),
+            tr("What leaves the printer, what the customer holds, and what a cut that is off does to it"),
+            "results", None, "Shift+F7"
+        ),
+        Declared(
             "show-direction",
             tr("Cut &direction and start points"),
             tr("Arrows along every line to be cut, a wedge where it begins; in outline-only view"),

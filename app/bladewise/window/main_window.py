@@ -144,6 +144,7 @@ class MainWindow(Pages):
         self.readiness.readying_wanted.connect(lambda: self.show_readying(whole=True))
         self.bench.instead["make-cut-ready"] = self.show_readying
         desk.opened.connect(self.leave_readying)
+        self.strip.ordered.clicked.connect(lambda _checked=False: self.open_verb("ordered-size"))
         self.strip.sheet.clicked.connect(lambda _checked=False: self.open_verb("sheet"))
         theme.keeper().changed.connect(self._theme_changed)
         application = QApplication.instance()
@@ -190,6 +191,7 @@ class MainWindow(Pages):
             "guide-level": lambda: self.handling.set_guide(upright=False),
             "fill-view": lambda: self.canvas.set_view_mode("fill"),
             "outline-view": lambda: self.canvas.set_view_mode("outline"),
+            "as-printed": self.show_results,
             "layers-apart": lambda: self.pane.layers_apart(),
             "materials": lambda: self.materials.toggle(),
             "zoom-in": lambda: self.canvas.zoom_by(1.25),
@@ -218,7 +220,7 @@ class MainWindow(Pages):
 
     def open_verb(self, name: str) -> None:
         """Open a verb on the bench, wherever it was asked for."""
-        if name == "sheet":
+        if name in ("sheet", "ordered-size"):
             self.desk.select(())
         if name == "make-cut-ready":
             self.show_readying()  # whether or not something is selected

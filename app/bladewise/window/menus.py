@@ -43,7 +43,7 @@ def declared() -> tuple[tuple[str, tuple[Entry, ...]], ...]:
     )
     view: tuple[Entry, ...] = (
         *("fill-view", "outline-view", "show-direction", "show-hidden", ""),
-        *("layers-apart", "materials", ""),
+        *("layers-apart", "materials", "as-printed", ""),
         *("zoom-in", "zoom-out", "zoom-fit", "zoom-selection", ""),
         *("next-trouble", "previous-trouble", "next-panel", "previous-panel", ""),
         (tr("&Unit"), ("unit-mm", "unit-in")),

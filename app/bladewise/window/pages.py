@@ -99,6 +99,12 @@ class Pages(QMainWindow):
 
         self._show(PapersDialog(self.desk, Sort.PROOF, self.files.source, self))
 
+    def show_results(self) -> None:
+        """Show what leaves the printer and what the customer holds, and let the cut be off."""
+        from bladewise.window.results.page import ResultsDialog
+
+        self._show(ResultsDialog(self.desk, self))
+
     def show_readying(self, *, whole: bool = False) -> None:
         """Show every step that would make the job, or what is selected, ready to cut, before anything is done."""
         from bladewise.window.readying.page import ReadyingPage

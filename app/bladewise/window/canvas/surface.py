@@ -59,6 +59,9 @@ class Surface(Viewing):
     selection_changed = Signal(object)
     hint_changed = Signal(str)
 
+    invites = True
+    """Whether an empty sheet says how to begin."""
+
     def __init__(self, parent: QWidget | None = None) -> None:
         """Begin with no job."""
         super().__init__(parent)
@@ -312,7 +315,8 @@ class Surface(Viewing):
                 self.work.paint(painter)
             if self.grip is not None:
                 paint_grip(painter, self.grip, self._view, self.window_box(), self.colours)
-        if self.job is None or (not self.scene.rows and self.work is None and self._ghost is None):
+        is_empty = self.job is None or (not self.scene.rows and self.work is None and self._ghost is None)
+        if is_empty and self.invites:
             sheet = self.job and self._view.rect((0.0, 0.0, self.job.width_mm, self.job.height_mm))
             overlay.paint_empty(painter, self.window_box(), sheet or self.window_box(), self.colours, self.font())
         rulers.paint_rulers(painter, self._view, self.size(), self.unit, self._pointer, self.colours, self.font())
