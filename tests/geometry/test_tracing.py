@@ -12,6 +12,7 @@ import pytest
 import resvg_py
 from PIL import Image
 
+from bladewise.geometry import tracing
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.measures import area, nearest_each, ring_areas
 from bladewise.geometry.path import EMPTY, circle, polygon
@@ -92,3 +93,15 @@ def test_specks_and_pinholes_are_dropped_and_nothing_gives_nothing():
     assert len(traced(mask).starts) == 1
     assert traced(np.zeros((4, 4))) == EMPTY
     assert traced(np.zeros((0, 4))) == EMPTY
+
+
+def test_grain_is_traced_coarsely_but_is_traced(monkeypatch):
+    monkeypatch.setattr(tracing, "MOST_TRACED_POINTS", 2000)
+    grain = (np.random.default_rng(5).random((91, 92)) > 0.5).astype(float)
+    grain[:, :30] = 1.0
+    path = traced(grain)
+    assert path.closed.all()
+    low_x, low_y, high_x, high_y = path.bounds()
+    assert (low_x, low_y, high_y) == pytest.approx((0.0, 0.0, 91.0), abs=1e-6)
+    assert 30.0 <= high_x <= 92.0
+    assert area(path) >= 30 * 91

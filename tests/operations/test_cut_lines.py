@@ -250,6 +250,13 @@ def test_a_picture_without_transparency_is_its_box_and_one_that_shows_nothing_is
         lined(replace(whole, opacity=0.0))
 
 
+def test_pixels_finer_than_a_knife_are_joined_and_the_edge_stays_where_it_was():
+    fine = picture('<circle cx="501" cy="499" r="300"/>', size=1001, wide_mm=10.0)
+    cut = lined(fine)
+    there = circle((50 + 5010 / 1001, 30 + 4990 / 1001), 3000 / 1001)
+    assert nearest_each(there, flatten(cut, 0.001).coords).distances_mm.max() < 0.01
+
+
 def test_a_soft_shadow_is_left_out_or_taken_in_by_how_much_of_it_shows():
     body = '<circle cx="200" cy="200" r="160" fill-opacity="0.3"/><circle cx="200" cy="200" r="120"/>'
     assert math.sqrt(area(lined(picture(body))) / math.pi) == pytest.approx(30.0, abs=0.25)

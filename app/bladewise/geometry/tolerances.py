@@ -129,3 +129,7 @@ LEAST_SPECK_PX2 = 3.0
 
 HARD_TRACING_PX = 0.6
 """The same where pixels are all or nothing: what is left of their steps is no shape."""
+
+MOST_TRACED_POINTS = 40_000
+"""A mask whose outline passes more pixels than this is traced at half its size: it is grain more than design, and no
+knife is asked to follow so much."""

@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bladewise.geometry.affine import Affine
 from bladewise.geometry.booleans import keep_common, resolve
 from bladewise.geometry.fitting import fit_polylines
 from bladewise.geometry.path import EMPTY, joined, rectangle
 from bladewise.geometry.regions import FillRule, Region
-from bladewise.geometry.tolerances import HARD_TRACING_PX, LEAST_SPECK_PX2, TRACING_PX
+from bladewise.geometry.tolerances import HARD_TRACING_PX, LEAST_SPECK_PX2, MOST_TRACED_POINTS, TRACING_PX
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -71,48 +72,55 @@ def level_rings(mask: ArrayLike, level: float) -> list[Floats]:
         inside, the other way around holes. Where the mask is cut off inside, the line runs half a pixel or less
         outside the outermost middles.
     """
-    inner = np.asarray(mask, dtype=np.float64)
+    inner = np.asarray(mask, dtype=np.float32)
     if inner.ndim != 2 or not inner.size:
         return []
     values = np.pad(inner, 1)
     high, wide = values.shape
     inside = values >= level
-    code = inside[:-1, :-1] + 2 * inside[:-1, 1:] + 4 * inside[1:, 1:] + 8 * inside[1:, :-1]
-    follower = np.full(2 * high * wide, -1, np.int64)
+    code = (
+        inside[:-1, :-1] + np.uint8(2) * inside[:-1, 1:] + np.uint8(4) * inside[1:, 1:] + np.uint8(8) * inside[1:, :-1]
+    )
+    rows, columns = np.nonzero((code > 0) & (code < 15))
+    code = code[rows, columns]
+    corners = values[rows, columns], values[rows, columns + 1], values[rows + 1, columns + 1], values[rows + 1, columns]
+    over = sum(corners) >= 4.0 * level
+    starts: list[NDArray[np.int64]] = []
+    ends: list[NDArray[np.int64]] = []
 
-    def side(rows: NDArray[np.int64], columns: NDArray[np.int64], which: int) -> NDArray[np.int64]:
+    def side(chosen: NDArray[np.int64], which: int) -> NDArray[np.int64]:
         """Return the numbers of one side of some squares: first all that lie along x, then all along y."""
         down, across = int(which == _BOTTOM), int(which == _RIGHT)
         upright = high * wide if which in (_LEFT, _RIGHT) else 0
-        numbers: NDArray[np.int64] = upright + (rows + down) * wide + columns + across
+        numbers: NDArray[np.int64] = upright + (rows[chosen] + down) * wide + columns[chosen] + across
         return numbers
 
-    def run(chosen: NDArray[np.bool_], ways: tuple[tuple[int, int], ...]) -> None:
-        rows, columns = np.nonzero(chosen)
+    def run(squares: NDArray[np.bool_], ways: tuple[tuple[int, int], ...]) -> None:
+        chosen = np.flatnonzero(squares)
         for start, end in ways:
-            follower[side(rows, columns, start)] = side(rows, columns, end)
+            starts.append(side(chosen, start))
+            ends.append(side(chosen, end))
 
-    for corners, ways in _WAYS.items():
-        run(code == corners, ways)
-    mean = (values[:-1, :-1] + values[:-1, 1:] + values[1:, 1:] + values[1:, :-1]) / 4.0
-    for corners, (apart, together) in _SADDLES.items():
-        run((code == corners) & (mean < level), apart)
-        run((code == corners) & (mean >= level), together)
+    for which, ways in _WAYS.items():
+        run(code == which, ways)
+    for which, (apart, together) in _SADDLES.items():
+        run((code == which) & ~over, apart)
+        run((code == which) & over, together)
 
-    used = np.flatnonzero(follower >= 0)
-    number = np.full(len(follower), -1, np.int64)
-    number[used] = np.arange(len(used))
+    used, following = np.concatenate(starts), np.concatenate(ends)
+    order = np.argsort(used)
+    used, following = used[order], following[order]
     places = _crossings(values, used, level)
-    return [places[ring] for ring in _loops(number[follower[used]].tolist())]
+    return [places[ring] for ring in _loops(np.searchsorted(used, following).tolist())]
 
 
-def _crossings(values: Floats, sides: NDArray[np.int64], level: float) -> Floats:
+def _crossings(values: NDArray[np.float32], sides: NDArray[np.int64], level: float) -> Floats:
     """Return where the values pass the level on some sides of squares, in pixels of the mask within its border."""
     high, wide = values.shape
     along_y, place = np.divmod(sides, high * wide)
     row, column = np.divmod(place, wide)
-    first = values[row, column]
-    second = values[row + along_y, column + (1 - along_y)]
+    first = values[row, column].astype(np.float64)
+    second = values[row + along_y, column + (1 - along_y)].astype(np.float64)
     share = (level - first) / (second - first)
     x, y = column + share * (1 - along_y), row + share * along_y
     return np.stack([x, y], axis=1) - 0.5  # a border of one pixel, and pixels have their middles at halves
@@ -154,14 +162,15 @@ def traced(
     -------
     Path
         In pixels; outer outlines clockwise on the screen, holes the other way. Where what is painted reaches the
-        mask's border it ends there, with square corners. Empty where nothing is.
+        mask's border it ends there, with square corners. Empty where nothing is. Of a mask whose outline is
+        very long (`MOST_TRACED_POINTS`) pixels are joined by four first.
 
     Examples
     --------
     >>> traced(np.ones((3, 5))).bounds()
     (0.0, 0.0, 5.0, 3.0)
     """
-    values = np.asarray(mask, dtype=np.float64)
+    values = np.asarray(mask, dtype=np.float32)
     if values.ndim != 2 or not values.size:
         return EMPTY
     high, wide = values.shape
@@ -178,6 +187,11 @@ def traced(
         field = _softened(np.pad(field, 2), level)
     rings = [ring - beyond for ring in level_rings(field, 0.5 if hard else level)]
     rings = [ring for ring in rings if abs(_area(ring)) >= least_px2]
+    if sum(len(ring) for ring in rings) > MOST_TRACED_POINTS and min(high, wide) > 1:
+        half = traced(_joined_by_four(values), level, tolerance_px=tolerance_px, least_px2=least_px2)
+        coarse = half.transformed(Affine(2.0, 0.0, 0.0, 2.0))
+        odd = bool(high % 2 or wide % 2)
+        return keep_common([Region(coarse), Region(rectangle(0.0, 0.0, wide, high))]) if odd and coarse else coarse
     if not rings:
         return EMPTY
     near = max(tolerance_px, HARD_TRACING_PX) if hard else tolerance_px
@@ -185,7 +199,16 @@ def traced(
     return keep_common([outlines, Region(rectangle(0.0, 0.0, wide, high))]) if cut_off else resolve(outlines)
 
 
-def _is_hard(values: Floats, level: float) -> bool:
+def _joined_by_four(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return a mask of half the size, each pixel the mean of four."""
+    even = np.pad(values, [(0, values.shape[0] % 2), (0, values.shape[1] % 2)], mode="edge")
+    mean: NDArray[np.float32] = (even[::2, ::2] + even[1::2, ::2] + even[::2, 1::2] + even[1::2, 1::2]) / np.float32(
+        4.0
+    )
+    return mean
+
+
+def _is_hard(values: NDArray[np.float32], level: float) -> bool:
     """Whether a mask's edge is all or nothing, pixel by pixel: then its steps are no shape."""
     inside = values >= level
     steps = [(values[1:], values[:-1], inside[1:] != inside[:-1])]
@@ -195,10 +218,10 @@ def _is_hard(values: Floats, level: float) -> bool:
     return sheer > _MOSTLY * whole
 
 
-def _softened(values: Floats, level: float) -> Floats:
+def _softened(values: NDArray[np.float32], level: float) -> NDArray[np.float32]:
     """Return how much of a mask is inside around each pixel, by binomial weights over five by five."""
-    field = (values >= level).astype(np.float64)
-    weights = np.array([1.0, 4.0, 6.0, 4.0, 1.0]) / 16.0
+    field = (values >= level).astype(np.float32)
+    weights = np.array([1.0, 4.0, 6.0, 4.0, 1.0], dtype=np.float32) / 16.0
     for axis in (0, 1):
         padded = np.pad(field, [(2, 2) if each == axis else (0, 0) for each in (0, 1)], mode="edge")
         size = field.shape[axis]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import warnings
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -11,8 +12,9 @@ import numpy as np
 from PIL import Image, UnidentifiedImageError
 
 from bladewise.geometry.affine import Affine
+from bladewise.geometry.booleans import keep_common
 from bladewise.geometry.path import Path, rectangle
-from bladewise.geometry.tolerances import TRACING_PX
+from bladewise.geometry.regions import Region
 from bladewise.geometry.tracing import traced
 
 if TYPE_CHECKING:
@@ -21,8 +23,12 @@ if TYPE_CHECKING:
 HALF_OPACITY = 50.0
 """A pixel that shows at least this much, in per cent, belongs to the picture; soft shadows mostly show less."""
 
-_FINE_MM = 0.02
-"""Nearer than this to a picture's edge, in mm, no knife follows, however fine the pixels are."""
+_JOINED_MM = 0.08
+"""Pixels are joined up to this size before they are traced: the edge is found to a small part of one, and no knife
+follows it nearer than 0.025 mm."""
+
+_MOST_PIXELS = 9e6
+"""Of a picture with more pixels than this, some are joined before it is traced."""
 
 _WHOLE = rectangle(0.0, 0.0, 1.0, 1.0)
 
@@ -46,11 +52,13 @@ def picture_edge(picture: Picture, least_opacity: float = HALF_OPACITY) -> Path:
     if size is None:
         return _WHOLE.transformed(picture.transform)
     wide, high = size
-    across = np.hypot(picture.transform.a, picture.transform.b) / wide
-    down = np.hypot(picture.transform.c, picture.transform.d) / high
-    pixel_mm = max(float(min(across, down)), 1e-9)
-    tolerance = round(max(TRACING_PX, _FINE_MM / pixel_mm), 1)
-    edge = _traced(picture.data, max(least_opacity, 0.1), min(tolerance, 0.02 * max(wide, high)))
+    across = math.hypot(picture.transform.a, picture.transform.b) / wide
+    down = math.hypot(picture.transform.c, picture.transform.d) / high
+    pixel_mm = max(min(across, down), 1e-9)
+    block = min(
+        max(math.ceil(math.sqrt(wide * high / _MOST_PIXELS)), int(_JOINED_MM / pixel_mm)), max(wide, high) // 64
+    )
+    edge = _traced(picture.data, max(least_opacity, 0.1), max(block, 1))
     return edge.transformed(picture.transform)
 
 
@@ -58,22 +66,25 @@ def picture_edge(picture: Picture, least_opacity: float = HALF_OPACITY) -> Path:
 def _size(data: bytes) -> tuple[int, int] | None:
     """Return columns and rows of a picture with transparent pixels; None for every other."""
     alpha = _alpha(data)
-    return None if alpha is None else (alpha.shape[1], alpha.shape[0])
+    return None if alpha is None else alpha.size
 
 
 @lru_cache(maxsize=32)
-def _traced(data: bytes, least_opacity: float, tolerance_px: float) -> Path:
-    """Return a picture's edge in the unit square."""
+def _traced(data: bytes, least_opacity: float, block: int) -> Path:
+    """Return a picture's edge in the unit square; so many pixels to a side are joined."""
     alpha = _alpha(data)
     if alpha is None:
         return _WHOLE
-    high, wide = alpha.shape
-    edge = traced(alpha / 255.0, least_opacity / 100.0, tolerance_px=tolerance_px)
-    return edge.transformed(Affine(1.0 / wide, 0.0, 0.0, 1.0 / high))
+    shown = np.asarray(alpha.reduce(block)) / np.float32(255.0)
+    edge = traced(shown, least_opacity / 100.0).transformed(Affine(block / alpha.width, 0.0, 0.0, block / alpha.height))
+    box = edge.bounds()
+    if box is None or (box[2] <= 1.0 and box[3] <= 1.0):
+        return edge
+    return keep_common([Region(edge), Region(_WHOLE)])  # the last of the joined pixels were not whole
 
 
-def _alpha(data: bytes) -> np.ndarray[tuple[int, int], np.dtype[np.uint8]] | None:
-    """Return how much each pixel shows, 0 to 255; None where all show, or it cannot be told."""
+def _alpha(data: bytes) -> Image.Image | None:
+    """Return how much each pixel of a picture shows, 0 to 255; None where all show, or it cannot be told."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a large picture is the operator's own
@@ -83,4 +94,4 @@ def _alpha(data: bytes) -> np.ndarray[tuple[int, int], np.dtype[np.uint8]] | Non
                 alpha = image.convert("RGBA").getchannel("A")
     except (UnidentifiedImageError, Image.DecompressionBombError, OSError, SyntaxError, ValueError):
         return None
-    return None if alpha.getextrema() == (255, 255) else np.asarray(alpha)
+    return None if alpha.getextrema() == (255, 255) else alpha
