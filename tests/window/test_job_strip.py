@@ -60,7 +60,8 @@ def test_a_material_is_renamed_and_made_print_by_steps(person):
     assert chip.figures_text() == "print · 72 cm²"
     window.strip.recolour(chip.material, Colour(1, 2, 3))
     assert next(iter(window.strip.chips.values())).material.colour == Colour(1, 2, 3)
-    assert [row.entry.step.do for row in window.desk.session.history.rows[-3:]] == ["material-profile", "set-material", "set-material"]
+    done = [row.entry.step.do for row in window.desk.session.history.rows[-3:]]
+    assert done == ["material-profile", "set-material", "set-material"]
 
 
 def test_the_job_is_renamed_in_place_as_a_step(person, qtbot):
@@ -112,3 +113,21 @@ def test_areas_read_well(mm2, unit, text):
 @pytest.mark.parametrize(("mm", "unit", "text"), [(1234.0, "mm", "1.23 m"), (304.8, "in", "1 ft")])
 def test_travel_reads_well(mm, unit, text):
     assert travel_text(mm, unit) == text
+
+
+def test_the_ordered_size_stands_beside_the_sheet_and_tells_whether_the_art_is_as_large(person):
+    window = person.window
+    assert window.strip.ordered.text() == "ordered size…"
+    person.clicks(window.strip.ordered)
+    assert window.bench.operation.name == "ordered-size"
+    assert window.bench.by_hand.numbers()["width_mm"] == 100.0  # the size of the art is what is likely ordered
+    person.fills(width_mm="120")
+    person.enters()
+    person.waits()
+    assert window.desk.job.ordered_width_mm == 120.0
+    assert window.strip.ordered.text() == "ordered 120 × 80 mm"
+    assert "16.7 % less than the 120 mm ordered" in window.strip.ordered.toolTip()
+    window.desk.do_plain("ordered-size", width_mm=100)
+    person.waits()
+    assert window.strip.ordered.text() == "ordered 100 mm"
+    assert "as ordered" in window.strip.ordered.accessibleDescription()

@@ -98,7 +98,7 @@ def stencil(
     count
         Bars an island; fewer where there is no room. One is the least that holds.
     given
-        Bars put in first. They count for the islands they hold.
+        Bars put in first. An island that one of them touches gets no more than it needs to be held.
 
     Examples
     --------
@@ -109,13 +109,7 @@ def stencil(
     (1, 1, 0)
     """
     area = merge(word)
-    parts = pieces(cut_out(panel, [Region(area)]))
-    solids = np.array([_polygon(part) for part in parts], object)
-    holes = [Region(joined(_holes(part))) for part in pieces(area)]
-    counters = shapely.union_all([_polygon(hole) for region in holes for hole in region.path.subpaths()])
-    islands = [
-        place for place, solid in enumerate(solids) if shapely.contains(counters, shapely.point_on_surface(solid))
-    ]
+    parts, solids, islands = _parted(panel, area)
     bars = [bar for bar in given if bar.length_mm > 0.0]
     if islands and len(islands) < len(parts):
         whole = shapely.union_all([_polygon(part) for part in pieces(area)])
@@ -123,6 +117,93 @@ def stencil(
     cut = cut_out(Region(area), [Region(bar.path) for bar in bars]) if bars else area
     loose = [parts[place] for place in _unheld(solids, islands, bars)]
     return Stencil(cut_out(panel, [Region(cut)]), bars, [parts[place] for place in islands], loose)
+
+
+def _parted(panel: Region, area: Path) -> tuple[list[Path], Any, list[int]]:
+    """Return what is left of a panel: its pieces, they as polygons, and which of them are islands."""
+    parts = pieces(cut_out(panel, [Region(area)]))
+    solids = np.array([_polygon(part) for part in parts], object)
+    holes = [Region(joined(_holes(part))) for part in pieces(area)]
+    counters = shapely.union_all([_polygon(hole) for region in holes for hole in region.path.subpaths()])
+    islands = [
+        place for place, solid in enumerate(solids) if shapely.contains(counters, shapely.point_on_surface(solid))
+    ]
+    return parts, solids, islands
+
+
+class Ground:
+    """The islands of a stencil, for putting bridges where a hand wants them."""
+
+    def __init__(self, panel: Region, word: Sequence[Region]) -> None:
+        """Find the islands of a word cut out of a panel."""
+        area = merge(word)
+        _, self._solids, self._islands = _parted(panel, area)
+        self._cut = shapely.union_all([_polygon(part) for part in pieces(area)])
+        self._ground = _Ground(self._solids) if self._islands else None
+
+    def __len__(self) -> int:
+        """Return how many islands there are."""
+        return len(self._islands)
+
+    def bars(
+        self, width_mm: float, *, angle_deg: float | None = 90.0, count: int = 1, given: Sequence[Bar] = ()
+    ) -> list[Bar]:
+        """Return the bars that `stencil` puts in with the same numbers."""
+        bars = [bar for bar in given if bar.length_mm > 0.0]
+        if self._islands and len(self._islands) < len(self._solids):
+            bars += _held(self._solids, self._cut, self._islands, bars, width_mm, angle_deg, count)
+        return bars
+
+    def middle(self, island: int) -> Point:
+        """Return the middle of an island."""
+        centre = shapely.centroid(self._solids[self._islands[island]])
+        return float(centre.x), float(centre.y)
+
+    def nearest(self, place: Point) -> int:
+        """Return the island nearest to a place."""
+        point = shapely.Point(place)
+        return int(np.argmin(shapely.distance(self._solids[self._islands], point)))
+
+    def held_by(self, bar: Bar) -> list[int]:
+        """Return the islands that a bar touches."""
+        return [number for number, place in enumerate(self._islands) if _touches(self._solids[place], bar)]
+
+    def bar_at(self, island: int, place: Point, width_mm: float, angle_deg: float | None) -> Bar | None:
+        """Return the bar that holds an island where a hand wants it; None where none can run.
+
+        Parameters
+        ----------
+        island
+            Which island, from 0.
+        place
+            Where the hand is: the bar runs from the island past it.
+        angle_deg
+            The direction of bars; it is kept while the hand is level with the island. Beside it, and where no
+            direction is given, the bar runs from the island's middle towards the hand.
+        """
+        if self._ground is None:
+            return None
+        solid = self._islands[island]
+        if angle_deg is not None:
+            turn = math.radians(angle_deg)
+            level = place[1] * math.cos(turn) - place[0] * math.sin(turn)
+            low, high = self._ground.extent(solid, angle_deg)
+            if not low <= level <= high:
+                angle_deg = None
+        if angle_deg is None:
+            middle = self.middle(island)
+            angle_deg = math.degrees(math.atan2(place[1] - middle[1], place[0] - middle[0]))
+            turn = math.radians(angle_deg)
+            level = place[1] * math.cos(turn) - place[0] * math.sin(turn)
+        ways = _ways_along(self._ground, solid, width_mm, angle_deg, off_middle=0.0, level=level)
+        if not ways:
+            return None
+
+        def off(way: _Way) -> float:
+            (x1, y1), (x2, y2) = way.bar.start, way.bar.end
+            return math.dist(((x1 + x2) / 2.0, (y1 + y2) / 2.0), place)
+
+        return _whole(min(ways, key=off).bar, self._cut)
 
 
 def _held(
@@ -155,8 +236,8 @@ def _held(
         unheld = set(_unheld(solids, islands, [*bars, *made]))
     for place in islands:
         holding = [bar for bar in (*bars, *made) if _touches(solids[place], bar)]
-        if place in unheld:
-            continue
+        if place in unheld or any(_touches(solids[place], bar) for bar in bars):
+            continue  # what holds an island by hand is what was wanted there
         while len(holding) < count:
             more = _farthest(solids[place], ways[place], holding)
             if more is None:
@@ -259,12 +340,24 @@ def _ways(ground: _Ground, place: int, width_mm: float, angle_deg: float | None)
 
 
 def _ways_along(
-    ground: _Ground, place: int, width_mm: float, angle_deg: float, *, off_middle: float = _OFF_MIDDLE
+    ground: _Ground,
+    place: int,
+    width_mm: float,
+    angle_deg: float,
+    *,
+    off_middle: float = _OFF_MIDDLE,
+    level: float | None = None,
 ) -> list[_Way]:
-    """Return the ways of bars in one direction, to either side."""
+    """Return the ways of bars in one direction, to either side; `level` asks for one line across it only."""
     low, high = ground.extent(place, angle_deg)
     room = (high - low) / 2.0 - width_mm / 2.0
-    middles = (low + high) / 2.0 + (np.linspace(-room, room, _LOOKS) if room > 0.0 else np.zeros(1))
+    if room <= 0.0:
+        offs = np.zeros(1)
+    elif level is None:
+        offs = np.linspace(-room, room, _LOOKS)
+    else:
+        offs = np.array([min(max(level - (low + high) / 2.0, -room), room)])
+    middles = (low + high) / 2.0 + offs
     # an island slimmer than the bar is looked at where it is
     reach = width_mm if room > 0.0 else 0.98 * (high - low)
     rows = (middles[:, None] + reach * np.array(_ACROSS)).ravel()

@@ -20,6 +20,8 @@ from bladewise.operations.declaration import (
 from bladewise.phrases import listing, phrase
 from bladewise.units import format_number
 
+_AS_ORDERED = "The {name} is {size} mm, as ordered."
+
 ORDERED_SHARE = 0.005
 """Art that is off its ordered size by no more than this share is as ordered (common practice, no source)."""
 
@@ -123,6 +125,11 @@ def against_order(job: Job) -> list[str]:
         else:
             told.append(phrase("The {name} is {size} mm, {off} % less than the {wanted} mm ordered.", **values))
     return told
+
+
+def is_as_ordered(told: str) -> bool:
+    """Whether a line of `against_order` says that a side is right."""
+    return getattr(told, "template", "") == _AS_ORDERED
 
 
 def fit_sheet(job: Job, record: FitSheet, progress: Progress) -> Result:

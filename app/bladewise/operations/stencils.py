@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from bladewise.document import Element, Job, Lettering, Picture, Shape, Style, bounds_of
 from bladewise.errors import CannotApply
 from bladewise.geometry import booleans
-from bladewise.geometry.bridges import Bar, Stencil, stencil
+from bladewise.geometry.bridges import Bar, Ground, Stencil, stencil
 from bladewise.geometry.measures import area, centroid
 from bladewise.geometry.path import rectangle
 from bladewise.geometry.regions import Region
@@ -64,7 +64,9 @@ class StencilStep:
     bridge_mm: float = length(3.0, minimum=0.1, maximum=500.0, help="Width of the bridges")
     way: Way = choice(Way.ANGLE, help="All bridges at one angle, or each the shortest way")
     angle_deg: float = only_with(angle(90.0, help="Angle of the bridges: 0 across, 90 up and down"), way=Way.ANGLE)
-    count: int = integer(2, minimum=1, maximum=8, help="Bridges an island; one is the least that holds")
+    count: int = integer(
+        2, minimum=1, maximum=8, help="Bridges an island that none is put to by hand; one is the least that holds"
+    )
     bridges_mm: tuple[float, ...] = lengths(
         (), help="Bridges placed by hand: x and y of one end and of the other, in turn; islands they miss get their own"
     )
@@ -97,21 +99,41 @@ def stencil_step(job: Job, record: StencilStep, progress: Progress) -> Result:
     return Result(job.replaced(replacements), _reports(record, made), (piece.id,))
 
 
-def stencil_bars(job: Job, record: StencilStep) -> list[Bar]:
+def stencil_bars(job: Job, record: StencilStep, ground: Ground | None = None) -> list[Bar]:
     """Return the bridges that the step would put in, for showing and dragging them.
+
+    `ground` is that of the same panel and word, if it is known already.
 
     Raises
     ------
     CannotApply
         As the step itself.
     """
-    return _made(job, record, *_panel_and_word(job, record)).bars
+    ground = ground or stencil_ground(job, record)
+    angle = record.angle_deg if record.way is Way.ANGLE else None
+    return ground.bars(record.bridge_mm, angle_deg=angle, count=record.count, given=_given(job, record))
+
+
+def stencil_ground(job: Job, record: StencilStep) -> Ground:
+    """Return the islands that the step would find, for putting bridges by hand.
+
+    Raises
+    ------
+    CannotApply
+        As the step itself.
+    """
+    panel, word = _panel_and_word(job, record)
+    return Ground(_area_of_panel(record, panel, word), [region for leaf in word for region in painted_regions(leaf)])
+
+
+def _area_of_panel(record: StencilStep, panel: Shape | None, word: list[Leaf]) -> Region:
+    return panel.region if panel is not None else Region(_sheet_around(word, record))
 
 
 def _made(job: Job, record: StencilStep, panel: Shape | None, word: list[Leaf]) -> Stencil:
     regions = [region for leaf in word for region in painted_regions(leaf)]
     return stencil(
-        panel.region if panel is not None else Region(_sheet_around(word, record)),
+        _area_of_panel(record, panel, word),
         regions,
         record.bridge_mm,
         angle_deg=record.angle_deg if record.way is Way.ANGLE else None,

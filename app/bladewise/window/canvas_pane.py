@@ -67,6 +67,7 @@ class CanvasPane(QFrame):
         for changed in (desk.checking, desk.checked, desk.reached):
             changed.connect(self._show_findings)
         desk.place_wanted.connect(self._go_to)
+        desk.apart_wanted.connect(self.layers_apart)
         desk.preferences.unit_changed.connect(self._unit_changed)
         desk.preferences.changed.connect(lambda _what: self._take_preferences())
         self._take_preferences()

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from bladewise.history import History
     from bladewise.operations import Outcome, Step
     from bladewise.window.job_strip.figures import Figurer
+    from bladewise.window.materials.stock import Stock
     from bladewise.window.preferences import Preferences
 
 AT_ONCE = frozenset({
@@ -93,6 +94,7 @@ class Desk(QObject):
     place_wanted = Signal(object, float, float)
     pointed_at = Signal(object, int)
     ghost_changed = Signal(object, object)
+    apart_wanted = Signal()
     said = Signal(object)
     work_started = Signal(str)
     work_progressed = Signal(float)
@@ -120,6 +122,10 @@ class Desk(QObject):
         self.writer.started.connect(self.work_started)
         self.writer.rested.connect(self.work_ended)
         self.leaf_count = 0
+        self.ghost_job: Job | None = None
+        """What the open verb would make of the job, as it is shown."""
+        self.stock: Stock | None = None
+        """The vinyls on hand, once the window has found them."""
         self._selected: tuple[Job | None, frozenset[str], list[Any]] = (None, self.selection, [])
         self._families: list[str] | None = None
         self._leave: Callable[[], None] = lambda: None
@@ -355,6 +361,7 @@ class Desk(QObject):
 
     def show_ghost(self, outcome: Outcome | None) -> None:
         """Show what a step would do, drawn over the art; None takes it away."""
+        self.ghost_job = None if outcome is None else outcome.job
         if outcome is None:
             self.ghost_changed.emit(None, None)
         else:

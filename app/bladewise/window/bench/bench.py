@@ -43,6 +43,7 @@ from bladewise.window.controls import (
 from bladewise.window.desk import Message, Tone
 from bladewise.window.language import quoted, say, say_all
 from bladewise.window.lettering.beginnings import beginning
+from bladewise.window.materials.beginnings import usual as materials_usual
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -54,7 +55,6 @@ if TYPE_CHECKING:
     from bladewise.operations.sketches import Sketch
     from bladewise.window.bench.hand_strips import HandStrip
     from bladewise.window.desk import Desk
-    from bladewise.window.materials.stock import Stock
     from bladewise.window.worker import Progress
 
 GHOST_AFTER_MS = 40
@@ -84,8 +84,6 @@ class Bench(QFrame):
         self._desk = desk
         self.operation: Operation | None = None
         self.form: StepForm | None = None
-        self.stock: Stock | None = None
-        """The vinyls on hand, for verbs that reckon with them."""
         self.instead: dict[str, Callable[[], object]] = {}
         """Verbs that are done in a way of their own, not by a form."""
         self._ready: tuple[Step, Job, Outcome] | None = None
@@ -206,7 +204,7 @@ class Bench(QFrame):
 
     def _usual(self, operation: Operation) -> dict[str, Any]:
         """Return what preferences and the lettering selected say in place of a declaration's own default."""
-        usual = beginning(operation.name, self._desk)
+        usual = {**beginning(operation.name, self._desk), **materials_usual(operation.name, self._desk)}
         if any(parameter.name == "tolerance_mm" for parameter in operation.parameters):
             usual["tolerance_mm"] = self._desk.preferences.fit_tolerance_mm
         return usual

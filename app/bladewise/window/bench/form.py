@@ -119,6 +119,14 @@ def field_for(parameter: Parameter, desk: Desk) -> Field:
             return ColoursField(parameter, desk)
         case ParameterType.SELECTION:
             return SelectionField(parameter, desk)
+        case ParameterType.LENGTHS if parameter.name == "bridges_mm":
+            from bladewise.window.materials.bridges_field import BridgesField
+
+            return BridgesField(parameter, desk)
+        case ParameterType.TEXT if parameter.name == "vinyls":
+            from bladewise.window.materials.vinyls_field import VinylsField
+
+            return VinylsField(parameter, desk)
         case ParameterType.TEXT if parameter.name == "rows":
             from bladewise.window.lettering.roster_field import RosterField
 

@@ -8,6 +8,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QPoint, Qt, Signal
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -20,11 +21,15 @@ from PySide6.QtWidgets import (
 )
 
 from bladewise.document import Colour, Material, MaterialKind
+from bladewise.operations.ordering import against_order, is_as_ordered
+from bladewise.units import format_length
+from bladewise.window import icons
 from bladewise.window.bench.bench import size_text
 from bladewise.window.controls import label, push_button, rule
 from bladewise.window.design import HEAD_TYPE
 from bladewise.window.dialogs.questions import ask_colour
 from bladewise.window.job_strip.chip import MaterialChip
+from bladewise.window.language import say
 from bladewise.window.materials.editing import steps_for
 
 if TYPE_CHECKING:
@@ -80,6 +85,7 @@ class JobStrip(QFrame):
             self.name.show_name(job.name)
             self.name.setToolTip(self.tr("{name}: type to rename the job").format(name=job.name))
         self.sheet.setText(size_text(job.width_mm, job.height_mm, self._desk.unit))
+        self._show_order()
         uses = list(job.materials_in_use())[:MOST_CHIPS]
         found = self._findings()
         titles = short_names(uses)
@@ -106,6 +112,27 @@ class JobStrip(QFrame):
             self._desk.filter_material(None)
         self._show_filter()
 
+    def _show_order(self) -> None:
+        """Show what was ordered, and whether the art is as large."""
+        job, unit = self._desk.job, self._desk.unit
+        sides = (job.ordered_width_mm, job.ordered_height_mm)
+        told = [say(each) for each in against_order(job)]
+        off = [each for each in against_order(job) if not is_as_ordered(each)]
+        self.ordered.setVisible(any(True for _ in job.walk()))
+        if sides == (None, None):
+            self.ordered.setText(self.tr("ordered size…"))
+        elif None in sides:
+            side = next(each for each in sides if each is not None)
+            self.ordered.setText(self.tr("ordered {size}").format(size=format_length(side, unit=unit, decimals=1)))
+        else:
+            size = size_text(sides[0] or 0.0, sides[1] or 0.0, unit)
+            self.ordered.setText(self.tr("ordered {size}").format(size=size))
+        icons.put(self.ordered, "mark-may-spoil" if off else "mark-good", "may_spoil" if off else "good")
+        if not told:
+            self.ordered.setIcon(QIcon())
+        self.ordered.setToolTip("\n".join(told) or self.tr("Say how large the finished art was ordered"))
+        self.ordered.setAccessibleDescription(" ".join(told))
+
     # --- the job itself -------------------------------------------------------------------------------------------
 
     def _make_title(self) -> QVBoxLayout:
@@ -116,9 +143,16 @@ class JobStrip(QFrame):
         self.sheet = push_button("", kind="link")
         self.sheet.setAccessibleName(self.tr("Sheet size"))
         self.sheet.setToolTip(self.tr("Set the size of the sheet"))
+        self.ordered = push_button("", kind="link")
+        self.ordered.setAccessibleName(self.tr("Ordered size"))
+        sizes = QHBoxLayout()
+        sizes.setSpacing(4)
+        sizes.addWidget(self.sheet)
+        sizes.addWidget(self.ordered)
+        sizes.addStretch(1)
         column.addStretch(1)
         column.addWidget(self.name)
-        column.addWidget(self.sheet, 0, Qt.AlignmentFlag.AlignLeft)
+        column.addLayout(sizes)
         column.addStretch(1)
         return column
 

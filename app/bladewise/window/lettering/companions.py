@@ -13,6 +13,8 @@ from bladewise.window.lettering.pull_along import VERB, PullAlong
 from bladewise.window.lettering.pull_bend import VERBS, PullBend
 from bladewise.window.lettering.roster_page import RosterPage
 from bladewise.window.lettering.word_pages import MissesPage, ReadabilityPage
+from bladewise.window.materials.pull_bridges import BRIDGED, PullBridges
+from bladewise.window.materials.separation_page import SeparationPage
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,6 +31,7 @@ PAGES: dict[str, Callable[[Bench, Desk, Canvas], SidePage]] = {
     "alternates": AlternatesPage,
     "merge-script": MissesPage,
     "fill-roster": RosterPage,
+    "separate-colours": SeparationPage,
 }
 """The page that belongs to a verb."""
 
@@ -56,6 +59,8 @@ class Companions(QObject):
     def _opened(self, name: str) -> None:
         if name in VERBS:
             self._canvas.take_up(PullBend(self._canvas, self._bench, self._desk))
+        elif name == BRIDGED:
+            self._canvas.take_up(PullBridges(self._canvas, self._bench, self._desk))
         elif name == VERB:
             self._canvas.take_up(PullAlong(self._canvas, self._bench, self._desk))
         kind = PAGES.get(name)
@@ -72,7 +77,7 @@ class Companions(QObject):
     def _left(self) -> None:
         if self._side.page is not None and self._side.page.of_verb:
             self._side.drop_page()
-        if isinstance(self._canvas.work, (PullBend, PullAlong)):
+        if isinstance(self._canvas.work, (PullBend, PullAlong, PullBridges)):
             self._canvas.put_down()
 
     def _selection_changed(self) -> None:

@@ -66,6 +66,7 @@ class LayersApart(QWidget):
         """Show the job as it stands, apart."""
         super().__init__(canvas)
         self._canvas, self._desk = canvas, desk
+        self._whole: Job = desk.job
         self.job: Job = by_material(desk.job)
         self.sheets: list[Sheet] = []
         self.turns: dict[str, int] = {}
@@ -87,6 +88,7 @@ class LayersApart(QWidget):
         self._lay_out()
         canvas.installEventFilter(self)
         desk.job_changed.connect(self._job_changed)
+        desk.ghost_changed.connect(self._ghost_changed)
         self.setGeometry(canvas.rect())
         self._job_changed(None)
 
@@ -142,13 +144,24 @@ class LayersApart(QWidget):
         self._worker.close()
         self._canvas.removeEventFilter(self)
         self._desk.job_changed.disconnect(self._job_changed)
+        self._desk.ghost_changed.disconnect(self._ghost_changed)
         self.hide()
         self.deleteLater()
 
     def _job_changed(self, _changes: object) -> None:
-        job = self.job = by_material(self._desk.job)
+        self._take(self._desk.ghost_job or self._desk.job)
+
+    def _ghost_changed(self, job: Job | None, _changed: object) -> None:
+        """Show what the open verb would make of the job, and the job again when it is left."""
+        self._take(job or self._desk.job)
+
+    def _take(self, whole: Job) -> None:
+        if whole is self._whole and self.sheets:
+            return
+        self._whole = whole
+        job = self.job = by_material(whole)
         offsets = exploded_offsets(job)
-        materials = {each.id: each for each in self._desk.job.materials_in_use()}
+        materials = {each.id: each for each in whole.materials_in_use()}
         self.sheets = [
             Sheet(materials[layer.id], box, offsets[layer.id], place)
             for place, layer in enumerate(job.layers)

@@ -25,7 +25,7 @@ class MaterialsRoom(QObject):
         super().__init__(parent)
         self._side, self._bench, self._desk, self._canvas = side, bench, desk, canvas
         self.stock = Stock(desk.preferences.folder_of_settings / FILE, self)
-        bench.stock = self.stock
+        desk.stock = self.stock
         bench.instead["material-profile"] = self.show
 
     @property
