@@ -284,3 +284,11 @@ def test_ticking_does_only_what_comes_after_again():
     ]
     assert second.after is first.links[-1].before
     assert chains.ticked(second, ticks, lambda _fraction: None) is second
+
+
+def test_an_empty_sheet_has_nothing_to_make_ready(make_window, qtbot):
+    window = make_window()
+    settle(window, qtbot)
+    qtbot.keyClick(window, Key.Key_F9, Shift)
+    assert window.stage.count() == 1
+    assert "no art yet" in window.bench.strip.text.text()

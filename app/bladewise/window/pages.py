@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, cast
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMainWindow
 
+from bladewise.window.desk import Message
+
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QDialog, QStackedWidget, QWidget
 
@@ -110,6 +112,9 @@ class Pages(QMainWindow):
         from bladewise.window.readying.page import ReadyingPage
 
         if self.stage.count() > 1:
+            return
+        if not any(True for _ in self.desk.job.walk()):
+            self.desk.tell(Message(self.tr("There is no art yet to make ready: bring some in, or draw it.")))
             return
         self.bench.leave()
         page = ReadyingPage(self.desk, whole=whole)

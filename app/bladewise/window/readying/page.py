@@ -344,7 +344,8 @@ class ReadyingPage(QFrame):
         count = len(chain.steps)
         self.stale.setVisible(self.is_stale)
         self.do_button.setEnabled(count > 0 and not self.is_stale and not self._worker.is_busy)
-        self.do_button.setText(self.tr("Do this step") if count == 1 else self.tr("Do these {n} steps").format(n=count))
+        many = self.tr("Do these {n} steps").format(n=count) if count else self.tr("Do these steps")
+        self.do_button.setText(self.tr("Do this step") if count == 1 else many)
         if not chain.links and not chain.left:
             self.summary.setText(self.tr("Nothing stands in the way of a clean cut: there is no step to do."))
         elif not chain.links:
