@@ -157,7 +157,7 @@ def outlines(draw):
 
 @st.composite
 def art(draw):
-    paths = draw(st.lists(outlines(), min_size=1, max_size=6))
+    paths = draw(st.lists(outlines(), min_size=1, max_size=5))
     styles = st.sampled_from(
         [Style(ORANGE), Style(BLUE), Style(stroke=Stroke(ORANGE, 0.05)), Style(ORANGE, stroke=Stroke(BLUE, 1.0))]
     )
@@ -187,7 +187,7 @@ def edited(job, which, do, amount):
     return operations.apply(job, operations.step("rotate", {"on": {"id": key}, "angle_deg": amount})).job
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(art(), edits)
 def test_a_checker_that_knows_the_job_before_an_edit_finds_what_a_check_from_nothing_finds(shapes, done):
     job = job_of(*shapes)
