@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from bladewise import operations
+from bladewise import checks, operations
 from bladewise.document import CutKind, Material, Shape, Stroke, Style
 from bladewise.errors import CannotApply
 from bladewise.geometry.measures import nearest_each, segment_lengths
@@ -105,3 +105,11 @@ def test_a_second_step_leaves_the_tabs_there_are():
     first = operations.apply(board(rectangle(0, 0, 90, 55)), operations.step("cut-tabs", {})).job
     with pytest.raises(CannotApply, match="open have theirs"):
         operations.apply(first, operations.step("cut-tabs", {}))
+
+
+@pytest.mark.parametrize("count", [1, 6])
+def test_the_readiness_check_takes_tabs_for_meant(count):
+    job = operations.apply(board(rectangle(20, 20, 90, 55)), operations.step("cut-tabs", {"count": count})).job
+    assert "open-path" not in {finding.rule for finding in checks.check(job)}
+    torn = board(polygon([(20, 20), (110, 20), (110, 75), (20, 75)], closed=False))
+    assert "open-path" in {finding.rule for finding in checks.check(torn)}
