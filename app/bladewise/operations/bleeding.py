@@ -54,7 +54,7 @@ if TYPE_CHECKING:
 UNDER_MM = 0.3
 """How far bleed runs under the art it continues: more than a printer's own dot, too little to matter (no source)."""
 
-SEAM_MM = 0.1
+SEAM_MM = 0.3
 """How far one ink's bleed runs under that of its neighbour."""
 
 _BORDER_MM = 0.02

@@ -62,7 +62,7 @@ def continued(picture: Picture, area: Any, *, key: str, name: str) -> Picture | 
     source = np.argwhere(_sources(pixels[..., 3]))
     if not len(source):
         return None
-    part = shapely.transform(area, to_sheet.inverse().apply)
+    part = shapely.transform(area, to_sheet.inverse().apply).buffer(0.5)  # pixels on its edge are whole
     low_x, low_y, high_x, high_y = part.bounds
     x0, y0 = math.floor(low_x) - 1, math.floor(low_y) - 1
     x1, y1 = math.ceil(high_x) + 1, math.ceil(high_y) + 1
