@@ -8,11 +8,13 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QApplication, QFileDialog, QLineEdit
 
+from bladewise.formats.destinations import FORMATS
 from bladewise.window.bench.fields import TypedField
+from bladewise.window.hand_off.papers import PapersDialog
 from bladewise.window.hand_off.screen import HandOff
 from bladewise.window.palette import Palette
 from bladewise.window.readiness.row import FindingRow
-from window.conftest import settle
+from window.conftest import DEMO, settle
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
@@ -176,3 +178,76 @@ def test_the_job_the_sheet_and_the_materials_are_reached_by_tab(squares, qtbot):
     chip = next(iter(squares.strip.chips.values()))
     for stop in (squares.strip.sheet, chip, squares.layers.search, squares.layers.tree, squares.canvas):
         keyboard.tab_to(stop, most=12)
+
+
+def test_the_sticker_goes_to_the_print_shop_the_table_and_the_bench_without_a_mouse(
+    keyboard, tmp_path, monkeypatch, qtbot
+):
+    window, desk = keyboard.window, keyboard.window.desk
+    art = DEMO / "sticker.svg"
+    monkeypatch.setattr(QFileDialog, "getOpenFileName", staticmethod(lambda *_args: (str(art), "")))
+    keyboard.press(Key.Key_O, Ctrl)
+    keyboard.rest()
+    keyboard.press(Key.Key_A, Ctrl)
+    keyboard.find("cut line")
+    assert window.bench.form is not None
+    distance = window.bench.form.fields["distance_mm"]
+    assert isinstance(distance, TypedField)
+    keyboard.tab_to(distance.line)
+    distance.line.selectAll()
+    keyboard.type("2")
+    keyboard.press(Key.Key_Return)
+    keyboard.rest()
+    assert desk.is_ready, [finding.message for finding in desk.findings]
+
+    keyboard.press(Key.Key_F9)
+    (screen,) = window.findChildren(HandOff)
+    qtbot.waitUntil(lambda: screen.isAncestorOf(QApplication.focusWidget()))
+    for name, kind in (("Print shop", "pdf"), ("Table", "hpgl")):
+        keyboard.tab_to(screen.new_button)
+        keyboard.press(Key.Key_Space)
+        (band,) = [each for each in screen.bands.values() if each.is_open]
+        assert keyboard.focus is band.form.name  # what it is called is asked first
+        keyboard.type(name)
+        keyboard.tab_to(band.form.format.button("svg"))
+        for _ in range(len(FORMATS)):
+            if band.form.format.value() != kind:
+                keyboard.press(Key.Key_Right)
+        assert band.form.format.value() == kind
+        keyboard.tab_to(band.form.name)
+        keyboard.press(Key.Key_Return)
+    for name in ("Cut files", "Layered drawing"):
+        keyboard.tab_to(screen.bands[name].tick)
+        keyboard.press(Key.Key_Space)
+    keyboard.tab_to(screen.folder)
+    screen.folder.selectAll()
+    keyboard.type(str(tmp_path / "out"))
+    qtbot.waitUntil(screen.write_button.isEnabled, timeout=20_000)
+    assert screen.write_button.text() == "Write 2 files"
+    keyboard.press(Key.Key_Return)
+    qtbot.waitUntil(screen.results.close_button.isVisible, timeout=20_000)
+    keyboard.tab_to(screen.results.close_button)
+    keyboard.press(Key.Key_Space)
+    (pdf,) = (tmp_path / "out" / "Print shop").iterdir()
+    (cut,) = (tmp_path / "out" / "Table").iterdir()
+    assert pdf.read_bytes().startswith(b"%PDF")
+    assert cut.read_text("ascii").startswith("IN;")
+
+    window.activateWindow()  # a window manager does so when a dialog closes
+    qtbot.waitUntil(lambda: QApplication.focusWidget() is not None)
+    keyboard.press(Key.Key_F9, Ctrl)
+    (papers,) = window.findChildren(PapersDialog)
+    qtbot.waitUntil(lambda: papers.isAncestorOf(QApplication.focusWidget()))
+    assert keyboard.focus is papers.details["customer"]
+    keyboard.type("Ada Reed")
+    keyboard.tab_to(papers.file)
+    papers.file.selectAll()
+    keyboard.type(str(tmp_path / "ticket.pdf"))
+    qtbot.waitUntil(papers.write_button.isEnabled, timeout=20_000)
+    keyboard.press(Key.Key_Return)
+    qtbot.waitUntil((tmp_path / "ticket.pdf").exists, timeout=20_000)
+    qtbot.waitUntil(lambda: papers.written is not None)
+    keyboard.tab_to(papers.close_button)
+    keyboard.press(Key.Key_Space)
+    keyboard.rest()
+    assert desk.job.details.customer == "Ada Reed"

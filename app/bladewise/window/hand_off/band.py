@@ -113,6 +113,7 @@ class DestinationBand(QFrame):
             tile.clicked.connect(lambda _on=False, look=look: self.look_wanted.emit(look))
             self.tiles.append(tile)
             self._flow_holder.flow.addWidget(tile)
+            tile.show()
         alone = len(looks) == 1 and not self.is_open
         self.facts.setText("\n".join(said.facts(looks[0], self._unit)) if alone else "")
         self.facts.setVisible(alone)
@@ -144,6 +145,12 @@ class DestinationBand(QFrame):
         self.facts.hide()
         self.more.hide()
 
+    def stops(self) -> list[QWidget]:
+        """Return what Tab comes to, one after the other."""
+        inside = stops_in(self.form) if self.form is not None else []
+        ends: list[QWidget] = [self.keep_button, self.leave_button] if self.form is not None else []
+        return [self.tick, self.change, self.copy, self.remove, *inside, *ends, self.problem_show, *self.tiles]
+
     # --- changing it ----------------------------------------------------------------------------------------------
 
     def open(self, others: list[str], materials: Sequence[Material], *, is_new: bool) -> None:
@@ -169,6 +176,7 @@ class DestinationBand(QFrame):
         column.addLayout(foot)
         column.addStretch(1)
         self._middle.insertWidget(0, self._frame)
+        self._frame.show()  # at once, so that it can take the focus
         for control in (self.tick, self.change, self.copy, self.remove):
             control.setVisible(control is self.tick)
         self._form_changed()
@@ -239,6 +247,18 @@ class DestinationBand(QFrame):
 
     def _mark_off(self) -> None:
         restyle(self.title, "role", "title" if self.is_on else "muted")
+
+
+def stops_in(within: QWidget) -> list[QWidget]:
+    """Return the controls in a widget that take the focus, in the order in which they were put there."""
+    return [
+        each
+        for each in within.findChildren(QWidget)
+        if each.focusPolicy() & Qt.FocusPolicy.TabFocus
+        and each.focusProxy() is None
+        and each.isVisibleTo(within)
+        and each.window() is within.window()  # a box to choose from keeps its list in a window of its own
+    ]
 
 
 class _Tiles(QWidget):

@@ -112,7 +112,8 @@ class DestinationForm(QWidget):
                 self.fields[setting.key] = field
                 _add_row(grid, setting.called, field, field.says)
         self._column.replaceWidget(self._below, below)
-        self._below.setParent(None)
+        below.show()
+        self._below.hide()
         self._below.deleteLater()
         self._below = below
         self._enable()

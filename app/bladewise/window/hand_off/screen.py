@@ -37,7 +37,7 @@ from bladewise.window.design import APART, FAR, HEAD_TYPE, NEAR, PAGE_MARGINS, S
 from bladewise.window.desk import Message, Tone
 from bladewise.window.hand_off import said
 from bladewise.window.hand_off.answers import Answers, Shelf, answers_for, keep_answers, told
-from bladewise.window.hand_off.band import DestinationBand
+from bladewise.window.hand_off.band import DestinationBand, stops_in
 from bladewise.window.hand_off.large import LargeLook
 from bladewise.window.hand_off.looks import Look, looks_of
 from bladewise.window.hand_off.results import ResultPage
@@ -254,14 +254,36 @@ class HandOff(QDialog):
             self._connect(band, destination)
             self.bands[destination.name] = band
             self._list.insertWidget(number, band)
+            band.show()  # at once, so that it can take the focus
             if is_new or destination.name == self._open:
                 others = [each for each in self.shelf.names() if is_new or each != destination.name]
                 band.open(others, self._materials_of_job(), is_new=is_new)
-        for before, after in zip(list(self.bands.values()), list(self.bands.values())[1:], strict=False):
-            self.setTabOrder(before, after)
         self.new_button.setEnabled(not self._open and self._new is None)
         self._say_of_shelf()
         self._show_all()
+
+    def _stops(self) -> list[QWidget]:
+        """Return what Tab comes to, from the top to the bottom; bands are made anew, and Qt would put them last."""
+        stops: list[QWidget] = [self.ticket, self.proof, *self.materials.values()]
+        for band in self.bands.values():
+            stops += band.stops()
+        stops += [self.new_button, self.bring_back, *stops_in(self.warning)]
+        return [*stops, self.folder, self.choose, self.cancel, self.write_button]
+
+    def focusNextPrevChild(self, next_: bool) -> bool:  # noqa: FBT001 - Qt's signature
+        """Go on from the top to the bottom, or back."""
+        here = self.focusWidget()
+        if self.stack.currentIndex() != 0 or here is None:
+            return super().focusNextPrevChild(next_)
+        stops = [each for each in self._stops() if each is here or _takes_focus(each)]
+        if here not in stops or len(stops) < 2:
+            return super().focusNextPrevChild(next_)
+        reason = Qt.FocusReason.TabFocusReason if next_ else Qt.FocusReason.BacktabFocusReason
+        target = stops[(stops.index(here) + (1 if next_ else -1)) % len(stops)]
+        target.setFocus(reason)
+        if self.area.isAncestorOf(target):
+            self.area.ensureWidgetVisible(target)
+        return True
 
     def _connect(self, band: DestinationBand, destination: Destination) -> None:
         band.ticked.connect(partial(self._ticked, destination.name))
@@ -643,3 +665,7 @@ class HandOff(QDialog):
     def _close_workers(self) -> None:
         for worker in (self._looker, self._trial, self._writer):
             worker.close()
+
+
+def _takes_focus(widget: QWidget) -> bool:
+    return bool(widget.focusPolicy() & Qt.FocusPolicy.TabFocus) and widget.isVisible() and widget.isEnabled()
