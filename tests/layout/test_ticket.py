@@ -129,7 +129,7 @@ def test_every_material_has_a_picture_and_the_finished_piece_shows_no_line_and_n
     found = ticket(job)
     assert [each.caption for each in found.layers] == ["White ink", "Print", "Box", "Edge"]
     shown = found.whole.job
-    assert [leaf.id for leaf in shown.shapes()] == ["art"]
+    assert [leaf.id for leaf in shown.shapes()] == ["art", "cut-edge"]
     assert (shown.width_mm, shown.height_mm) == pytest.approx((80 * 1.03, 60 + 80 * 0.03))
 
 

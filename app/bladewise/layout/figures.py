@@ -16,8 +16,9 @@ from bladewise.errors import CannotApply
 from bladewise.geometry import booleans, measures
 from bladewise.geometry.path import joined
 from bladewise.geometry.perforation import perforated
-from bladewise.geometry.regions import Region
-from bladewise.operations.marking import is_mark, joined_box, painted_box
+from bladewise.geometry.regions import FillRule, Region
+from bladewise.layout.alike import Key, key_of
+from bladewise.operations.marking import is_mark, painted_extent
 from bladewise.operations.painted import is_hairline
 from bladewise.units import MM_PER_INCH, format_number
 
@@ -50,6 +51,7 @@ class Figurer:
     def __init__(self) -> None:
         """Start with nothing known."""
         self._known: dict[str, tuple[Path, Figures]] = {}
+        self._alike: dict[tuple[Key, FillRule | None], Figures] = {}
         self.by_material: dict[str, Figures] = {}
 
     def measure(self, job: Job, progress: Callable[[float], None]) -> None:
@@ -72,7 +74,12 @@ class Figurer:
         known = self._known.get(leaf.id)
         if known is not None and known[0] is path:
             return known[1]
-        figures = measured(leaf, path)
+        if not path:
+            return Figures()
+        key = key_of(path, path.points[0, 0]), None if leaf.style.fill is None else leaf.style.fill_rule
+        figures = self._alike.get(key)
+        if figures is None:
+            figures = self._alike[key] = measured(leaf, path)
         self._known[leaf.id] = (path, figures)
         return figures
 
@@ -183,7 +190,7 @@ class MaterialFigures:
     leaves
         All that is made of it and shows, marks included.
     figures
-        Pieces, net area and outline length, marks left out.
+        Pieces, net area and outline length, marks left out; none for what is printed.
     marks
         How many registration marks it holds.
     travel
@@ -243,12 +250,11 @@ def material_figures(
     uses = [each for each in job.materials_in_use().items() if each[0].kind is not MaterialKind.GUIDE]
     for turn, (material, leaves) in enumerate(uses, start=1):
         total = Figures()
-        for leaf in leaves:
+        for leaf in leaves if material.kind is MaterialKind.CUT else ():
             if not is_mark(leaf):
                 total += figurer.of(leaf)
         travel = _travel(material, leaves, order)
-        boxes = [box for leaf in leaves if (box := painted_box(leaf)) is not None]
-        box = joined_box(boxes) if boxes else None
+        box = painted_extent(leaves)
         need = need_of(box, material.profile.roll_width_mm, margin_mm) if box is not None else None
         price = material.profile.price_a_m2
         cost = price * need.area_mm2 / 1e6 if price is not None and need is not None else None

@@ -15,19 +15,22 @@ from bladewise.document import (
     Layer,
     MaterialKind,
     Picture,
+    Shape,
     Stroke,
     Style,
     is_cut_line,
     leaves_in,
 )
 from bladewise.geometry.affine import Affine
-from bladewise.operations.marking import is_mark, joined_box, painted_box
+from bladewise.layout.clipping import clipped, pieces_of
+from bladewise.operations.marking import is_mark, painted_extent
 
 if TYPE_CHECKING:
     from bladewise.document import Box, Element, Leaf
     from bladewise.layout.figures import MaterialFigures
 
 _EDGE = Colour(0x33, 0x33, 0x33)
+_CUT_EDGE = Colour(0xA0, 0xA0, 0xA0)
 _LINE_SHARE = 1.0 / 400.0
 """Width of the lines drawn about pieces, as a share of the picture's longer side: 0.2 mm on a picture of 8 cm."""
 _ROOM_SHARE = 0.015
@@ -37,7 +40,10 @@ _PALE = 216
 
 
 def finished(job: Job) -> Job | None:
-    """Return what the customer sees, without guides, marks, cut lines, white and varnish; None where nothing shows."""
+    """Return what the customer holds: cut along the lines about the print, each cut a fine edge; None where nothing is.
+
+    Guides, marks, white and varnish are left out.
+    """
     unseen = [
         placed.leaf.id
         for placed in job.walk()
@@ -47,8 +53,16 @@ def finished(job: Job) -> Job | None:
         or material.kind in (MaterialKind.GUIDE, MaterialKind.WHITE, MaterialKind.VARNISH)
     ]
     seen = job.without(unseen)
-    layers = tuple(replace(layer, material=None, children=_bare(layer.children)) for layer in seen.layers)
-    return _cropped(replace(seen, layers=layers, materials=(), notes=()), finished_box(job))
+    pieces = pieces_of(job)
+    layers = tuple(
+        replace(layer, material=None, children=_bare(clipped(layer.children, pieces) if pieces else layer.children))
+        for layer in seen.layers
+    )
+    box = finished_box(job)
+    if pieces and box is not None:
+        edge = Stroke(_CUT_EDGE, max(box[2] - box[0], box[3] - box[1]) * _LINE_SHARE / 2.0)
+        layers += (Layer("cut-edges", "Cut edges", (Shape("cut-edge", pieces, Style(stroke=edge)),)),)
+    return _cropped(replace(seen, layers=layers, materials=(), notes=()), box)
 
 
 def finished_box(job: Job) -> Box | None:
@@ -58,8 +72,7 @@ def finished_box(job: Job) -> Box | None:
     ]
     shown = [each for each in shown if each[1].kind is not MaterialKind.GUIDE]
     lines = [leaf for leaf, material in shown if is_cut_line(material.id)]
-    boxes = [box for leaf in lines or [leaf for leaf, _ in shown] if (box := painted_box(leaf)) is not None]
-    return joined_box(boxes) if boxes else None
+    return painted_extent(lines or [leaf for leaf, _ in shown])
 
 
 def material_alone(job: Job, found: MaterialFigures) -> Job | None:

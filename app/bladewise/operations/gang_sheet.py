@@ -27,7 +27,7 @@ from bladewise.operations.declaration import (
     switch,
     wording,
 )
-from bladewise.operations.marking import is_mark, joined_box, painted_box
+from bladewise.operations.marking import is_mark, painted_extent
 from bladewise.operations.rows import Laid, Size, fits, laid_out, most_on_a_sheet
 from bladewise.operations.selection import Selection, nothing_matches
 from bladewise.phrases import listing, phrase
@@ -126,9 +126,9 @@ def _designs(job: Job, record: GangSheet) -> list[_Design]:
         groups = _apart(elements)
     found = []
     for parts in groups:
-        boxes = [box for leaf in leaves_in(parts) if (box := painted_box(leaf)) is not None]
-        if boxes:
-            found.append(_Design(_name(parts, layers, record.designs, job), tuple(parts), joined_box(boxes)))
+        box = painted_extent(leaves_in(parts))
+        if box is not None:
+            found.append(_Design(_name(parts, layers, record.designs, job), tuple(parts), box))
     if not found:
         raise nothing_matches(record.on, job)
     return found
@@ -154,9 +154,9 @@ def _apart(elements: list[Element]) -> list[list[Element]]:
     """Return elements in heaps: those whose boxes meet, directly or through others, lie in one."""
     measured = []
     for each in elements:
-        boxes = [box for leaf in leaves_in((each,)) if (box := painted_box(leaf)) is not None]
-        if boxes:
-            measured.append((each, shapely.box(*joined_box(boxes))))
+        box = painted_extent(leaves_in((each,)))
+        if box is not None:
+            measured.append((each, shapely.box(*box)))
     home = list(range(len(measured)))
 
     def root(place: int) -> int:

@@ -9,25 +9,34 @@ from __future__ import annotations
 import itertools
 import math
 from enum import StrEnum
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 import numpy as np
 import shapely
 
-from bladewise.document import Lettering, MaterialKind, Picture, Shape, outline_of
+from bladewise.document import Lettering, MaterialKind, Picture, Shape, bounds_of, outline_of
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import EMPTY, Path, Point, circle, polygon, rectangle
 from bladewise.geometry.regions import Region
+from bladewise.geometry.strokes import LineCap, LineJoin
 from bladewise.geometry.winding import contains
-from bladewise.operations.painted import painted_regions, stroke_area
+from bladewise.operations.painted import is_hairline, painted_regions
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from bladewise.document import Box, Element, Job, Leaf, Placed
+    from bladewise.document import Box, Element, Job, Leaf, Placed, Stroke
 
 ARM_SHARE = 0.2
 """Width of a cross's arms as a share of its size: it closes, weeds as one piece, and crosses nothing."""
+
+_CAPS: dict[LineCap, Literal["flat", "round", "square"]] = {
+    LineCap.BUTT: "flat",
+    LineCap.ROUND: "round",
+    LineCap.SQUARE: "square",
+}
+_QUARTER = 16
+"""Chords of a quarter circle about an end or a corner: their extent is that of the arc."""
 
 MARK_ID = "registration-mark"
 MARK_NAME = "Registration mark"
@@ -155,12 +164,55 @@ def zone(spot: Spot, size_mm: float, quiet_mm: float) -> Box:
 
 
 def painted_box(leaf: Leaf) -> Box | None:
-    """Return the extent of what a leaf paints or a knife follows in it, strokes at their width, in mm."""
+    """Return the extent of what a leaf paints or a knife follows in it, strokes at their width, in mm.
+
+    Dashes count as if the line were whole. Of a joint beyond its miter limit a little too much may be counted.
+    """
     box = leaf.bounds
-    if isinstance(leaf, Picture) or box is None:
+    if isinstance(leaf, Picture) or box is None or (stroke := leaf.style.stroke) is None or is_hairline(stroke):
         return box
-    band = stroke_area(leaf).bounds()
-    return box if band is None else joined_box([box, band])
+    half = reach_of(stroke)
+    band = shapely.buffer(
+        _lines(outline_of(leaf)),
+        half,
+        cap_style=_CAPS[stroke.cap],
+        join_style="mitre" if stroke.join is LineJoin.MITER else "round",
+        mitre_limit=max(1.0, stroke.miter_limit),
+        quad_segs=_QUARTER,
+    )
+    return joined_box([box, *shapely.bounds(band).tolist()])
+
+
+def painted_extent(leaves: Iterable[Leaf]) -> Box | None:
+    """Return the box around what leaves paint; only those that may reach its sides are measured with their strokes."""
+    shown = [leaf for leaf in leaves if leaf.bounds is not None]
+    inner = bounds_of(shown)
+    if inner is None:
+        return None
+    outer = [leaf for leaf in shown if (box := _rough_box(leaf)) is not None and not _lies_in(box, inner)]
+    return joined_box([inner, *(box for leaf in outer if (box := painted_box(leaf)) is not None)])
+
+
+def _rough_box(leaf: Leaf) -> Box | None:
+    """Return a box that what a leaf paints does not leave; found at once."""
+    box = leaf.bounds
+    if isinstance(leaf, Picture) or box is None or (stroke := leaf.style.stroke) is None or is_hairline(stroke):
+        return box
+    reach = reach_of(stroke) * max(math.sqrt(2.0), stroke.miter_limit if stroke.join is LineJoin.MITER else 1.0)
+    return box[0] - reach, box[1] - reach, box[2] + reach, box[3] + reach
+
+
+def _lies_in(box: Box, around: Box) -> bool:
+    return box[0] >= around[0] and box[1] >= around[1] and box[2] <= around[2] and box[3] <= around[3]
+
+
+def reach_of(stroke: Stroke) -> float:
+    """Return how far a stroke reaches from its line, in mm."""
+    scale = 1.0
+    if stroke.pen is not None:
+        a, b, c, d = stroke.pen[:4]
+        scale = float(np.linalg.norm([[a, c], [b, d]], ord=2))  # the longest half-axis of the pen
+    return stroke.width_mm * scale / 2.0
 
 
 def joined_box(boxes: Sequence[Box]) -> Box:
@@ -184,7 +236,7 @@ def in_the_way(art: Iterable[Leaf], zones: Sequence[Box]) -> list[Leaf]:
 
 
 def _reaches_into(leaf: Leaf, box: Box) -> bool:
-    own = painted_box(leaf)
+    own = _rough_box(leaf)
     if own is None or not (own[0] < box[2] and box[0] < own[2] and own[1] < box[3] and box[1] < own[3]):
         return False
     regions = painted_regions(leaf)

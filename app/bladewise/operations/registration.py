@@ -37,7 +37,7 @@ from bladewise.operations.marking import (
     joined_box,
     mark_outline,
     marks_in,
-    painted_box,
+    painted_extent,
     spots_along,
     spots_at_corners,
     spots_beside,
@@ -152,13 +152,13 @@ def print_marks(job: Job, record: PrintMarksStep, progress: Progress) -> Result:
         progress(1.0)
         return Result(result)
     chosen = art_of(result, [each for each in placed if not is_mark(each.leaf)])
-    boxes = [box for leaf in chosen if (box := painted_box(leaf)) is not None]
-    if not boxes:
+    box = painted_extent(chosen)
+    if box is None:
         msg = "There is no art to put marks around."
         raise CannotApply(msg, where=record.on.describe(job), hint="Choose art that shows.")
     progress(0.2)
     reports: list[str] = []
-    result, spots = _with_room(result, joined_box(boxes), record, reports)
+    result, spots = _with_room(result, box, record, reports)
     progress(0.6)
     _refuse_crowded(spots, record)
     art = art_of(result, result.walk())
@@ -185,7 +185,7 @@ def _with_room(job: Job, box: Box, record: PrintMarksStep, reports: list[str]) -
         fits = max(short) <= _TOUCHING_MM
     else:
         margin = record.inset_mm + record.size_mm + record.quiet_mm
-        whole = joined_box([each for leaf in art_of(job, job.walk()) if (each := painted_box(leaf)) is not None])
+        whole = painted_extent(art_of(job, job.walk())) or box
         right, bottom = whole[2] + margin - job.width_mm, whole[3] + margin - job.height_mm
         short = margin - whole[0], margin - whole[1], right, bottom
         fits = not in_the_way(art_of(job, job.walk()), zones)

@@ -1,0 +1,107 @@
+"""The finished piece on paper: cut along its lines, as shapely cuts it; what lies outside is gone."""
+
+import pytest
+import shapely
+
+from bladewise.document import (
+    CUT_LINE,
+    CutKind,
+    Group,
+    Job,
+    Layer,
+    Material,
+    Picture,
+    Shape,
+    Stroke,
+    Style,
+    cut_line_id,
+    leaves_in,
+)
+from bladewise.geometry.affine import Affine
+from bladewise.geometry.measures import area
+from bladewise.geometry.path import circle, joined, polygon, rectangle
+from bladewise.layout.clipping import clipped, pieces_of
+from bladewise.layout.views import finished
+from pieces import BLUE, ORANGE, shape
+
+RING = joined([circle((50, 50), 20), circle((50, 50), 10).reversed()])
+
+
+def area_of(elements):
+    return sum(abs(area(leaf.path)) for leaf in leaves_in(elements))
+
+
+def test_art_across_a_line_is_cut_along_it():
+    found = clipped((shape("bar", rectangle(0, 45, 100, 10)),), circle((50, 50), 20))
+    disc = shapely.Point(50, 50).buffer(20, quad_segs=4000)
+    assert area_of(found) == pytest.approx(disc.intersection(shapely.box(0, 45, 100, 55)).area, rel=1e-5)
+
+
+def test_art_about_a_piece_becomes_the_piece_and_holes_stay_open():
+    found = clipped((shape("ground", rectangle(0, 0, 100, 100)),), RING)
+    assert area_of(found) == pytest.approx(3.141592653589793 * 300, rel=1e-6)
+
+
+def test_art_inside_stays_the_very_same_and_art_outside_or_in_a_hole_is_gone():
+    inside, outside, hole = (
+        shape(key, circle(at, 2)) for key, at in (("a", (65, 50)), ("b", (90, 90)), ("c", (50, 50)))
+    )
+    assert clipped((inside, outside, hole), RING) == (inside,)
+    group = Group("g", (outside, hole))
+    assert clipped((group, Group("h", (inside, outside))), RING) == (Group("h", (inside,)),)
+
+
+def test_a_broad_stroke_is_cut_as_the_area_it_is():
+    line = shape("line", polygon([(50, 50), (100, 50)], closed=False), fill=None, stroke=Stroke(BLUE, 4.0))
+    (found,) = clipped((line,), circle((50, 50), 20))
+    disc = shapely.Point(50, 50).buffer(20, quad_segs=4000)
+    assert abs(area(found.path)) == pytest.approx(disc.intersection(shapely.box(50, 48, 100, 52)).area, rel=1e-5)
+    assert found.style == Style(BLUE)
+
+
+def test_a_stroke_that_reaches_over_the_line_is_cut_though_its_middle_does_not():
+    (fill, band) = clipped((shape("disc", circle((50, 50), 19), stroke=Stroke(BLUE, 4.0)),), circle((50, 50), 20))
+    assert fill.path == circle((50, 50), 19) or abs(area(fill.path)) == pytest.approx(3.14159265 * 361, rel=1e-5)
+    assert band.path.bounds() == pytest.approx((30, 30, 70, 70), abs=0.01)
+
+
+def test_copies_are_cut_as_the_first_was():
+    pieces = joined([circle((50 + 60 * n, 50), 20) for n in range(5)])
+    found = clipped(tuple(shape(f"bar{n}", rectangle(20 + 60 * n, 45, 45, 10)) for n in range(5)), pieces)
+    areas = [abs(area(each.path)) for each in found]
+    assert len(areas) == 5
+    assert areas == pytest.approx([areas[0]] * 5)
+    assert [each.bounds[0] for each in found] == pytest.approx([30 + 60 * n for n in range(5)], abs=0.7)
+
+
+def test_pictures_stay_whole_where_they_touch_a_piece():
+    picture = Picture("p", b"", "image/png", Affine(30, 0, 0, 30, 40, 40))
+    far = Picture("q", b"", "image/png", Affine(5, 0, 0, 5, 90, 90))
+    assert clipped((picture, far), circle((50, 50), 20)) == (picture,)
+
+
+def cut_job(*cuts):
+    layers = [Layer("art", "Art", (shape("bleed", rectangle(0, 0, 100, 100)),))]
+    materials = []
+    for number, (kind, path) in enumerate(cuts):
+        key = cut_line_id(kind)
+        materials.append(Material(key, f"{kind}", ORANGE, cut=kind))
+        line = Shape(f"line{number}", path, Style(stroke=Stroke(ORANGE, 0.05)))
+        layers.append(Layer(f"cut{number}", "Cut", (line,), key))
+    return Job("Sticker", 100.0, 100.0, tuple(layers), tuple(dict.fromkeys(materials)))
+
+
+def test_a_sticker_on_its_piece_of_liner_is_the_sticker():
+    job = cut_job((CutKind.THROUGH, rectangle(10, 10, 80, 80)), (CutKind.KISS, circle((50, 50), 20)))
+    assert pieces_of(job).bounds() == pytest.approx((30, 30, 70, 70))
+    alone = cut_job((CutKind.THROUGH, rectangle(10, 10, 80, 80)), (CutKind.CREASE, rectangle(50, 10, 1, 80)))
+    assert pieces_of(alone).bounds() == pytest.approx((10, 10, 90, 90))
+
+
+def test_the_finished_picture_shows_no_bleed():
+    job = cut_job((CutKind.KISS, circle((50, 50), 20)))
+    assert job.materials[0].id == CUT_LINE
+    view = finished(job)
+    boxes = [leaf.bounds for leaf in view.shapes()]
+    assert all(box[0] >= 0 and box[2] <= view.width_mm and box[1] >= 0 and box[3] <= view.height_mm for box in boxes)
+    assert view.shapes()[0].bounds[2] - view.shapes()[0].bounds[0] == pytest.approx(40.0)
