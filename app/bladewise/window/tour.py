@@ -169,7 +169,7 @@ class Tour(QWidget):
                 self.tr("Is it ready to cut?"),
                 self.tr(
                     "What would spoil the cut is listed here, the worst first, each with the step that mends it. "
-                    "When the list is empty, export. Ctrl+K finds any action by its words."
+                    "When the list is empty, hand off the files. Ctrl+K finds any action by its words."
                 ),
                 "mark-good",
                 window.readiness,

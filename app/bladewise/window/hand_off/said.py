@@ -65,7 +65,9 @@ def facts(look: Look, unit: str) -> list[str]:
         lines.append(words if row.pen is None else tr("{what}, pen {pen}").format(what=words, pen=row.pen))
     if look.painted is not None:
         lines += [
-            tr("{name}, {kind}").format(name=material.name, kind=kind_word(material))
+            material.name
+            if material.name.casefold() == kind_word(material).casefold()
+            else tr("{name}, {kind}").format(name=material.name, kind=kind_word(material))
             for material in look.painted.materials_in_use()
             if material.kind.is_printed
         ]

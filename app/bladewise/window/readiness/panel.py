@@ -344,7 +344,7 @@ class ReadinessPanel(QFrame):
         layout = self._said.layout()
         assert isinstance(layout, QVBoxLayout)
         row = QHBoxLayout()
-        self.export_button = push_button(self.tr("Export…"), self.export_wanted.emit, kind="primary", icon="export")
+        self.export_button = push_button(self.tr("Hand off…"), self.export_wanted.emit, kind="primary", icon="export")
         row.addStretch(1)
         row.addWidget(self.export_button)
         row.addStretch(1)
