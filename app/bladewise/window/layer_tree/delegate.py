@@ -8,7 +8,8 @@ from PySide6.QtCore import QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPen
 from PySide6.QtWidgets import QStyle, QStyledItemDelegate, QStyleOptionViewItem
 
-from bladewise.document import Group, Layer
+from bladewise.document import Group, Layer, Shape
+from bladewise.operations.painted import is_hairline
 from bladewise.window import icons, theme
 from bladewise.window.design import FINE_TYPE, RADIUS_SMALL, ROW_HEIGHT
 from bladewise.window.job_strip.chip import paint_material
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from PySide6.QtCore import QObject
     from PySide6.QtWidgets import QWidget
 
-    from bladewise.document import Material
+    from bladewise.document import Leaf, Material
     from bladewise.window.layer_tree.node import Node
 
 INDENT = 24
@@ -113,6 +114,10 @@ class LayerDelegate(QStyledItemDelegate):
         assert not isinstance(node.what, Layer)
         assert not isinstance(node.what, Group)
         painter.setOpacity(0.45 if dim else 1.0)
+        if _is_followed(node.what):  # a hairline shows nothing in a picture so small: its material does, with its dashes
+            paint_material(painter, box.adjusted(1, 2, -1, -2), material)
+            painter.setOpacity(1.0)
+            return
         picture = self._thumbnails.picture(node.what, painter.device().devicePixelRatio())
         if picture is None:
             paint_material(painter, QRectF(box.center().x() - 7, box.center().y() - 7, 14, 14), material)
@@ -129,6 +134,13 @@ class LayerDelegate(QStyledItemDelegate):
             icons.paint(painter, "show" if what.visible else "hidden", box, "muted" if what.visible else "text")
         elif column == LOCKED and (what.locked or hovered):
             icons.paint(painter, "lock" if what.locked else "free", box, "text" if what.locked else "border")
+
+
+def _is_followed(leaf: Leaf) -> bool:
+    """Whether a leaf is no more than a line for the knife."""
+    if not isinstance(leaf, Shape) or leaf.style.fill is not None or leaf.style.stroke is None:
+        return False
+    return is_hairline(leaf.style.stroke)
 
 
 def _tail(node: Node, material: Material | None) -> str:
