@@ -292,3 +292,9 @@ def test_an_empty_sheet_has_nothing_to_make_ready(make_window, qtbot):
     qtbot.keyClick(window, Key.Key_F9, Shift)
     assert window.stage.count() == 1
     assert "no art yet" in window.bench.strip.text.text()
+
+
+def test_the_list_ends_with_its_last_row(page, qtbot):
+    last = page.left_rows[-1]
+    qtbot.waitUntil(lambda: page._page.height() <= max(last.geometry().bottom() + 40, page.area.viewport().height()))
+    assert page._list.minimumSize().height() <= page._list.heightForWidth(page._page.width())

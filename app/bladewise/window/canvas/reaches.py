@@ -114,10 +114,11 @@ class Drawn:
             rule = self._findings[area.owner].rule
             colour = look_of(rule).colour
             outline = to_pixels.map(area.outline)
-            painter.setPen(QPen(colours.halo, 4.0 if area.owner == current else 3.0))
+            is_current = area.owner == current
+            painter.setPen(QPen(colours.halo, 4.0) if is_current else QPen(Qt.PenStyle.NoPen))
             painter.setBrush(veil)
             painter.drawPath(outline)
-            painter.setPen(QPen(colour, 2.0 if area.owner == current else 1.0))
+            painter.setPen(QPen(colour, 2.0 if is_current else 1.0))  # wide pens are ten times slower
             painter.setBrush(QBrush(colour, _HATCHES.get(rule, Qt.BrushStyle.BDiagPattern)))
             painter.drawPath(outline)
         painter.restore()

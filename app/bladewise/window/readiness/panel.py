@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from bladewise.window.controls import ElidedLabel, IconLabel, label, push_button
+from bladewise.window.controls import ElidedLabel, FlowLayout, IconLabel, label, push_button
 from bladewise.window.desk import Message
 from bladewise.window.language import say
 from bladewise.window.readiness.mending import Mending, alike, together
@@ -181,9 +181,10 @@ class ReadinessPanel(QFrame):
     def _make_deeds(self) -> QWidget:
         """Return what can be done about all findings at once."""
         self.deeds = QWidget()
-        row = QHBoxLayout(self.deeds)
-        row.setContentsMargins(12, 2, 8, 2)
-        row.setSpacing(6)
+        margin = QHBoxLayout(self.deeds)
+        margin.setContentsMargins(12, 2, 8, 2)
+        row = FlowLayout(gap=6, row_gap=2)
+        margin.addLayout(row)
         self.ready_button = push_button(
             self.tr("Make cut-ready…"), self.readying_wanted.emit, kind="verb", icon="make-cut-ready"
         )
@@ -194,7 +195,6 @@ class ReadinessPanel(QFrame):
         )
         row.addWidget(self.ready_button)
         row.addWidget(self.mend_all)
-        row.addStretch(1)
         self.deeds.hide()
         return self.deeds
 

@@ -286,10 +286,10 @@ class Wrapped(QLabel):
         self.setWordWrap(True)
         if role:
             self.setProperty("role", role)
-        policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+        policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         policy.setHeightForWidth(True)
         self.setSizePolicy(policy)
 
     def minimumSizeHint(self) -> QSize:
-        """Let the width be whatever there is."""
-        return QSize(60, self.heightForWidth(max(60, self.width())))
+        """Let the width be whatever there is; the height follows from it."""
+        return QSize(60, self.fontMetrics().height())
