@@ -187,6 +187,15 @@ def test_a_line_goes_round_neither_marks_nor_guides_nor_bleed():
     assert job.element("frame").material == "frames"
 
 
+def test_white_and_varnish_stay_what_they_are_when_art_becomes_print():
+    white = Material("white", "White", BLUE, MaterialKind.WHITE)
+    under = Layer("under", "White", (shape("w", circle((50, 50), 19)),), material="white")
+    art = Layer("art", "Art", (shape("a", circle((50, 50), 20)),))
+    job = done(Job("Test", 200, 200, (under, art), (white,)), "cut-line").job
+    kinds = {each: job.material_of(job.placed(each)).kind for each in ("w", "a")}
+    assert kinds == {"w": MaterialKind.WHITE, "a": MaterialKind.PRINT}
+
+
 # ----------------------------------------------------------------------------------------------- what is painted counts
 
 
@@ -261,6 +270,11 @@ def test_a_soft_shadow_is_left_out_or_taken_in_by_how_much_of_it_shows():
     body = '<circle cx="200" cy="200" r="160" fill-opacity="0.3"/><circle cx="200" cy="200" r="120"/>'
     assert math.sqrt(area(lined(picture(body))) / math.pi) == pytest.approx(30.0, abs=0.25)
     assert math.sqrt(area(lined(picture(body), least_opacity=20)) / math.pi) == pytest.approx(40.0, abs=0.25)
+
+
+def test_the_outer_edge_alone_does_not_mind_how_thin_the_art_is_inside():
+    thin = shape("thin", joined([circle((50, 50), 30), circle((50, 50), 29).reversed()]))
+    assert area(lined(thin, holes="outer", distance_mm=-2.0)) == pytest.approx(math.pi * 784, abs=1e-5)
 
 
 # --------------------------------------------------------------------------------------------- notches, points, islands

@@ -159,8 +159,12 @@ def no_line_left(on: Selection, job: Job) -> CannotApply:
 
 def printed(job: Job, art: Sequence[Placed], on: Selection) -> Job:
     """Return the job with art as print; white and varnish stay what they are, and so do lines of a knife's own."""
-    leaves = [placed.leaf for placed in art if not job.material_of(placed).kind.is_printed]
-    leaves += [placed.leaf for placed in art if placed.leaf.material is None and placed.leaf not in leaves]
+    leaves = [
+        placed.leaf
+        for placed in art
+        if not job.material_of(placed).kind.is_printed
+        or (placed.leaf.material is None and placed.layer.material is None)  # printed only as no vinyl shows it
+    ]
     leaves += _thin_lines(on, job)
     result = job.with_material(job.material(PRINT.id) or PRINT)
     return result.replaced({leaf.id: (replace(leaf, material=PRINT.id),) for leaf in leaves})

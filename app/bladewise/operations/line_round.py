@@ -104,11 +104,12 @@ def _is_art(placed: Placed, job: Job) -> bool:
 def line_round(leaves: Sequence[Leaf], how: LineRound, progress: Progress) -> Round:
     """Return the line round all that some leaves paint; empty where none is left at this distance."""
     path = painted_area(leaves, least_opacity=how.least_opacity)
+    if how.holes is Holes.OUTER:
+        path, _ = _with_holes(path, how)
     progress(0.3)
     inlets = how.inlet_radius_mm
-    # grown once by both, where the corners are round anyway
-    together = how.islands is Islands.APART and how.corner is Corner.ROUND and how.distance_mm > 0.0 and inlets > 0.0
-    if together and how.holes is Holes.WITH_HOLES:
+    if how.islands is Islands.APART and how.corner is Corner.ROUND and how.distance_mm > 0.0 and inlets > 0.0:
+        # grown once by both: the corners are round anyway
         grown = parallel(Region(path), how.distance_mm + inlets, tolerance_mm=FITTING_MM / 2.0)
         path = parallel(Region(grown), -inlets)
         inlets = 0.0

@@ -106,7 +106,8 @@ def sketch(job: Job, step: Step, progress: Progress = quiet) -> Sketch | None:
 def _line_round(area: BaseGeometry, how: LineRound, tolerance_mm: float) -> Path:
     """Return about what `line_round` gives for an area."""
     least = math.inf if how.holes is Holes.OUTER else how.least_hole_mm2
-    rough = rough_without_holes(rough_grown(area, how.distance_mm, corner=how.corner), least)
+    whole = rough_without_holes(area, least) if how.holes is Holes.OUTER else area
+    rough = rough_without_holes(rough_grown(whole, how.distance_mm, corner=how.corner), least)
     if how.islands is Islands.BACKED:
         rough = rough_grown(rough_grown(rough, how.reach_mm), -how.reach_mm)
     if how.islands is not Islands.APART:
