@@ -20,6 +20,10 @@ _PALE = 0.55
 """Luminance from which on a sign upon a swatch is dark."""
 
 
+_PERIOD = {CutKind.THROUGH: 0.5, CutKind.PERFORATION: 0.22, CutKind.CREASE: 0.55}
+"""How much of a swatch one round of the dashes takes, so that they can be told apart in a small one."""
+
+
 def tr(text: str) -> str:
     """Return a text in the operator's language."""
     return QCoreApplication.translate("Kinds", text)
@@ -82,8 +86,10 @@ def paint_sign(painter: QPainter, box: QRectF, material: Material) -> None:
                 painter.drawLine(QPointF(box.left(), y), QPointF(box.right(), y - box.height() * 0.12))
         case MaterialKind.CUT if material.cut in CUT_DASHES:
             pen = QPen(QColor(0, 0, 0) if is_pale else QColor(255, 255, 255), width)
-            shrink = box.width() / 28.0 * 0.6 / width
-            pen.setDashPattern([max(length * shrink, 0.4) for length in CUT_DASHES[material.cut]])
+            dashes = CUT_DASHES[material.cut]
+            shrink = box.width() * _PERIOD[material.cut] / sum(dashes) / width
+            pen.setDashPattern([length * shrink for length in dashes])
+            pen.setCapStyle(Qt.PenCapStyle.FlatCap)
             painter.setPen(pen)
             painter.drawLine(QPointF(box.left(), box.center().y()), QPointF(box.right(), box.center().y()))
         case _:

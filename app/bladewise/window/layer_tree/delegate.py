@@ -114,7 +114,7 @@ class LayerDelegate(QStyledItemDelegate):
         assert not isinstance(node.what, Layer)
         assert not isinstance(node.what, Group)
         painter.setOpacity(0.45 if dim else 1.0)
-        if _is_followed(node.what):  # a hairline shows nothing in a picture so small: its material does, with its dashes
+        if _is_followed(node.what):  # a hairline shows nothing in a picture so small; its material and its dashes do
             paint_material(painter, box.adjusted(1, 2, -1, -2), material)
             painter.setOpacity(1.0)
             return
