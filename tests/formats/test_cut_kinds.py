@@ -6,6 +6,7 @@ import io
 import itertools
 import re
 from dataclasses import replace
+from pathlib import Path as FilePath
 from typing import TYPE_CHECKING
 from xml.etree import ElementTree as ET
 
@@ -20,9 +21,11 @@ from bladewise.formats.dxf import DxfSettings, dxf_bytes
 from bladewise.formats.pdf import ProcessingStep, Spot, pdf_bytes
 from bladewise.formats.plotter import PlotterSettings, plotter_text
 from bladewise.formats.plotter_reader import read_plotter
+from bladewise.formats.reading_back import SAMPLED_MM
 from bladewise.geometry.measures import length
 from bladewise.geometry.path import circle, rectangle
 from bladewise.operations.painted import HAIRLINE_MM
+from bladewise.session import Session
 from pdf_reading import read_pdf
 from pieces import BLUE, shape
 
@@ -154,6 +157,23 @@ def test_a_pdf_of_one_material_says_how_that_one_is_cut() -> None:
     files = prepared(sticker(), Destination("pdf", per_colour=True, cut_name="Knife"))
     told = [said_by_layers(file.data)["Knife"][1] for file in files]
     assert told == ["Cutting", "Perforating", "Creasing", "PartialCutting"]
+
+
+def test_a_sticker_done_by_steps_has_a_plate_for_each_of_them() -> None:
+    session = Session.open(FilePath(__file__).resolve().parents[2] / "demo_art" / "sticker.svg")
+    session.do("cut-line", on="all", distance_mm=2.0, kind="kiss")
+    session.do("cut-line", on="all", distance_mm=6.0, kind="perforation")
+    session.do("white-underprint", on="all")
+    session.do("varnish", on="all")
+    (file,) = prepared(session.job, Destination("pdf", cut_name="Knife"))
+    assert said_by_layers(file.data) == {
+        "White": ("White", None),
+        "Varnish": ("Varnish", None),
+        "Knife": ("Structural", "PartialCutting"),
+        "Perforation": ("Structural", "Perforating"),
+    }
+    assert file.apart_mm <= 0.001 + 2.0 * SAMPLED_MM
+    assert [(line.cut, line.pieces) for line in file.cuts] == [(CutKind.KISS, 1), (CutKind.PERFORATION, 1)]
 
 
 # ----------------------------------------------------------------------------------------------- SVG

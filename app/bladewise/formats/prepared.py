@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bladewise.document import CutKind, MaterialKind
@@ -80,7 +81,7 @@ class Prepared(NamedTuple):
             "materials": rows,
             "pieces": sum(row["pieces"] for row in rows),
             "knife_travel_mm": round(sum(row["knife_travel_mm"] for row in rows), 3),
-            "tolerance_held_mm": None if self.apart_mm is None else round(self.apart_mm + 5e-7, 6),
+            "tolerance_held_mm": None if self.apart_mm is None else math.ceil(self.apart_mm * 1e6) / 1e6,
         }
 
 
