@@ -212,7 +212,8 @@ def _parts(
         strips[number] = regions.add(outer), regions.add(inner)
         territory[number] = shapely.box(*_grown(outer.bounds()))
         if edge.broken or any(ask.line == number and not hides(ask.look) for ask in asks):
-            near = [coat.region for coat in coats if _boxes_meet(coat.region.path, edge.path)]
+            own = edge.path.bounds()
+            near = [coat.region for coat in coats if own and coat.box and _meet(own, coat.box)]
             solid[number] = regions.add(edge.path), regions.add(booleans.merge(near))
         progress(0.5 + 0.2 * (number + 1) / len(edges))
     kept_off = {number: _others(edges, number, strips, record.distance_mm) for number in strips}

@@ -59,30 +59,6 @@ class Coat:
         """Extent in mm."""
         return self.region.path.bounds()
 
-    @cached_property
-    def _area(self) -> Any:
-        """What it paints as a polygon of fine chords, made ready to be asked often."""
-        area = areas_of([self.region])[0]
-        shapely.prepare(area)
-        return area
-
-    def covers(self, points: Floats) -> NDArray[np.bool_]:
-        """Whether each place (mm, shape (k, 2)) is painted by it."""
-        inside = np.zeros(len(points), np.bool_)
-        box = self.box
-        if box is None:
-            return inside
-        near = np.flatnonzero(
-            (points[:, 0] >= box[0]) & (points[:, 0] <= box[2]) & (points[:, 1] >= box[1]) & (points[:, 1] <= box[3])
-        )
-        if not len(near):
-            return inside
-        if isinstance(self.ink, Picture):
-            inside[near] = _painted_pixels(self.ink, points[near])
-        else:
-            inside[near] = shapely.contains_xy(self._area, points[near])
-        return inside
-
 
 def areas_of(regions: Sequence[Region], tolerance_mm: float = CHORDS_MM) -> Any:
     """Return what regions paint as shapely polygons of chords, one a region."""
@@ -168,28 +144,67 @@ def _coats(leaf: Leaf, outer: float, least_opacity: float) -> list[Coat]:
     return found
 
 
-def stacks_at(coats: Sequence[Coat], points: Floats) -> list[tuple[int, ...]]:
-    """Return which coats show at each place: indexes from the front down to the first that hides the rest.
+class Pile:
+    """Coats over one another, ready to be asked what shows at many places.
 
     Parameters
     ----------
     coats
         From the back to the front.
-    points
-        Places in mm, shape (k, 2).
     """
-    stacks: list[tuple[int, ...]] = [() for _ in range(len(points))]
-    open_ = np.arange(len(points))
-    for number in range(len(coats) - 1, -1, -1):
-        if not len(open_):
-            break
-        coat = coats[number]
-        hit = coat.covers(points[open_])
-        for place in open_[hit].tolist():
-            stacks[place] = (*stacks[place], number)
-        if is_opaque(coat):
-            open_ = open_[~hit]
-    return stacks
+
+    def __init__(self, coats: Sequence[Coat]) -> None:
+        """Put them into an index."""
+        self.coats = list(coats)
+        self._areas = areas_of([coat.region for coat in coats]) if coats else np.zeros(0, object)
+        shapely.prepare(self._areas)
+        boxes: Floats = np.asarray(shapely.bounds(self._areas)).reshape(-1, 4)
+        self._pictures = np.array([isinstance(coat.ink, Picture) for coat in coats], np.bool_)
+        for number in np.flatnonzero(self._pictures).tolist():  # their own pixels say where they are
+            boxes[number] = self.coats[number].leaf.bounds
+        self._opaque = np.array([is_opaque(coat) for coat in coats], np.bool_)
+        index: Any = [None if np.isnan(box).any() else shapely.box(*box) for box in boxes]
+        self._tree = shapely.STRtree(index)
+
+    def stacks_at(self, points: Floats) -> list[tuple[int, ...]]:
+        """Return which coats show at each place: indexes from the front down to the first that hides the rest.
+
+        Parameters
+        ----------
+        points
+            Places in mm, shape (k, 2).
+        """
+        place, coat = self._covering(points)
+        order = np.lexsort((-coat, place))
+        stacks: list[tuple[int, ...]] = [()] * len(points)
+        hidden = -1
+        opaque = self._opaque.tolist()
+        for here, number in zip(place[order].tolist(), coat[order].tolist(), strict=True):
+            if here != hidden:
+                stacks[here] = (*stacks[here], number)
+                if opaque[number]:
+                    hidden = here
+        return stacks
+
+    def covers(self, points: Floats) -> NDArray[np.bool_]:
+        """Whether any coat paints each place (mm, shape (k, 2))."""
+        found = np.zeros(len(points), np.bool_)
+        found[self._covering(points)[0]] = True
+        return found
+
+    def _covering(self, points: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """Return pairs of a place and a coat that paints it."""
+        spots: Any = shapely.points(points)
+        place, coat = self._tree.query(spots)
+        inside = np.zeros(len(place), np.bool_)
+        drawn = ~self._pictures[coat]
+        inside[drawn] = shapely.contains_xy(self._areas[coat[drawn]], points[place[drawn]])
+        for number in np.unique(coat[~drawn]).tolist():
+            mine = np.flatnonzero(coat == number)
+            picture = self.coats[number].ink
+            assert isinstance(picture, Picture)
+            inside[mine] = _painted_pixels(picture, points[place[mine]])
+        return place[inside], coat[inside]
 
 
 def is_opaque(coat: Coat) -> bool:
@@ -197,17 +212,6 @@ def is_opaque(coat: Coat) -> bool:
     if coat.opacity < OPAQUE:
         return False
     return not isinstance(coat.ink, Gradient) or all(stop.opacity >= OPAQUE for stop in coat.ink.stops)
-
-
-def covered(coats: Sequence[Coat], points: Floats) -> NDArray[np.bool_]:
-    """Whether any coat paints each place (mm, shape (k, 2))."""
-    found = np.zeros(len(points), np.bool_)
-    for coat in coats:
-        rest = np.flatnonzero(~found)
-        if not len(rest):
-            break
-        found[rest] = coat.covers(points[rest])
-    return found
 
 
 @lru_cache(maxsize=16)

@@ -16,7 +16,7 @@ from bladewise.document import Colour, Gradient, GradientKind, Spread
 from bladewise.geometry.measures import contains, point_at_length, segment_lengths
 from bladewise.geometry.path import Floats, Path
 from bladewise.geometry.regions import Region
-from bladewise.operations.coats import Coat, Ink, covered, is_opaque, stacks_at
+from bladewise.operations.coats import Coat, Ink, Pile, is_opaque
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -106,7 +106,7 @@ class EdgeReader:
         spacing_mm: float = SPACING_MM,
     ) -> None:
         """Keep what is painted; looks that are seen again are the same value."""
-        self._coats = coats
+        self._pile = Pile(coats)
         self._beyond, self._reach, self._under, self._spacing = beyond_mm, reach_mm, under_mm, spacing_mm
         self._looks: dict[tuple[int, ...], Look] = {(): ()}
 
@@ -157,7 +157,7 @@ class EdgeReader:
             if not len(open_):
                 break
             for place, stack in zip(
-                open_.tolist(), stacks_at(self._coats, points[open_] - depth * out[open_]), strict=True
+                open_.tolist(), self._pile.stacks_at(points[open_] - depth * out[open_]), strict=True
             ):
                 stacks[place] = stack
         step = max(_STEP_MM, self._beyond / 20.0)
@@ -165,7 +165,7 @@ class EdgeReader:
         for distance in np.arange(INSIDE_MM, self._beyond, step):
             if not len(going):
                 break
-            found = stacks_at(self._coats, points[going] + distance * out[going])
+            found = self._pile.stacks_at(points[going] + distance * out[going])
             for place, stack in zip(going.tolist(), found, strict=True):
                 if stack:
                     stacks[place] = stack
@@ -176,13 +176,13 @@ class EdgeReader:
         going = np.ones(len(points), np.bool_)
         for distance in np.linspace(INSIDE_MM, max(self._beyond - INSIDE_MM, INSIDE_MM), 9):
             open_ = np.flatnonzero(going)
-            going[open_] = covered(self._coats, points[open_] + distance * out[open_])
+            going[open_] = self._pile.covers(points[open_] + distance * out[open_])
         return going
 
     def _is_broken(self, points: Floats, out: Floats) -> bool:
         """Whether some place behind the edge, as far as bleed runs under it, is bare."""
         for depth in np.arange(INSIDE_MM, self._under + 1e-9, _STEP_MM):
-            if not covered(self._coats, points - depth * out).all():
+            if not self._pile.covers(points - depth * out).all():
                 return True
         return False
 
@@ -221,9 +221,10 @@ class EdgeReader:
             same = np.array([self._look(stack) == looks[place] for stack, place in zip(stacks, change, strict=True)])
             low, high = np.where(same, middle, low), np.where(same, high, middle)
         at = (low + high) / 2.0
-        gap = np.abs(along[None, :] - on_ring(at)[:, None])
-        gap = np.minimum(gap, np.abs(size[:, None] - gap))
-        near = ((gap < 2.0 * _BESIDE_MM) & (ring[None, :] == ring[change][:, None])).any(axis=0)
+        near = np.zeros(len(along), np.bool_)
+        for sites_beside in (change, following[change]):
+            gap = np.abs(along[sites_beside] - on_ring(at))
+            near[sites_beside[np.minimum(gap, size - gap) < 2.0 * _BESIDE_MM]] = True
         before, after = on_ring(at - _BESIDE_MM), on_ring(at + _BESIDE_MM)
         beside = point_at_length(path, np.concatenate([before, after])).points
         named = [looks[place] for place in change] + [looks[following[place]] for place in change]
@@ -232,7 +233,7 @@ class EdgeReader:
 
     def _look(self, stack: tuple[int, ...]) -> Look:
         if stack not in self._looks:
-            self._looks[stack] = look_of([self._coats[number] for number in stack])
+            self._looks[stack] = look_of([self._pile.coats[number] for number in stack])
         return self._looks[stack]
 
 
