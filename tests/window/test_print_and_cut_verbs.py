@@ -98,11 +98,14 @@ def test_a_chip_and_a_row_say_how_deep_it_is_cut(printed, qtbot, cut):
     settle(printed, qtbot)
     chip = printed.strip.chips[cut_line_id(cut)]
     word = kinds.cut_words()[cut]
-    if cut is CutKind.KISS:
-        assert chip.figures_text().startswith("1 piece")
-    else:
-        assert chip.figures_text().startswith(word)
-        assert word in chip.spoken()
+    assert chip.figures_text().startswith(f"{word} · 1 piece · ")
+    assert word in chip.spoken()
+
+
+def test_plain_vinyl_needs_no_word(squares):
+    chip = next(iter(squares.strip.chips.values()))
+    assert chip.figures_text().startswith("2 pieces")
+    assert "to cut" in chip.spoken()
 
 
 def test_every_kind_has_a_swatch_of_its_own(printed):

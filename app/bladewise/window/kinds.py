@@ -8,7 +8,7 @@ from PySide6.QtCore import QCoreApplication, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from bladewise.document import Colour, CutKind, Material, MaterialKind
+from bladewise.document import Colour, CutKind, Material, MaterialKind, is_cut_line
 from bladewise.window import theme
 from bladewise.window.design import FINE_TYPE, NEAR, SMALL
 from bladewise.window.paints import CUT_DASHES, PRINT_DASHES, legible, qt_colour
@@ -52,10 +52,9 @@ def kind_word(material: Material) -> str:
 
 
 def uncommon_word(material: Material) -> str:
-    """Return the word for what is not plainly cut or printed; empty for what is."""
-    is_plain = material.kind in (MaterialKind.PRINT, MaterialKind.GUIDE) or (
-        material.kind is MaterialKind.CUT and material.cut is CutKind.KISS
-    )
+    """Return the word for a line about a print, and for what is not plainly cut or printed; empty for what is."""
+    is_vinyl = material.kind is MaterialKind.CUT and material.cut is CutKind.KISS and not is_cut_line(material.id)
+    is_plain = is_vinyl or material.kind in (MaterialKind.PRINT, MaterialKind.GUIDE)
     return "" if is_plain else kind_word(material)
 
 
