@@ -6,6 +6,7 @@ import json
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from ezdxf.filemanagement import readfile
 from PIL import Image
@@ -204,6 +205,20 @@ def test_a_picture_has_the_dots_an_inch_that_were_asked_and_says_so(
     assert run(capsys, "export", art, "--as", "png", *more, "--transparent", "--out", tmp_path)[0] == 0
     with Image.open(tmp_path / "Test.png") as picture:
         assert picture.convert("RGBA").getpixel((2, 2))[3] == 0
+
+
+def test_a_picture_may_have_a_scale_bar_of_the_length_it_says(
+    capsys: pytest.CaptureFixture[str], art: Path, tmp_path: Path
+) -> None:
+    words = ("--as", "png", "--dpi", "254", "--scale-bar", "--json", "--out", tmp_path)
+    code, out, _ = run(capsys, "export", art, *words)
+    assert code == 0
+    (file,) = json.loads(out)["written"]
+    assert (file["width_mm"], file["height_mm"] > 205.0) == (200.0, True)
+    with Image.open(tmp_path / "Test.png") as picture:
+        below = np.asarray(picture.convert("L"))[2010:]  # ten pixels a millimetre; the sheet is 200 mm high
+    columns = np.flatnonzero((below < 128).sum(axis=0))
+    assert (columns.max() + 1 - columns.min()) / 10.0 == pytest.approx(100.0, abs=0.2), "a round length"
 
 
 def test_a_picture_too_large_to_paint_is_refused(capsys: pytest.CaptureFixture[str], art: Path, tmp_path: Path) -> None:

@@ -25,6 +25,7 @@ _ONLY = {
     "perforation": ("svg", "pdf", "dxf", "hpgl"),
     "dpi": ("png",),
     "transparent": ("png",),
+    "scale_bar": ("png",),
 }
 """What says something to some formats alone."""
 _EXACT = ("svg", "pdf")
@@ -67,6 +68,7 @@ def add_export(commands: Any) -> None:
     )
     export.add_argument("--dpi", type=_dpi, metavar="DPI", help="png: dots an inch (default 150)")
     export.add_argument("--transparent", action="store_true", default=None, help="png: nothing behind the art")
+    export.add_argument("--scale-bar", action="store_true", default=None, help="png: a bar under it, to be measured")
     export.add_argument("--despite-findings", action="store_true", help="write even where the knife would cut twice")
     export.add_argument("--json", action="store_true", help="print what was written as JSON")
     export.set_defaults(command=_export)
@@ -144,6 +146,7 @@ def _destination(options: argparse.Namespace) -> Destination | None:
         cut_kind=options.cut_kind,
         dpi=options.dpi,
         transparent=options.transparent,
+        scale_bar=options.scale_bar,
         per_colour=options.per_colour or None,
     )
     if base is None:

@@ -29,6 +29,7 @@ A destination is TOML 1.0. Nothing but `format` must be said; there are none for
 
     dpi = 150                    # png
     transparent = false          # png: nothing behind the art, not even white
+    scale_bar = true             # png: a bar of a round length under the sheet, to be measured
 
     [spots]                      # pdf: by the material's name, in place of what it says itself: through, kiss,
     "White ink" = "white"        # perforation, crease, bleed, white or varnish
@@ -94,6 +95,7 @@ class Destination:
     perforation: str = "dashes"
     dpi: float = 150.0
     transparent: bool = False
+    scale_bar: bool = False
     spots: tuple[tuple[str, str], ...] = ()
     pens: tuple[tuple[str, int], ...] = ()
 
@@ -112,7 +114,7 @@ _ONLY = {
         ("curves", "origin", "rotation_deg", "unit_mm", "takes_negative", "pen", "force", "speed", "pens"), ("hpgl",)
     ),
     **dict.fromkeys(("cut_name", "cut_kind", "spots"), ("pdf",)),
-    **dict.fromkeys(("dpi", "transparent"), ("png",)),
+    **dict.fromkeys(("dpi", "transparent", "scale_bar"), ("png",)),
     "perforation": ("svg", "dxf", "hpgl", "pdf"),
 }
 """Settings that mean something to some formats alone: elsewhere they would be promises nobody keeps."""
@@ -141,7 +143,7 @@ _NUMBERS: dict[str, tuple[float, float]] = {
 }
 """Between which numbers each makes sense (common practice, no source)."""
 _WHOLE = ("pen", "force")
-_SWITCHES = ("per_colour", "takes_negative", "transparent")
+_SWITCHES = ("per_colour", "takes_negative", "transparent", "scale_bar")
 
 
 def read_destination(path: FilePath) -> Destination:

@@ -27,6 +27,7 @@ from bladewise.formats.pdf.spots import CUT_KINDS, spot_of
 from bladewise.formats.pixels import hold_pixels
 from bladewise.formats.plotter import PlotterSettings, plotter_made
 from bladewise.formats.prepared import Prepared, write_files
+from bladewise.layout.scale_bar import with_scale_bar
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
@@ -168,7 +169,8 @@ def _file(piece: _Piece, destination: Destination, painter: PicturePainter | Non
         case "pdf":
             made = _pdf(piece, destination)
         case "png":
-            return Prepared(f"{stem}.png", _picture(job, destination, painter), job, [], tuple(cuts))
+            shown = with_scale_bar(job) if destination.scale_bar else job
+            return Prepared(f"{stem}.png", _picture(shown, destination, painter), shown, [], tuple(cuts))
         case _:
             raise CannotWrite(
                 phrase("“{suffix}” is not a kind of file that can be written.", suffix=destination.format)

@@ -150,6 +150,7 @@ def settings() -> tuple[Setting, ...]:
         ),
         Setting("dpi", tr("Resolution"), Kind.NUMBER, tr("Dots an inch.")),
         Setting("transparent", tr("Ground"), Kind.SWITCH, tr("Nothing behind the art, not even white.")),
+        Setting("scale_bar", tr("Scale bar"), Kind.SWITCH, tr("A bar of a round length under it, to be measured.")),
     )  # fmt: skip
 
 
