@@ -288,8 +288,9 @@ def test_a_cut_line_needs_bleed_beyond_it_or_bare_film_within():
     assert the(sticker(50.5, 50), "short-bleed").measure == pytest.approx(0.5, abs=0.02)
     assert found(sticker(52, 50), "short-bleed") == []
     assert found(sticker(47, 50), "short-bleed") == []
-    job = sticker(50, 50)
-    assert found(mended(job, the(job, "short-bleed")), "short-bleed") == []
+    for print_mm in (50, 50.5, 49.5):
+        job = sticker(print_mm, 50)
+        assert found(mended(job, the(job, "short-bleed")), "short-bleed") == []
 
 
 def test_strokes_that_are_thin_only_because_the_art_is_tiny_are_scaled_first():

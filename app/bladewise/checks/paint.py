@@ -330,7 +330,11 @@ def _bleed(context: Context, shape: Shape, limits: Limits, distance: float, x: f
         Remedy(
             "Let the print run on beyond it",
             "bleed",
-            {"on": {"id": shape.id}, "distance_mm": max(2.0, limits.least_bleed_mm)},
+            {
+                "on": {"id": shape.id},
+                "distance_mm": max(2.0, limits.least_bleed_mm),
+                "reach_mm": round(distance + 0.2, 2),  # art that ends before the line is to run on through the gap
+            },
             safe=False,
         )
         if is_cut_line(context.material_of(shape).id)
