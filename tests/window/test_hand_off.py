@@ -466,7 +466,7 @@ def test_a_file_is_followed_outline_after_outline_by_keys(shop, qtbot, tmp_path)
 
 
 def test_what_is_in_a_file_is_told_beside_it(shop, qtbot, tmp_path):
-    Shelf(tmp_path / "destinations").put(Destination("hpgl", "Table", pens=(("Red #cc3311", 2),)))
+    Shelf(tmp_path / "destinations").put(Destination("hpgl", "Table", pens=(("Red #cc3311", 2), ("kiss", 4))))
     screen = opened(shop, qtbot, tmp_path)
     facts = screen.bands["Table"].facts.text() if screen.bands["Table"].is_on else ""
     if not facts:
@@ -475,7 +475,7 @@ def test_what_is_in_a_file_is_told_beside_it(shop, qtbot, tmp_path):
         facts = screen.bands["Table"].facts.text()
     assert facts.splitlines()[:3] == [
         "Red #cc3311, kiss cut, pen 2",
-        "Blue #1133cc, kiss cut, pen 1",
+        "Blue #1133cc, kiss cut, pen 4",
         "sheet 200 mm × 100 mm",
     ]
     assert facts.splitlines()[3].startswith("read back, true within ")

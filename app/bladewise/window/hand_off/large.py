@@ -106,7 +106,7 @@ class LargeLook(QWidget):
         self._rows.addStretch(1)
 
     def _words(self, row: Row) -> str:
-        words = row.name if row.is_marks else f"{row.name}, {cut_words()[row.cut]}"
+        words = row.name if row.is_marks else said.named(row.name, cut_words()[row.cut])
         return words if row.pen is None else self.tr("{what}, pen {pen}").format(what=words, pen=row.pen)
 
 

@@ -116,9 +116,8 @@ def look_of(file: Prepared, destination: Destination) -> Look:
     rows = [Row(line.name, line.colour, CutKind.KISS if line.is_parted else line.cut) for line in lines]
     paths = [line.path for line in lines]
     if destination.format == "hpgl":
-        paths, sheet = _as_plotted(file, destination)
-        pens = dict(destination.pens)
-        rows = [row._replace(pen=pens.get(row.name, destination.pen)) for row in rows]
+        paths, pens, sheet = _as_plotted(file, destination)
+        rows = [row._replace(pen=pen) for row, pen in zip(rows, pens, strict=True)]
         origin = (0.0, 0.0)
     elif destination.format in ("svg", "png"):
         origin = (0.0, 0.0)
@@ -155,13 +154,15 @@ def _marks_in(job: Job) -> list[CutLines]:
     ]
 
 
-def _as_plotted(file: Prepared, destination: Destination) -> tuple[list[Path], Box]:
-    """Return what a plotter file says it draws, row after row, and where that puts the sheet."""
+def _as_plotted(file: Prepared, destination: Destination) -> tuple[list[Path], list[int | None], Box]:
+    """Return what a plotter file says it draws, row after row, with which pen, and where that puts the sheet."""
     up = Affine(d=-1.0)
-    drawn = [each.path for each in read_plotter(file.data.decode("ascii")).drawn]
+    plotted = read_plotter(file.data.decode("ascii")).drawn
+    drawn = [each.path for each in plotted]
     counts = [len(line.path.starts) for line in file.lines]
     ends = np.cumsum(counts).tolist()
     paths = [joined(drawn[end - count : end]).transformed(up) for count, end in zip(counts, ends, strict=True)]
+    pens = [plotted[end - count].pen if count else None for count, end in zip(counts, ends, strict=True)]
     width, height = file.job.width_mm, file.job.height_mm
     turned = Affine.rotated(float(destination.rotation_deg)).after(Affine(1.0, 0.0, 0.0, -1.0, 0.0, height))
     meant = extent([line._replace(path=line.path.transformed(turned)) for line in file.lines])
@@ -171,7 +172,7 @@ def _as_plotted(file: Prepared, destination: Destination) -> tuple[list[Path], B
     least, most = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
     dx, dy = left - meant[0], -bottom - meant[1]
     sheet = least[0] + dx, -(most[1] + dy), most[0] + dx, -(least[1] + dy)
-    return paths, sheet
+    return paths, pens, sheet
 
 
 def _polylines(path: Path, tolerance_mm: float) -> Iterator[Floats]:

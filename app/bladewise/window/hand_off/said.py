@@ -61,16 +61,11 @@ def facts(look: Look, unit: str) -> list[str]:
     """Return what else is to be said of a file, a line each: what it is made of, its sheet, how true it is."""
     lines = []
     for row in look.rows:
-        words = row.name if row.is_marks else tr("{name}, {kind}").format(name=row.name, kind=cut_words()[row.cut])
+        words = row.name if row.is_marks else named(row.name, cut_words()[row.cut])
         lines.append(words if row.pen is None else tr("{what}, pen {pen}").format(what=words, pen=row.pen))
     if look.painted is not None:
-        lines += [
-            material.name
-            if material.name.casefold() == kind_word(material).casefold()
-            else tr("{name}, {kind}").format(name=material.name, kind=kind_word(material))
-            for material in look.painted.materials_in_use()
-            if material.kind.is_printed
-        ]
+        printed = [each for each in look.painted.materials_in_use() if each.kind.is_printed]
+        lines += [named(material.name, kind_word(material)) for material in printed]
     size = " × ".join(format_length(each, unit=unit) for each in (look.file.job.width_mm, look.file.job.height_mm))
     lines = [*dict.fromkeys(lines)][:MOST_FACTS]
     lines.append(tr("sheet {size}").format(size=size))
@@ -78,6 +73,11 @@ def facts(look: Look, unit: str) -> list[str]:
         held = format_length(max(look.held_mm, LEAST_SAID_MM), unit=unit, decimals=4)
         lines.append(tr("read back, true within {length}").format(length=held))
     return lines
+
+
+def named(name: str, kind: str) -> str:
+    """Return a material's name and what happens to it, where the name does not say so already."""
+    return name if kind.casefold() in name.casefold() else tr("{name}, {kind}").format(name=name, kind=kind)
 
 
 def totals(looks: Sequence[Look], unit: str) -> str:
