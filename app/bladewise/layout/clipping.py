@@ -7,12 +7,13 @@ worked on; a placed bitmap is kept whole where a line crosses it, for it has no 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from enum import Enum
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 import shapely
 
-from bladewise.document import CutKind, Gradient, Group, Lettering, Picture, Shape, Style, outline_of
+from bladewise.document import CutKind, Gradient, Group, Lettering, Picture, Shape, Style, measure_together, outline_of
 from bladewise.geometry import booleans
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.flatten import flatten
@@ -52,7 +53,17 @@ def clipped(children: tuple[Element, ...], pieces: Path) -> tuple[Element, ...]:
     pieces
         A resolved path: outer rings and holes.
     """
+    measure_together(children)
     return tuple(_Clipper(pieces).elements(children))
+
+
+class _Lies(Enum):
+    INSIDE = 1
+    OUTSIDE = 2
+    ACROSS = 3
+
+
+_Key: TypeAlias = tuple[Key, Key, Style]
 
 
 class _Clipper:
@@ -60,7 +71,8 @@ class _Clipper:
         self._rings = list(pieces.subpaths())
         self._boxes = np.array([ring.bounds() for ring in self._rings], dtype=float).reshape(-1, 4)
         self._tree = shapely.STRtree([shapely.LinearRing(flatten(ring).coords) for ring in self._rings])
-        self._known: dict[tuple[Key, Key, Style], tuple[tuple[Path, Style], ...]] = {}
+        self._lies: dict[_Key, _Lies] = {}
+        self._known: dict[_Key, tuple[tuple[Path, Style], ...]] = {}
 
     def elements(self, children: Sequence[Element]) -> list[Element]:
         found: list[Element] = []
@@ -77,28 +89,41 @@ class _Clipper:
         if isinstance(leaf, Picture):
             return self._picture(leaf)
         outline, stroke = outline_of(leaf), leaf.style.stroke
-        box = outline.bounds()
+        box = leaf.bounds
         if box is None:
             return []
         reach = 0.0 if stroke is None or is_hairline(stroke) else reach_of(stroke)
         near = self._near(box, reach)
         if not near:
             return []
-        if not self._is_crossed(outline, reach):
-            region = Region(outline, leaf.style.fill_rule)
-            if leaf.style.fill is None or not any(contains(region, ring.points[0, 0])[0] for ring in near):
-                return [leaf] if contains(Region(joined(near)), outline.points[0, 0])[0] else []
-        return self._parts(leaf, outline, joined(near))
+        origin, pieces = outline.points[0, 0], joined(near)
+        key = key_of(outline, origin), key_of(pieces, origin), leaf.style
+        if key not in self._lies:
+            self._lies[key] = self._how(leaf, outline, near, reach)
+        match self._lies[key]:
+            case _Lies.INSIDE:
+                return [leaf]
+            case _Lies.OUTSIDE:
+                return []
+            case _Lies.ACROSS:
+                return self._parts(leaf, outline, pieces, key)
+
+    def _how(self, leaf: Shape | Lettering, outline: Path, near: list[Path], reach_mm: float) -> _Lies:
+        if self._is_crossed(outline, reach_mm):
+            return _Lies.ACROSS
+        region = Region(outline, leaf.style.fill_rule)
+        if leaf.style.fill is not None and any(contains(region, ring.points[0, 0])[0] for ring in near):
+            return _Lies.ACROSS  # all about a piece
+        return _Lies.INSIDE if contains(Region(joined(near)), outline.points[0, 0])[0] else _Lies.OUTSIDE
 
     def _picture(self, picture: Picture) -> list[Leaf]:
         box = picture.bounds
         return [picture] if box is not None and self._near(box, 0.0) else []
 
-    def _parts(self, leaf: Shape | Lettering, outline: Path, pieces: Path) -> list[Leaf]:
+    def _parts(self, leaf: Shape | Lettering, outline: Path, pieces: Path, key: _Key) -> list[Leaf]:
         """Return what the fill and the stroke of a leaf leave in the pieces, each as a shape."""
         origin = outline.points[0, 0]
         flat = not any(isinstance(paint, Gradient) for paint in _paints(leaf.style))
-        key = key_of(outline, origin), key_of(pieces, origin), leaf.style
         if flat and key in self._known:
             move = Affine.moved(*origin)
             parts = tuple((path.transformed(move), style) for path, style in self._known[key])

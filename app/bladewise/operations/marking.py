@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal, NamedTuple
 import numpy as np
 import shapely
 
-from bladewise.document import Lettering, MaterialKind, Picture, Shape, bounds_of, outline_of
+from bladewise.document import Lettering, MaterialKind, Picture, Shape, bounds_of, measure_together, outline_of
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import EMPTY, Path, Point, circle, polygon, rectangle
 from bladewise.geometry.regions import Region
@@ -185,7 +185,7 @@ def painted_box(leaf: Leaf) -> Box | None:
 
 def painted_extent(leaves: Iterable[Leaf]) -> Box | None:
     """Return the box around what leaves paint; only those that may reach its sides are measured with their strokes."""
-    shown = [leaf for leaf in leaves if leaf.bounds is not None]
+    shown = list(leaves)
     inner = bounds_of(shown)
     if inner is None:
         return None
@@ -232,7 +232,9 @@ def art_of(job: Job, leaves: Iterable[Placed]) -> list[Leaf]:
 
 def in_the_way(art: Iterable[Leaf], zones: Sequence[Box]) -> list[Leaf]:
     """Return the art of which anything lies in one of the boxes: paint, or a line that a knife follows."""
-    return [leaf for leaf in art if any(_reaches_into(leaf, each) for each in zones)]
+    leaves = list(art)
+    measure_together(leaves)
+    return [leaf for leaf in leaves if any(_reaches_into(leaf, each) for each in zones)]
 
 
 def _reaches_into(leaf: Leaf, box: Box) -> bool:

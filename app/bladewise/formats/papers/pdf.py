@@ -197,13 +197,12 @@ class _Writer:
 
 
 def _without_layers(form: Object) -> None:
-    """Take the marks of layers out of a form: the layers of a picture are nothing to switch on and off."""
-    kept = [
-        each
-        for each in pikepdf.parse_content_stream(form)
-        if str(each.operator) != "EMC" and not (str(each.operator) == "BDC" and each.operands[0] == Name.OC)
-    ]
-    form.write(pikepdf.unparse_content_stream(kept))
+    """Take the marks of layers out of a form: the layers of a picture are nothing to switch on and off.
+
+    The content that `formats.pdf` writes has each operator on a line of its own.
+    """
+    lines = form.read_bytes().split(b"\n")
+    form.write(b"\n".join(line for line in lines if line != b"EMC" and not line.endswith(b" BDC")))
     if "/Properties" in form.Resources:
         del form.Resources["/Properties"]
 
