@@ -80,7 +80,8 @@ class Painter:
         space = self._resources.separation(spot, self._spots[leaves[0].id][1])
         head = ["q", f"{self._resources.overprint(mode=1)} gs"]
         if spot.step.is_area:
-            inner = [line for leaf in leaves for line in self._area(leaf, space)]
+            clear = spot.step is ProcessingStep.VARNISH
+            inner = [line for leaf in leaves for line in self._area(leaf, space, clear=clear)]
         else:
             head += [f"{space} CS", "1 SCN", f"{number(HAIRLINE_MM * self._scale)} w", "1 j"]
             if spot.dash_mm is None:
@@ -96,7 +97,8 @@ class Painter:
         layer = self._resources.layer(spot.name, spot.name, spot)
         return [f"/OC {layer} BDC", *head, *inner, "Q", "EMC"] if inner else []
 
-    def _area(self, leaf: Leaf, space: str) -> list[str]:
+    def _area(self, leaf: Leaf, space: str, *, clear: bool) -> list[str]:
+        """Return what a leaf paints on a plate; a clear coat is shown thinly on a screen, and laid down in full."""
         if isinstance(leaf, Picture):
             raise CannotWrite(
                 "A picture cannot be printed in a spot colour.",
@@ -107,10 +109,10 @@ class Painter:
         if isinstance(leaf, Lettering):
             check_outlines(leaf)
         if style.fill is not None and (path := _path(leaf)):
-            tint = number(style.opacity * style.fill_opacity)
+            tint = number(1.0 if clear else style.opacity * style.fill_opacity)
             lines += [f"{space} cs", f"{tint} scn", *path_operators(path, self._place), _fill_operator(style)]
         if (stroke := _drawn_stroke(style)) is not None and (path := _path(leaf)):
-            tint = number(style.opacity * stroke.opacity)
+            tint = number(1.0 if clear else style.opacity * stroke.opacity)
             lines += ["q", f"{space} CS", f"{tint} SCN", *self._stroked(path, stroke), "Q"]
         return lines
 
