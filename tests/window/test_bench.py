@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QPushButton
 
 from bladewise import operations
 from bladewise.operations import OPERATIONS, ParameterType, Selection
@@ -29,7 +30,8 @@ def _on_the_bench(window) -> set[str]:
 def test_with_nothing_selected_the_bench_offers_what_makes_art(squares):
     shapes = {"draw-rectangle", "draw-ellipse", "draw-polygon", "draw-star", "draw-line", "draw-outline"}
     shapes |= {"draw-path", "draw-freehand", "draw-guide"}
-    assert shapes | {"set-lettering", "sheet", "ordered-size", "material-profile"} <= _on_the_bench(squares)
+    assert shapes | {"set-lettering", "sheet", "ordered-size"} <= _on_the_bench(squares)
+    assert squares.bench.findChild(QPushButton, "make-materials") is not None
 
 
 def test_verbs_for_two_shapes_appear_when_two_are_selected(person):

@@ -137,6 +137,7 @@ def _maker(action: QAction, *, first: bool = False) -> QPushButton:
     button = push_button(
         action.text().replace("&", "").rstrip("…"), action.trigger, kind="primary" if first else "verb"
     )
+    button.setObjectName(f"make-{action.objectName()}")
     icons.put(button, action.objectName(), "on_accent" if first else "text")
     button.setToolTip(action.toolTip())
     return button

@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from bladewise.window.desk import Desk
 
 
+LEAST_CANVAS_PX = 372
+"""The canvas keeps so much, which its foot needs to be read."""
+
+
 class SidePage(QFrame):
     """What helps with an open verb: its fields stay on the bench, and the page writes into them."""
 
@@ -119,7 +123,7 @@ class Side(QStackedWidget):
         if split is not None:
             sizes = split.sizes()
             mine, canvas = split.indexOf(self), split.indexOf(self) - 1
-            more = min(page.wide_px - sizes[mine], sizes[canvas] - 320)
+            more = min(page.wide_px - sizes[mine], sizes[canvas] - LEAST_CANVAS_PX)
             if more > 0:
                 self._before = sizes
                 split.setSizes(

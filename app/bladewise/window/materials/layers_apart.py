@@ -242,7 +242,7 @@ class LayersApart(QWidget):
 
     def _paint_lines(self, painter: QPainter, places: list[QRectF]) -> None:
         """Show where a sheet comes from: broken lines from corner to corner."""
-        if self.amount == 0.0:
+        if self.amount == 0.0 or len(places) > _CROWDED:
             return
         pen = QPen(theme.colour("border"), 1.0, Qt.PenStyle.DashLine)
         painter.setPen(pen)
