@@ -49,17 +49,22 @@ class Item:
 
     def rank(self, typed: str) -> int | None:
         """Return how well it fits what was typed, best lowest; None if it does not."""
-        title, rest = self.title.casefold(), self.help.casefold()
-        wanted = typed.casefold().split()
+        title, rest, sought = (_plain(text) for text in (self.title, self.help, typed))
+        wanted = sought.split()
         if not all(word in title or word in rest for word in wanted):
             return None
         if not wanted:
             return 1 if self.reason_not else 0
-        if title == typed.casefold().strip():
+        if title == sought:
             return -1
-        begins = title.startswith(typed.casefold().strip())
+        begins = title.startswith(sought)
         inside = all(word in title for word in wanted)
         return (0 if begins else 2 if inside else 4) + (1 if self.reason_not else 0)
+
+
+def _plain(text: str) -> str:
+    """Return a text as it is compared: hyphens, dots and capitals make no difference."""
+    return text.casefold().replace("-", " ").strip(" .…")
 
 
 def items(actions: Actions, desk: Desk, open_verb: Callable[[str], None]) -> list[Item]:
