@@ -54,6 +54,7 @@ _FAMILIES: dict[str, str] = {
     "arrange": "place",
     "lining_up": "place",
     "duplicating": "copies",
+    "gang_sheet": "copies",
     "structure": "order",
     "ordering": "sheet",
     "details": "sheet",
@@ -78,31 +79,19 @@ _APART: dict[str, str] = {
 
 def _named(name: str) -> tuple[str, str]:
     """Return the word and the icon of a sheaf when it is folded."""
-    match name:
-        case "combine":
-            return _tr("Combine"), "merge"
-        case "lines":
-            return _tr("Cut and print"), "cut-line"
-        case "colours":
-            return _tr("Colours"), "separate-colours"
-        case "ready":
-            return _tr("Make ready"), "make-cut-ready"
-        case "place":
-            return _tr("Place"), "move"
-        case "copies":
-            return _tr("Copies"), "duplicate"
-        case "order":
-            return _tr("Order"), "reorder"
-        case "sheet":
-            return _tr("The job"), "sheet"
-        case "draw":
-            return _tr("Draw"), "draw-path"
-        case "bends":
-            return _tr("Bend"), "bend-along-arc"
-        case "script":
-            return _tr("As a word"), "merge-script"
-        case _:
-            return _tr("Words"), "lettering"
+    return {
+        "combine": (_tr("Combine"), "merge"),
+        "lines": (_tr("Cut and print"), "cut-line"),
+        "colours": (_tr("Colours"), "separate-colours"),
+        "ready": (_tr("Make ready"), "make-cut-ready"),
+        "place": (_tr("Place"), "move"),
+        "copies": (_tr("Copies"), "duplicate"),
+        "order": (_tr("Order"), "reorder"),
+        "sheet": (_tr("The job"), "sheet"),
+        "draw": (_tr("Draw"), "draw-path"),
+        "bends": (_tr("Bend"), "bend-along-arc"),
+        "script": (_tr("As a word"), "merge-script"),
+    }.get(name, (_tr("Words"), "lettering"))
 
 
 def sheaves(desk: Desk) -> list[Sheaf]:

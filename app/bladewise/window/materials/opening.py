@@ -26,7 +26,8 @@ class MaterialsRoom(QObject):
         self._side, self._bench, self._desk, self._canvas = side, bench, desk, canvas
         self.stock = Stock(desk.preferences.folder_of_settings / FILE, self)
         desk.stock = self.stock
-        bench.instead["material-profile"] = self.show
+        for verb in ("material-profile", "list-materials", "drop-material"):
+            bench.instead[verb] = self.show
 
     @property
     def page(self) -> MaterialsPage | None:
