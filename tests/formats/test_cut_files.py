@@ -162,3 +162,11 @@ def test_a_colour_of_its_own_is_cut_in_its_own_file(tmp_path: Path) -> None:
     job = Job("Test", 100.0, 100.0, (Layer("art", "Art", (green, shape("d", circle((60.0, 60.0), 5.0)))),))
     first, second = (read_svg(path).shapes() for path in write_cut_files(job, tmp_path)[1:])
     assert ([one.id for one in first], [one.id for one in second]) == (["c"], ["d"])
+
+
+def test_art_where_a_registration_mark_would_stand_is_refused_by_name(tmp_path):
+    job = Job("J", 100.0, 100.0, (Layer("l", "L", (shape("corner", rectangle(8, 8, 30, 30)),)),))
+    with pytest.raises(CannotWrite, match="“Corner” lies where a registration mark would stand"):
+        write_cut_files(job, tmp_path, marks=RegistrationMarks())
+    assert not list(tmp_path.iterdir())
+    assert write_cut_files(job, tmp_path, marks=RegistrationMarks(size_mm=2, inset_mm=5))

@@ -71,7 +71,7 @@ def two_materials() -> Job:
     film = Material("film", "Shirt film", BLUE, profile=Profile(heat_transfer=True))
     vinyl = Material("vinyl", "Gold leaf", BLUE)
     children = (
-        replace(shape("a", rectangle(10.0, 10.0, 20.0, 5.0)), material="film"),
+        replace(shape("a", rectangle(10.0, 14.0, 20.0, 5.0)), material="film"),
         Group("g", (replace(shape("b", circle((30.0, 60.0), 10.0)), material="vinyl"),)),
     )
     return replace(job_of(*children), materials=(film, vinyl))  # type: ignore[arg-type]
@@ -200,7 +200,7 @@ def test_pens_unit_and_turn_reach_the_plotter_file(tmp_path: Path) -> None:
     assert "SP7;FS5;" in text
     plot = read_plotter(text)
     assert [drawn.pen for drawn in plot.drawn] == [2, 7]
-    assert plot.drawn[0].path.bounds() == pytest.approx((5.0 + 5.0, 10.0, 15.0, 30.0))
+    assert plot.drawn[0].path.bounds() == pytest.approx((5.0 + 9.0, 10.0, 19.0, 30.0))
 
 
 def test_the_layered_drawing_and_the_pdf_hold_the_whole_job(tmp_path: Path) -> None:

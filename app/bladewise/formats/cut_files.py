@@ -23,7 +23,7 @@ from bladewise.formats.cut_lines import (
     with_cuts_of_perforations,
 )
 from bladewise.formats.file_names import file_name, unique
-from bladewise.formats.marks import RegistrationMarks, mark_shapes
+from bladewise.formats.marks import RegistrationMarks, marks_on
 from bladewise.formats.prepared import Prepared, write_files
 from bladewise.formats.svg import svg_made
 
@@ -129,7 +129,7 @@ def mark_layers_of(job: Job, marks: RegistrationMarks | None) -> tuple[Layer, ..
         return ()
     taken: set[str] = set()
     shapes = []
-    for shape in mark_shapes(marks, job.width_mm, job.height_mm):
+    for shape in marks_on(job, marks):
         identity = job.fresh_id(shape.id, taken=taken)
         taken.add(identity)
         shapes.append(replace(shape, id=identity))

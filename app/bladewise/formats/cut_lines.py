@@ -24,7 +24,7 @@ from bladewise.document import (
 )
 from bladewise.errors import CannotApply, CannotWrite
 from bladewise.formats.inside_out import inside_out
-from bladewise.formats.marks import RegistrationMarks, mark_shapes
+from bladewise.formats.marks import RegistrationMarks, marks_on
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import length
 from bladewise.geometry.path import EMPTY, Path, joined
@@ -233,7 +233,7 @@ def marks_line(job: Job, marks: RegistrationMarks | None) -> list[CutLines]:
     """Return the registration marks as a row of their own; none where none are asked for."""
     if marks is None:
         return []
-    shapes = mark_shapes(marks, job.width_mm, job.height_mm)
+    shapes = marks_on(job, marks)
     return [CutLines(MARKS_NAME, BLACK, joined(shape.path for shape in shapes))]
 
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from bladewise.document import BLACK, Shape, Stroke, Style
+from bladewise.document import BLACK, Job, Shape, Stroke, Style
 from bladewise.errors import CannotWrite
 from bladewise.geometry.path import Point
-from bladewise.operations.marking import MarkKind, mark_outline
-from bladewise.operations.painted import HAIRLINE_MM
+from bladewise.operations.marking import MarkKind, art_of, in_the_way, mark_outline
+from bladewise.operations.painted import HAIRLINE_MM, label
 from bladewise.phrases import phrase
 
 MARK_KINDS = tuple(str(each) for each in MarkKind if each is not MarkKind.NONE)
@@ -42,6 +42,31 @@ class RegistrationMarks:
     line_mm: float = HAIRLINE_MM
     inset_mm: float = 5.0
     places: tuple[Point, ...] = ()
+
+
+def marks_on(job: Job, marks: RegistrationMarks) -> list[Shape]:
+    """Return the marks as shapes on the sheet of a job, beside its art.
+
+    Raises
+    ------
+    CannotWrite
+        If the kind is not known, the marks do not fit the sheet, or art lies where a mark would stand.
+    """
+    shapes = mark_shapes(marks, job.width_mm, job.height_mm)
+    blocking = in_the_way(art_of(job, job.walk()), [box for shape in shapes if (box := shape.bounds) is not None])
+    if blocking:
+        raise CannotWrite(
+            phrase(
+                "{name} lies where a registration mark would stand."
+                if len(blocking) == 1
+                else "{name} and {more} more lie where registration marks would stand.",
+                name=label(blocking[0]),
+                more=len(blocking) - 1,
+            ),
+            where=job.name,
+            hint="Make the sheet larger than the art, or set the marks nearer to its corners.",
+        )
+    return shapes
 
 
 def mark_shapes(marks: RegistrationMarks, width_mm: float, height_mm: float) -> list[Shape]:
