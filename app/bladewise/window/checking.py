@@ -8,6 +8,7 @@ with the canvas.
 
 from __future__ import annotations
 
+import time
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, QTimer, Signal
@@ -27,7 +28,10 @@ if TYPE_CHECKING:
     from bladewise.window.worker import Progress
 
 AFTER_MS = 20
-"""How long the hand rests before the check starts: so that a burst of edits is checked once."""
+"""How long the hand rests before the check starts when one edit follows another, as those of a held key do …"""
+
+BURST_S = 0.3
+"""… within this time; after a longer rest it starts at once."""
 
 AFTER_LOOK_MS = 120
 """How long after a turn of the wheel or the end of a drag it goes on."""
@@ -64,6 +68,7 @@ class LiveCheck(QObject):
         self._reacher = Reaches()
         self._held = False
         self._is_reached = True
+        self._last = 0.0
         self._resume = QTimer(self)
         self._resume.setSingleShot(True)
         self._resume.timeout.connect(self._go_on)
@@ -79,8 +84,10 @@ class LiveCheck(QObject):
         self.is_current, self.failure = False, ""
         self.checking.emit()
         self._resume.stop()
+        is_burst = time.monotonic() - self._last < BURST_S
+        self._last = time.monotonic()
         if not self._held:
-            self._start(AFTER_MS)
+            self._start(AFTER_MS if is_burst else 0)
 
     def hold(self) -> None:
         """Work on nothing while the hand is busy on the canvas."""

@@ -32,7 +32,7 @@ class SeverityHeading(QFrame):
         text = words(severity.text)
         self.setAccessibleName(f"{text}: {count}")
         row = QHBoxLayout(self)
-        row.setContentsMargins(12, 10, 12, 2)
+        row.setContentsMargins(12, 12, 12, 2)
         row.setSpacing(8)
         colour = SEVERITY_COLOURS[severity]
         row.addWidget(IconLabel(SEVERITY_ICONS[severity], colour, 15))
@@ -53,7 +53,7 @@ class RuleHeading(QFrame):
         """Head the findings of one rule; `mend_all` is the button's words and what it does."""
         super().__init__()
         row = QHBoxLayout(self)
-        row.setContentsMargins(8, 3, 8, 1)
+        row.setContentsMargins(8, 4, 8, 2)
         row.setSpacing(4)
         self.fold = _Fold(title, rule)
         self.fold.clicked.connect(lambda _checked=False: self.toggled.emit(self.fold.is_open))

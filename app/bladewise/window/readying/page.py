@@ -314,7 +314,7 @@ class ReadyingPage(QFrame):
         at = self._list.count() - 1
         if left:
             head = label(self.tr("Left for you to decide"), "title")
-            head.setContentsMargins(16, 14, 16, 4)
+            head.setContentsMargins(16, 16, 16, 4)
             self._tail.append(head)
             for finding in left[:MOST_LEFT]:
                 row = LeftRow(finding)

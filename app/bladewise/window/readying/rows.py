@@ -111,7 +111,7 @@ class StepRow(_Chosen):
         self.number = number
         proposal = link.proposal
         row = QHBoxLayout(self)
-        row.setContentsMargins(14, 7, 12, 7)
+        row.setContentsMargins(12, 8, 12, 8)
         row.setSpacing(6)
         self.tick = QCheckBox(f"{number}")
         self.tick.setChecked(link.ticked)
@@ -166,12 +166,12 @@ class LeftRow(QFrame):
         super().__init__()
         self.finding = finding
         row = QHBoxLayout(self)
-        row.setContentsMargins(16, 5, 10, 5)
+        row.setContentsMargins(16, 6, 8, 6)
         row.setSpacing(8)
         mark = IconLabel(SEVERITY_ICONS[finding.severity], SEVERITY_COLOURS[finding.severity], 15)
         row.addWidget(mark, 0, Qt.AlignmentFlag.AlignTop)
         column = QVBoxLayout()
-        column.setSpacing(1)
+        column.setSpacing(2)
         column.addWidget(Wrapped(say(finding.message)))
         column.addWidget(Wrapped(say(finding.remedy.text), "muted"))
         row.addLayout(column, 1)
