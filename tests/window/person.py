@@ -59,12 +59,12 @@ class Person:
         screen = next(each for each in self.dialogs() if isinstance(each, HandOff))
         self.types(screen.folder, str(folder))
         if marks:
-            self.clicks(screen.bands["Cut files"].change)
-            form = screen.bands["Cut files"].form
+            self.clicks(screen.destinations.bands["Cut files"].change)
+            form = screen.destinations.bands["Cut files"].form
             assert form is not None
             combo = form.fields["marks"].combos["marks"]
             combo.setCurrentIndex(choices_of("marks").index(marks))
-            self.clicks(screen.bands["Cut files"].keep_button)
+            self.clicks(screen.destinations.bands["Cut files"].keep_button)
         self._bot.waitUntil(screen.write_button.isEnabled, timeout=30_000)
         self.picture("export", screen)
         self.clicks(screen.write_button)

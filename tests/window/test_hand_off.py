@@ -60,7 +60,9 @@ def opened(window: MainWindow, qtbot: QtBot, folder: Path | None = None) -> Hand
 
 
 def worked_out(screen: HandOff, qtbot: QtBot) -> None:
-    qtbot.waitUntil(lambda: all(each in screen._looks for each in screen.chosen), timeout=20_000)
+    qtbot.waitUntil(
+        lambda: all(screen.files.of(each) is not None for each in screen.destinations.chosen), timeout=20_000
+    )
 
 
 def written(screen: HandOff, qtbot: QtBot) -> None:
@@ -85,8 +87,8 @@ def test_every_setting_of_a_destination_is_asked_for_with_a_sentence() -> None:
 
 def test_before_anything_is_kept_there_are_cut_files_and_a_drawing(shop, qtbot, tmp_path):
     screen = opened(shop, qtbot, tmp_path / "cut")
-    assert list(screen.bands) == ["Cut files", "Layered drawing"]
-    assert [tile.look.file.name for tile in screen.bands["Cut files"].tiles] == [
+    assert list(screen.destinations.bands) == ["Cut files", "Layered drawing"]
+    assert [tile.look.file.name for tile in screen.destinations.bands["Cut files"].tiles] == [
         "Squares - Red cc3311.svg",
         "Squares - Blue 1133cc.svg",
     ]
@@ -98,7 +100,9 @@ def test_before_anything_is_kept_there_are_cut_files_and_a_drawing(shop, qtbot, 
 
 def test_several_destinations_get_a_folder_each_and_what_was_shown_is_what_is_written(shop, qtbot, tmp_path):
     screen = opened(shop, qtbot, tmp_path / "cut")
-    shown = {tile.look.file.name: tile.look.file.data for band in screen.bands.values() for tile in band.tiles}
+    shown = {
+        tile.look.file.name: tile.look.file.data for band in screen.destinations.bands.values() for tile in band.tiles
+    }
     written(screen, qtbot)
     files = {path.name: path for path in (tmp_path / "cut").rglob("*.svg")}
     assert {name: path.read_bytes() for name, path in files.items()} == shown
@@ -113,20 +117,22 @@ def test_a_material_that_is_left_out_gets_into_no_file(shop, qtbot, tmp_path):
     (red, blue) = screen.materials.values()
     blue.click()
     worked_out(screen, qtbot)
-    assert [tile.look.file.name for tile in screen.bands["Cut files"].tiles] == ["Squares - Red cc3311.svg"]
+    assert [tile.look.file.name for tile in screen.destinations.bands["Cut files"].tiles] == [
+        "Squares - Red cc3311.svg"
+    ]
     red.click()
     worked_out(screen, qtbot)
-    assert "Nothing in the job is to be cut" in screen.bands["Cut files"].problem_text.text()
+    assert "Nothing in the job is to be cut" in screen.destinations.bands["Cut files"].problem_text.text()
     screen.reject()
 
 
 def test_files_that_are_there_already_are_told(shop, qtbot, tmp_path):
     screen = opened(shop, qtbot, tmp_path)
-    screen.bands["Layered drawing"].tick.click()
+    screen.destinations.bands["Layered drawing"].tick.click()
     worked_out(screen, qtbot)
     (tmp_path / "Squares - Red cc3311.svg").write_text("old")
-    screen._show_all()
-    names = [tile.accessibleName() for tile in screen.bands["Cut files"].tiles]
+    screen.destinations.show_all()
+    names = [tile.accessibleName() for tile in screen.destinations.bands["Cut files"].tiles]
     assert [("replaces" in name) for name in names] == [True, False]
     screen.reject()
 
@@ -135,7 +141,7 @@ def test_art_that_is_not_ready_is_told_in_its_band_and_shown(shop, qtbot, tmp_pa
     shop.desk.do_plain("set-lettering", text="OPEN", x_mm=20, y_mm=95, size_mm=10)
     settle(shop, qtbot)
     screen = opened(shop, qtbot, tmp_path)
-    band = screen.bands["Cut files"]
+    band = screen.destinations.bands["Cut files"]
     assert band.problem.isVisible()
     assert "still live" in band.problem_text.text()
     assert not band.tiles
@@ -149,8 +155,8 @@ def test_art_that_is_not_ready_is_told_in_its_band_and_shown(shop, qtbot, tmp_pa
 
 def test_a_new_destination_is_filled_in_tried_out_and_kept(shop, qtbot, tmp_path):
     screen = opened(shop, qtbot, tmp_path / "cut")
-    screen.new_button.click()
-    (band,) = [each for each in screen.bands.values() if each.is_open]
+    screen.destinations.new_button.click()
+    (band,) = [each for each in screen.destinations.bands.values() if each.is_open]
     assert not screen.write_button.isEnabled()
     band.form.name.setText("Front table")
     band.form.format.button("hpgl").click()
@@ -161,14 +167,14 @@ def test_a_new_destination_is_filled_in_tried_out_and_kept(shop, qtbot, tmp_path
     assert Shelf(tmp_path / "destinations").names() == ["Cut files", "Front table", "Layered drawing"]
     kept = next(each for each in Shelf(tmp_path / "destinations").destinations if each.name == "Front table")
     assert kept == Destination("hpgl", "Front table", origin="art")
-    assert screen.bands["Front table"].is_on
+    assert screen.destinations.bands["Front table"].is_on
     screen.reject()
 
 
 def test_a_wrong_setting_is_told_beside_its_field_in_the_operators_words(shop, qtbot, tmp_path):
     screen = opened(shop, qtbot, tmp_path)
-    screen.bands["Cut files"].change.click()
-    band = screen.bands["Cut files"]
+    screen.destinations.bands["Cut files"].change.click()
+    band = screen.destinations.bands["Cut files"]
     form = band.form
     form.format.button("hpgl").click()
     pen = form.fields["pen"]
@@ -200,8 +206,8 @@ def test_what_means_nothing_to_a_format_is_not_carried_along(shop, qtbot, tmp_pa
     shelf = Shelf(tmp_path / "destinations")
     shelf.put(Destination("hpgl", "Table", pen=4, marks="cross", marks_size_mm=8.0))
     screen = opened(shop, qtbot, tmp_path)
-    screen.bands["Table"].change.click()
-    form = screen.bands["Table"].form
+    screen.destinations.bands["Table"].change.click()
+    form = screen.destinations.bands["Table"].form
     form.format.button("pdf").click()
     assert form.destination() == Destination("pdf", "Table", marks="cross", marks_size_mm=8.0)
     form.fields["marks"].combos["marks"].setCurrentIndex(0)
@@ -214,35 +220,35 @@ def test_what_means_nothing_to_a_format_is_not_carried_along(shop, qtbot, tmp_pa
 def test_a_destination_is_copied_renamed_removed_and_brought_back(shop, qtbot, tmp_path):
     Shelf(tmp_path / "destinations").put(Destination("dxf", "Saw", units="in"))
     screen = opened(shop, qtbot, tmp_path)
-    screen.bands["Saw"].copy.click()
-    (band,) = [each for each in screen.bands.values() if each.is_open]
+    screen.destinations.bands["Saw"].copy.click()
+    (band,) = [each for each in screen.destinations.bands.values() if each.is_open]
     assert band.form.name.text() == "Saw, copy"
     band.form.name.setText("Router")
     qtbot.keyClick(band.form.name, Key.Key_Return)
-    assert "Router" in screen.shelf.names()
+    assert "Router" in screen.destinations.shelf.names()
     assert screen.isVisible()
-    screen.bands["Saw"].change.click()
-    screen.bands["Saw"].form.name.setText("Band saw")
-    screen.bands["Saw"].keep_button.click()
-    assert "Saw" not in screen.shelf.names()
-    screen.bands["Band saw"].remove.click()
-    assert "Band saw" not in screen.shelf.names()
-    assert "“Band saw” is removed." in screen.shelf_says.text()
-    screen.bring_back.click()
-    back = next(each for each in screen.shelf.destinations if each.name == "Band saw")
+    screen.destinations.bands["Saw"].change.click()
+    screen.destinations.bands["Saw"].form.name.setText("Band saw")
+    screen.destinations.bands["Saw"].keep_button.click()
+    assert "Saw" not in screen.destinations.shelf.names()
+    screen.destinations.bands["Band saw"].remove.click()
+    assert "Band saw" not in screen.destinations.shelf.names()
+    assert "“Band saw” is removed." in screen.destinations.shelf_says.text()
+    screen.destinations.bring_back.click()
+    back = next(each for each in screen.destinations.shelf.destinations if each.name == "Band saw")
     assert back == Destination("dxf", "Band saw", units="in")
     screen.reject()
 
 
 def test_escape_leaves_the_settings_and_not_the_screen(shop, qtbot, tmp_path):
     screen = opened(shop, qtbot, tmp_path)
-    screen.bands["Cut files"].change.click()
-    form = screen.bands["Cut files"].form
+    screen.destinations.bands["Cut files"].change.click()
+    form = screen.destinations.bands["Cut files"].form
     form.name.setText("Other")
     qtbot.keyClick(form.name, Key.Key_Escape)
     assert screen.isVisible()
-    assert screen.shelf.names() == ["Cut files", "Layered drawing"]
-    assert not any(band.is_open for band in screen.bands.values())
+    assert screen.destinations.shelf.names() == ["Cut files", "Layered drawing"]
+    assert not any(band.is_open for band in screen.destinations.bands.values())
     screen.reject()
 
 
@@ -251,8 +257,8 @@ def test_a_destination_that_cannot_be_read_is_told_and_stops_nothing(shop, qtbot
     Shelf(folder).put(Destination("dxf", "Saw"))
     (folder / "old.toml").write_text('format = "dxff"')
     screen = opened(shop, qtbot, tmp_path)
-    assert "Saw" in screen.bands
-    assert "old.toml" in screen.shelf_says.text()
+    assert "Saw" in screen.destinations.bands
+    assert "old.toml" in screen.destinations.shelf_says.text()
     screen.reject()
 
 
@@ -263,11 +269,11 @@ def test_a_folder_of_destinations_that_cannot_be_written_to_is_told(shop, qtbot,
         raise CannotWrite("The file could not be written: no space left.", where="table.toml")
 
     monkeypatch.setattr("bladewise.window.hand_off.answers.keep_destination", refuse)
-    screen.bands["Cut files"].change.click()
-    band = screen.bands["Cut files"]
+    screen.destinations.bands["Cut files"].change.click()
+    band = screen.destinations.bands["Cut files"]
     band.form.name.setText("Table")
     band.keep_button.click()
-    assert "no space left" in screen.shelf_says.text()
+    assert "no space left" in screen.destinations.shelf_says.text()
     assert band.is_open
     assert band.form.name.text() == "Table"
     screen.reject()
@@ -285,10 +291,10 @@ def test_all_that_a_destination_asks_for_is_said_in_a_few_words() -> None:
 
 def test_double_cuts_are_written_only_despite_the_findings(squares, qtbot, tmp_path):
     screen = opened(squares, qtbot, tmp_path / "cut")
-    assert screen.warning.isVisible()
-    assert "overlap by 800 mm²" in screen.shown_warnings[0]
+    assert screen.warnings.frame.isVisible()
+    assert "overlap by 800 mm²" in screen.warnings.shown[0]
     assert not screen.write_button.isEnabled()
-    screen.despite.click()
+    screen.warnings.despite.click()
     assert screen.write_button.isEnabled()
     written(screen, qtbot)
     assert len(list((tmp_path / "cut").rglob("*.svg"))) == 2
@@ -299,7 +305,7 @@ def test_show_me_goes_to_the_trouble(squares, qtbot, tmp_path):
     screen = opened(squares, qtbot, tmp_path)
     went = []
     squares.desk.place_wanted.connect(lambda *place: went.append(place))
-    show = next(each for each in screen.warning.findChildren(type(screen.cancel)) if each.text() == "Show me")
+    show = next(each for each in screen.warnings.frame.findChildren(type(screen.cancel)) if each.text() == "Show me")
     show.click()
     assert not screen.isVisible()
     assert went
@@ -323,7 +329,7 @@ def test_blade_and_heat_press_are_thought_of(apart) -> None:
 
 def test_a_file_that_is_refused_stops_no_other_and_can_be_tried_again(shop, qtbot, tmp_path, monkeypatch):
     screen = opened(shop, qtbot, tmp_path)
-    screen.bands["Layered drawing"].tick.click()
+    screen.destinations.bands["Layered drawing"].tick.click()
     worked_out(screen, qtbot)
     (tmp_path / "Squares - Blue 1133cc.svg").write_text("old")
     is_full = [True]
@@ -396,14 +402,14 @@ def test_the_folder_is_opened(shop, qtbot, tmp_path, monkeypatch):
 def test_the_answers_are_kept_for_the_folder_the_job_comes_from(shop, qtbot, tmp_path):
     shop.desk.session.path = tmp_path / "jobs" / "one.svg"
     screen = opened(shop, qtbot, tmp_path / "out")
-    screen.bands["Layered drawing"].tick.click()
+    screen.destinations.bands["Layered drawing"].tick.click()
     next(iter(screen.materials.values())).click()
     worked_out(screen, qtbot)
     written(screen, qtbot)
     screen.accept()
     again = HandOff(shop.desk, None, shop)
     assert again.folder.text() == str(tmp_path / "out")
-    assert [band.is_on for band in again.bands.values()] == [True, False]
+    assert [band.is_on for band in again.destinations.bands.values()] == [True, False]
     assert [tick.isChecked() for tick in again.materials.values()] == [False, True]
     again.reject()
     shop.desk.session.path = tmp_path / "other" / "two.svg"
@@ -426,7 +432,9 @@ def test_damaged_answers_count_as_none(window, kept):
 
 
 def test_a_plotter_file_is_shown_as_it_reads_back(apart) -> None:
-    destination = Destination("hpgl", "T", origin="centre", rotation_deg=90, takes_negative=True, marks="cross")
+    destination = Destination(
+        "hpgl", "T", origin="centre", rotation_deg=90, takes_negative=True, marks="cross", marks_inset_mm=1.0
+    )
     (file,) = prepared(apart.job, destination)
     look = look_of(file, destination)
     assert look.sheet == pytest.approx((-50.0, -100.0, 50.0, 100.0))
@@ -450,7 +458,7 @@ def test_the_art_lies_at_the_origin_where_the_destination_says_so(apart) -> None
 
 def test_a_file_is_followed_outline_after_outline_by_keys(shop, qtbot, tmp_path):
     screen = opened(shop, qtbot, tmp_path)
-    tile = screen.bands["Cut files"].tiles[0]
+    tile = screen.destinations.bands["Cut files"].tiles[0]
     tile.setFocus()
     qtbot.keyClick(tile, Key.Key_Space)
     assert screen.stack.currentWidget() is screen.large
@@ -468,25 +476,25 @@ def test_a_file_is_followed_outline_after_outline_by_keys(shop, qtbot, tmp_path)
 def test_what_is_in_a_file_is_told_beside_it(shop, qtbot, tmp_path):
     Shelf(tmp_path / "destinations").put(Destination("hpgl", "Table", pens=(("Red #cc3311", 2), ("kiss", 4))))
     screen = opened(shop, qtbot, tmp_path)
-    facts = screen.bands["Table"].facts.text() if screen.bands["Table"].is_on else ""
+    facts = screen.destinations.bands["Table"].facts.text() if screen.destinations.bands["Table"].is_on else ""
     if not facts:
-        screen.bands["Table"].tick.click()
+        screen.destinations.bands["Table"].tick.click()
         worked_out(screen, qtbot)
-        facts = screen.bands["Table"].facts.text()
+        facts = screen.destinations.bands["Table"].facts.text()
     assert facts.splitlines()[:3] == [
         "Red #cc3311, kiss cut, pen 2",
         "Blue #1133cc, kiss cut, pen 4",
         "sheet 200 mm × 100 mm",
     ]
     assert facts.splitlines()[3].startswith("read back, true within ")
-    assert screen.bands["Table"].tiles[0].accessibleName().startswith("Squares.hpgl, 2 pieces · 0.48 m · ")
+    assert screen.destinations.bands["Table"].tiles[0].accessibleName().startswith("Squares.hpgl, 2 pieces · 0.48 m · ")
     screen.reject()
 
 
 def test_an_empty_job_is_told_that_nothing_is_to_be_cut(window, qtbot, tmp_path):
     settle(window, qtbot)
     screen = opened(window, qtbot, tmp_path)
-    assert "Nothing in the job is to be cut" in screen.bands["Cut files"].problem_text.text()
+    assert "Nothing in the job is to be cut" in screen.destinations.bands["Cut files"].problem_text.text()
     screen.reject()
 
 

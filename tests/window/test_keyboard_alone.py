@@ -204,9 +204,9 @@ def test_the_sticker_goes_to_the_print_shop_the_table_and_the_bench_without_a_mo
     (screen,) = window.findChildren(HandOff)
     qtbot.waitUntil(lambda: screen.isAncestorOf(QApplication.focusWidget()))
     for name, kind in (("Print shop", "pdf"), ("Table", "hpgl")):
-        keyboard.tab_to(screen.new_button)
+        keyboard.tab_to(screen.destinations.new_button)
         keyboard.press(Key.Key_Space)
-        (band,) = [each for each in screen.bands.values() if each.is_open]
+        (band,) = [each for each in screen.destinations.bands.values() if each.is_open]
         assert keyboard.focus is band.form.name  # what it is called is asked first
         keyboard.type(name)
         keyboard.tab_to(band.form.format.button("svg"))
@@ -217,7 +217,7 @@ def test_the_sticker_goes_to_the_print_shop_the_table_and_the_bench_without_a_mo
         keyboard.tab_to(band.form.name)
         keyboard.press(Key.Key_Return)
     for name in ("Cut files", "Layered drawing"):
-        keyboard.tab_to(screen.bands[name].tick)
+        keyboard.tab_to(screen.destinations.bands[name].tick)
         keyboard.press(Key.Key_Space)
     keyboard.tab_to(screen.folder)
     screen.folder.selectAll()

@@ -151,13 +151,17 @@ def test_where_to_write_is_chosen(shop, qtbot, tmp_path, monkeypatch):
 def test_the_ticket_opens_from_the_hand_off_and_what_it_changes_shows_there(shop, qtbot, tmp_path):
     shop.show_export()
     (screen,) = shop.findChildren(HandOff)
-    qtbot.waitUntil(lambda: all(each in screen._looks for each in screen.chosen), timeout=20_000)
+    qtbot.waitUntil(
+        lambda: all(screen.files.of(each) is not None for each in screen.destinations.chosen), timeout=20_000
+    )
     screen.ticket.click()
     (dialog,) = screen.findChildren(PapersDialog)
     dialog.details["revision"].setText("B")
     dialog.accept()
     settle(shop, qtbot)
     assert shop.desk.job.details.revision == "B"
-    qtbot.waitUntil(lambda: all(each in screen._looks for each in screen.chosen), timeout=20_000)
-    assert screen._looks[screen.chosen[1]][0].file.job.details.revision == "B"
+    qtbot.waitUntil(
+        lambda: all(screen.files.of(each) is not None for each in screen.destinations.chosen), timeout=20_000
+    )
+    assert screen.files.looks(screen.destinations.chosen[1])[0].file.job.details.revision == "B"
     screen.reject()

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QUrl, Signal
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -16,29 +18,34 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from bladewise.errors import BladewiseError, Cancelled
 from bladewise.window.controls import ElidedLabel, IconLabel, label, push_button
 from bladewise.window.design import APART, HEAD_TYPE, NEAR, SMALL
 from bladewise.window.hand_off import said
+from bladewise.window.hand_off.writing import Order, Result, not_written, write_orders
 from bladewise.window.language import say
+from bladewise.window.worker import Worker
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    from bladewise.window.hand_off.writing import Order, Result
 
 
 class ResultPage(QWidget):
     """The last page of the hand-off."""
 
-    folder_wanted = Signal()
-    again_wanted = Signal()
     back_wanted = Signal()
-    stop_wanted = Signal()
     closed = Signal()
+    ended = Signal(object)
+    """Writing has come to an end: what became of each file."""
 
     def __init__(self) -> None:
         """Start with nothing written."""
         super().__init__()
+        self.worker = Worker(self)
+        self.worker.progressed.connect(self._progressed)
+        self._orders: list[Order] = []
+        self._results: list[Result] = []
+        self._folder = Path()
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(APART)
@@ -62,10 +69,10 @@ class ResultPage(QWidget):
         column.addWidget(self.area, 1)
         foot = QHBoxLayout()
         foot.setSpacing(NEAR)
-        self.folder = push_button(self.tr("Open folder"), self.folder_wanted.emit, icon="open")
-        self.again = push_button(self.tr("Try again"), self.again_wanted.emit)
+        self.folder = push_button(self.tr("Open folder"), self._open_folder, icon="open")
+        self.again = push_button(self.tr("Try again"), self._write_again)
         self.back = push_button(self.tr("Back to the destinations"), self.back_wanted.emit)
-        self.stop = push_button(self.tr("Stop"), self.stop_wanted.emit)
+        self.stop = push_button(self.tr("Stop"), self.worker.cancel)
         self.close_button = push_button(self.tr("Close"), self.closed.emit, kind="primary")
         for button in (self.folder, self.again, self.back):
             foot.addWidget(button)
@@ -75,10 +82,35 @@ class ResultPage(QWidget):
         column.addLayout(foot)
         self.rows: list[str] = []
 
-    def show_writing(self, folder: str) -> None:
+    def write(self, orders: list[Order], folder: Path) -> None:
+        """Write files in a worker; `folder` is what they all lie under."""
+        self._orders, self._folder = orders, folder
+        self._write(orders, [])
+
+    def _write_again(self) -> None:
+        self._write(not_written(self._orders, self._results), [each for each in self._results if not each.refusal])
+
+    def _write(self, orders: list[Order], results: list[Result]) -> None:
+        self._results = results
+        self._show_writing()
+
+        def end(error: BladewiseError | None) -> None:
+            rest = not_written(self._orders, results)
+            self.show_results(results, rest, is_stopped=isinstance(error, Cancelled))
+            self.ended.emit(results)
+
+        self.worker.start(lambda progress: write_orders(orders, results, progress), end, end)
+
+    def _progressed(self, part: float) -> None:
+        self.bar.setValue(round(part * 1000))
+
+    def _open_folder(self) -> None:
+        QDesktopServices.openUrl(QUrl.fromLocalFile(str(self._folder)))
+
+    def _show_writing(self) -> None:
         """Say that the files are being written."""
         self.title.setText(self.tr("Writing the files"))
-        self.where.setText(folder)
+        self.where.setText(str(self._folder))
         self.bar.setValue(0)
         self.bar.show()
         self.area.hide()
