@@ -289,6 +289,13 @@ def test_the_sketch_covers_what_the_step_makes():
         )
 
 
+def test_the_sketch_goes_by_the_cut_line_wherever_the_art_ends():
+    job = with_line(job_of(shape("disc", circle((50, 50), 20))), line(circle((50, 50), 25)))
+    look = sketch(job, operations.step("bleed", {"on": "all", "distance_mm": 3.0}))
+    (rough,) = [each for each in look.job.shapes() if each.id in look.ids]
+    assert rough.bounds == pytest.approx((22.0, 22.0, 78.0, 78.0), abs=0.05)
+
+
 def test_nothing_printed_is_told_apart_from_nothing_to_do():
     with pytest.raises(CannotApply, match="no art inside the cut line"):
         done(with_line(job_of(), line(circle((50, 50), 20))), "bleed")

@@ -37,15 +37,18 @@ from bladewise.geometry.rough import (
 )
 from bladewise.operations.bleeding import Bleed
 from bladewise.operations.cut_lines import CutLine
+from bladewise.operations.cut_regions import lines_to_cut
 from bladewise.operations.declaration import Progress, quiet
 from bladewise.operations.line_round import Holes, Islands, LineRound, art_in
 from bladewise.operations.outlines import Side, SteppedOutline
 from bladewise.operations.painted import is_hairline, painted_regions, stroke_geometry
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from shapely.geometry.base import BaseGeometry
 
-    from bladewise.document import Leaf
+    from bladewise.document import Leaf, Placed
     from bladewise.geometry.path import Path
     from bladewise.operations.step import Step
 
@@ -78,6 +81,8 @@ def sketch(job: Job, step: Step, progress: Progress = quiet) -> Sketch | None:
     elif isinstance(record, CutLine):
         distances, corner, miter_limit, together = [], record.corner, 4.0, True
     elif isinstance(record, Bleed):
+        if lines := lines_to_cut(job, record.on.leaves(job)) or lines_to_cut(job):
+            return _beyond(job, lines, record.distance_mm)
         distances, corner, miter_limit, together = [record.distance_mm], Corner.ROUND, 4.0, True
     else:
         return None
@@ -101,6 +106,18 @@ def sketch(job: Job, step: Step, progress: Progress = quiet) -> Sketch | None:
     measure_together(shapes)  # here, where nobody waits for it
     layer = Layer(job.fresh_id("sketch"), "Sketch", tuple(shapes))
     return Sketch(job.with_layer(layer), frozenset(shape.id for shape in shapes)) if shapes else None
+
+
+def _beyond(job: Job, lines: Sequence[Placed], distance_mm: float) -> Sketch | None:
+    """Return about how far bleed runs beyond cut lines."""
+    box = bounds_of([each.leaf for each in lines])
+    if box is None:
+        return None
+    tolerance = max(math.hypot(box[2] - box[0], box[3] - box[1]) / FINENESS, 0.005)
+    area = rough_union(rough_fill(each.leaf.region, tolerance) for each in lines if isinstance(each.leaf, Shape))
+    path = rough_parallel(area, distance_mm, corner=Corner.ROUND, miter_limit=4.0, tolerance_mm=tolerance)
+    shape = _shape(job, 0, path)
+    return Sketch(job.with_layer(Layer(job.fresh_id("sketch"), "Sketch", (shape,))), frozenset({shape.id}))
 
 
 def _line_round(area: BaseGeometry, how: LineRound, tolerance_mm: float) -> Path:
