@@ -82,3 +82,13 @@ def test_it_follows_the_job(apart, qtbot):
     window, view = apart
     window.desk.undo()
     assert len(view.sheets) == 2
+
+
+def test_every_sheet_gets_its_picture_however_many_there_are(make_window, qtbot, monkeypatch):
+    monkeypatch.setattr("bladewise.window.materials.layers_apart._SLICE_S", 1e-9)
+    window = make_window(_job())
+    window.actions_["layers-apart"].trigger()
+    view = window.pane.apart
+    qtbot.waitUntil(lambda: len(view._pictures) == 3, timeout=10_000)
+    view.slider.setValue(10)
+    qtbot.waitUntil(lambda: {each.asked for each in view._pictures.values()} == {view.view().scale}, timeout=10_000)

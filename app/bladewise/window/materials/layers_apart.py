@@ -6,6 +6,7 @@ the sheets, left and right move the slider, Escape leaves.
 
 from __future__ import annotations
 
+import time
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -44,6 +45,9 @@ _PAD_PX = 7.0
 _DISC_PX = 11.0
 _FAINT = 0.22
 _SHARPEN_MS = 120
+_SLICE_S = 0.012
+"""So long sheets are painted anew in one frame; one always is."""
+
 _CROWDED = 24
 """So many sheets have room for their names; of more only the chosen one is named."""
 
@@ -55,6 +59,15 @@ class Sheet(NamedTuple):
     box: Box
     lift: tuple[float, float]
     layer: int
+
+
+class _Painted(NamedTuple):
+    """A sheet's picture: the scale it was asked for and the one it has, and where the sheet's extent begins in it."""
+
+    asked: float
+    scale: float
+    picture: QImage
+    corner: QPointF
 
 
 class LayersApart(QWidget):
@@ -74,7 +87,9 @@ class LayersApart(QWidget):
         self._zoom = 1.0
         self._pan = QPointF()
         self._grabbed: QPointF | None = None
-        self._pictures: dict[int, tuple[float, QImage, QPointF]] = {}
+        self._pictures: dict[int, _Painted] = {}
+        self._sharpening = False
+        self._spent = 0.0
         self._worker = Worker(self)
         self._rest = QTimer(self)
         self._rest.setSingleShot(True)
@@ -219,6 +234,7 @@ class LayersApart(QWidget):
             painter.setPen(theme.colour("text"))
             painter.drawText(self.room(), Qt.AlignmentFlag.AlignCenter, _tr("Nothing to take apart yet."))
             return
+        self._spent = 0.0
         view = self.view()
         places = [view.rect(self._lifted(sheet)) for sheet in self.sheets]
         self._paint_lines(painter, places)
@@ -260,19 +276,26 @@ class LayersApart(QWidget):
 
     def _paint_art(self, painter: QPainter, row: int, sheet: Sheet, view: View) -> None:
         kept = self._pictures.get(row)
+        if kept is None or (self._sharpening and kept.asked != view.scale):
+            if self._spent < _SLICE_S:
+                began = time.perf_counter()
+                kept = self._pictures[row] = self._painted(sheet, view)
+                self._spent += time.perf_counter() - began
+            else:  # the next frame goes on, so that the hand is never held up
+                QTimer.singleShot(0, self, self.update)
         if kept is None:
-            kept = self._pictures[row] = self._painted(sheet, view)
-        elif kept[0] != view.scale and not self._rest.isActive():
+            return
+        if kept.asked != view.scale and not self._rest.isActive() and not self._sharpening:
             self._rest.start()
-        scale, picture, corner = kept
+        _, scale, picture, corner = kept
         ratio = picture.devicePixelRatio()
         factor = view.scale / scale
         at = view.rect(self._lifted(sheet)).topLeft() - corner * factor
         size = QPointF(picture.width() / ratio * factor, picture.height() / ratio * factor)
         painter.drawImage(QRectF(at, at + size), picture)
 
-    def _painted(self, sheet: Sheet, view: View) -> tuple[float, QImage, QPointF]:
-        """Return a sheet's picture at a scale: the scale, the picture, and where its extent begins in it."""
+    def _painted(self, sheet: Sheet, view: View) -> _Painted:
+        """Return a sheet's picture at a scale."""
         ratio, scale, edge = self.devicePixelRatioF(), view.scale, 4.0
         x0, y0, x1, y1 = sheet.box
         most = 4096.0
@@ -288,7 +311,7 @@ class LayersApart(QWidget):
         paint_elements(painter, self.job.layers[sheet.layer].children, own)
         painter.end()
         picture.setDevicePixelRatio(ratio)
-        return scale if scale < view.scale else view.scale, picture, QPointF(edge, edge)
+        return _Painted(view.scale, scale, picture, QPointF(edge, edge))
 
     def _paint_tag(self, painter: QPainter, row: int, place: QRectF) -> None:
         """Write number and name beside the top right of a sheet."""
@@ -322,10 +345,11 @@ class LayersApart(QWidget):
         painter.drawText(words, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, name)
 
     def _sharpen(self) -> None:
-        self._pictures = {}
+        self._sharpening = True
         self.update()
 
     def _slid(self) -> None:
+        self._sharpening = False
         self._rest.start()
         self.update()
 
