@@ -27,7 +27,7 @@ ORIGIN = "#d55e00"
 """Where the machine counts from: vermillion of the Okabe-Ito palette, on paper light enough for it in both themes."""
 
 _ARROW = 18.0
-_FAINT = 55
+_FAINT = 90
 _MOST_NUMBERS = 40
 """More outlines than this are not numbered: the numbers would hide them."""
 
@@ -105,7 +105,7 @@ class FilePicture(QWidget):
             painter.setPen(pens[key])
             painter.drawPolyline(points)
             if end is not None and self.reached is not None and is_cut:
-                painter.setPen(QPen(theme.colour("may_spoil"), 1, Qt.PenStyle.DotLine))
+                painter.setPen(QPen(QColor(theme.LIGHT.may_spoil), 1, Qt.PenStyle.DotLine))
                 painter.drawLine(end, points.first())
                 end = points.last()
         if self._is_large:
@@ -122,7 +122,7 @@ class FilePicture(QWidget):
         return pen
 
     def _paint_numbers(self, painter: QPainter, look: Look, view: View, reached: int) -> None:
-        """Number where the knife goes in, outline after outline, and say of the last which it is."""
+        """Number where the knife goes in, outline after outline; in the colours for light ground, as the sheet is one."""
         cut = [(number, each) for number, each in enumerate(look.outlines) if not look.rows[each.row].is_marks]
         font = QFont(self.font())
         font.setPointSizeF(font.pointSizeF() * FINE_TYPE)
@@ -132,10 +132,10 @@ class FilePicture(QWidget):
         for number, outline in cut:
             place = view.to_px(float(outline.places[0][0]), float(outline.places[0][1]))
             painter.setPen(QPen(qt_colour(self.paper()), 1))
-            painter.setBrush(theme.colour("accent") if number < reached else theme.colour("border"))
+            painter.setBrush(QColor(theme.LIGHT.accent if number < reached else theme.LIGHT.muted))
             box = QRectF(place.x() - 9, place.y() - 8, 18, 16)
             painter.drawRoundedRect(box, 8, 8)
-            painter.setPen(theme.colour("on_accent") if number < reached else theme.colour("panel"))
+            painter.setPen(QColor(theme.LIGHT.on_accent))
             painter.drawText(box, Qt.AlignmentFlag.AlignCenter, str(number + 1))
         painter.setBrush(Qt.BrushStyle.NoBrush)
 
