@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from bladewise import checks
 from bladewise.checks.reach import NOTHING, Reaches
+from bladewise.geometry.path import joined
+from bladewise.geometry.regions import FillRule
 from bladewise.session import Session
 
-RED = "#cc3311"
+RED, BLUE = "#cc3311", "#0044aa"
 
 
 def _reaches(session: Session, rule: str):
@@ -92,6 +95,38 @@ def test_what_runs_along_the_same_line_is_drawn_where_it_does():
     line = np.concatenate(reach.lines)
     assert line[:, 0] == pytest.approx(30.0, abs=0.05)
     assert np.ptp(line[:, 1]) == pytest.approx(finding.measure, abs=0.2) == pytest.approx(15.0, abs=0.2)
+
+
+def test_what_the_two_fill_rules_see_differently_is_told_apart():
+    session = Session.new("Ring", 100, 100)
+    session.do("draw-rectangle", x_mm=10, y_mm=10, width_mm=60, height_mm=60, fill=RED)
+    session.do("draw-rectangle", x_mm=20, y_mm=20, width_mm=20, height_mm=20, fill=RED)
+    shapes = session.job.shapes()
+    whole = replace(shapes[0], path=joined([shapes[0].path, shapes[1].path]))
+    job = session.job.replaced({shapes[0].id: (whole,), shapes[1].id: ()})
+    ((finding, reach),) = [
+        (finding, reach)
+        for finding, reach in zip(checks.check(job), Reaches().of(job, checks.check(job)), strict=True)
+        if finding.rule == "fill-rule"
+    ]
+    (((ring),),) = reach.areas
+    assert (*ring.min(axis=0), *ring.max(axis=0)) == pytest.approx((20, 20, 40, 40))
+    assert finding.measure == pytest.approx(400.0)
+    even = job.replaced({whole.id: (replace(whole, style=replace(whole.style, fill_rule=FillRule.EVEN_ODD)),)})
+    told = [each for each in checks.check(even) if each.rule == "fill-rule"]
+    assert [len(reach.areas) for reach in Reaches().of(even, told)] == [1] * len(told)
+
+
+def test_a_short_bleed_reaches_from_the_cut_line_to_the_edge_of_the_print():
+    session = Session.new("Sticker", 100, 100)
+    session.do("draw-rectangle", x_mm=10, y_mm=10, width_mm=60, height_mm=60, fill=BLUE, name="Print")
+    session.do("set-material", on={"name": "Print"}, material="Paper", kind="print")
+    session.do("draw-rectangle", x_mm=10.4, y_mm=15, width_mm=50, height_mm=50, fill=RED, name="Cut")
+    session.do("restyle", on={"name": "Cut"}, no_fill=True, stroke=RED, stroke_width_mm=0.01)
+    ((finding, reach),) = _reaches(session, "short-bleed")
+    (span,) = reach.spans
+    assert sorted((span.x0, span.x1)) == pytest.approx([10.0, 10.4])
+    assert span.size_mm == pytest.approx(finding.measure)
 
 
 def test_what_did_not_change_is_not_worked_out_again(monkeypatch):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -21,6 +21,7 @@ from bladewise.document import Job, Lettering, Shape, bounds_of
 from bladewise.geometry.curves import derivative_at
 from bladewise.geometry.distances import nearest_each
 from bladewise.geometry.path import Floats, Path, joined
+from bladewise.geometry.regions import FillRule
 from bladewise.operations.repair import open_gaps
 
 if TYPE_CHECKING:
@@ -309,6 +310,34 @@ def _polygons(geometry: Any) -> tuple[tuple[Floats, ...], ...]:
     return tuple(found)
 
 
+def _either_way(task: _Task) -> Reach:
+    """Return what one fill rule paints and the other leaves open."""
+    found: list[tuple[Floats, ...]] = []
+    for shape in task.shapes:
+        rule = FillRule.EVEN_ODD if shape.style.fill_rule is not FillRule.EVEN_ODD else FillRule.NONZERO
+        other = replace(shape, style=replace(shape.style, fill_rule=rule))
+        one, two = facts.polygons_of(task.memory, [shape, other])
+        found += _polygons(shapely.symmetric_difference(one, two))
+    return Reach(areas=tuple(found))
+
+
+def _to_print(task: _Task) -> Reach:
+    """Return how far a cut line is from the edge of the print, where that is least."""
+    finding, job = task.finding, task.job
+    printed = [
+        placed.leaf.path
+        for placed in job.walk()
+        if placed.visible and isinstance(placed.leaf, Shape) and job.material_of(placed).kind.is_printed
+    ]
+    spans = []
+    if printed:
+        found = nearest_each(joined(printed), [(finding.x_mm, finding.y_mm)])
+        (distance,), ((x, y),) = found.distances_mm.tolist(), found.points.tolist()
+        if 0.0 < distance <= finding.measure * (1.0 + _ALIKE):
+            spans.append(Span(finding.x_mm, finding.y_mm, x, y, distance))
+    return Reach(spans=tuple(spans))
+
+
 _SOLVERS: dict[str, Callable[[_Task], Reach]] = {
     "overlap": _common,
     "duplicate": _together,
@@ -323,4 +352,6 @@ _SOLVERS: dict[str, Callable[[_Task], Reach]] = {
     "narrow-gap": _across,
     "sharp-corner": _tips,
     "hidden-art": _whole,
+    "fill-rule": _either_way,
+    "short-bleed": _to_print,
 }

@@ -38,6 +38,7 @@ _SIDE_PX = 22.0
 _HATCHES = {
     "small-piece": Qt.BrushStyle.FDiagPattern,
     "off-sheet": Qt.BrushStyle.HorPattern,
+    "fill-rule": Qt.BrushStyle.CrossPattern,
     "hidden-art": Qt.BrushStyle.Dense6Pattern,
 }
 
