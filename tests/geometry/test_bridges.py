@@ -8,7 +8,7 @@ import math
 import pytest
 
 from bladewise.geometry.booleans import pieces
-from bladewise.geometry.bridges import Bar, stencil
+from bladewise.geometry.bridges import Bar, Ground, stencil
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import SegmentKind, circle, joined, rectangle
 from bladewise.geometry.regions import Region
@@ -84,3 +84,39 @@ def test_without_counters_or_without_a_rest_there_are_no_bars():
     covered = stencil(Region(circle((0, 0), 5)), RING, 2.0)
     assert (len(covered.islands), len(covered.loose), covered.bars) == (1, 1, [])
     assert not stencil(Region(circle((0, 0), 5)), [Region(circle((0, 0), 6))], 2.0).path
+
+
+def test_an_island_with_a_bar_by_hand_gets_no_more_than_that():
+    hand = Bar((0.0, 0.0), (0.0, 30.0), 2.0)
+    assert stencil(PANEL, RING, 2.0, count=4, given=[hand]).bars == [hand]
+
+
+def test_the_ground_gives_the_bars_that_the_stencil_puts_in():
+    ground = Ground(PANEL, RING)
+    assert len(ground) == 1
+    for count in (1, 3):
+        assert ground.bars(2.0, count=count) == stencil(PANEL, RING, 2.0, count=count).bars
+
+
+@pytest.mark.parametrize("bearing_deg", range(0, 360, 30))
+def test_a_bar_runs_from_the_island_to_where_the_hand_is_and_holds_it(bearing_deg):
+    ground = Ground(PANEL, RING)
+    turn = math.radians(bearing_deg)
+    middle = ground.middle(0)
+    bar = ground.bar_at(0, (middle[0] + 100.0 * math.cos(turn), middle[1] + 100.0 * math.sin(turn)), 2.0, None)
+    assert bar is not None
+    found = math.degrees(math.atan2(bar.end[1] - bar.start[1], bar.end[0] - bar.start[0]))
+    assert abs(math.remainder(found - bearing_deg, 360.0)) < 0.5
+    assert ground.held_by(bar) == [0]
+    made = stencil(PANEL, RING, 2.0, given=[bar])
+    assert not made.loose
+    assert len(pieces(made.path)) == 1
+
+
+def test_level_with_the_island_the_direction_set_is_kept():
+    ground = Ground(PANEL, RING)
+    x, y = ground.middle(0)
+    bar = ground.bar_at(0, (x + 1.0, y - 50.0), 2.0, 90.0)
+    assert bar is not None
+    assert bar.start[0] == pytest.approx(bar.end[0])
+    assert min(bar.start[1], bar.end[1]) < y

@@ -138,6 +138,7 @@ class PullBridges(Handiwork):
             moved = self._bar(island, self.canvas.view.to_mm(pixel.x(), pixel.y()))
             if moved is not None:
                 self._put([moved if number == row else bar for number, bar in enumerate(before)])
+                self.canvas.say(self._said())
             return
         over = self._bar_under(pixel)
         self.canvas.setCursor(Qt.CursorShape.SizeAllCursor if over >= 0 else self.cursor)
@@ -288,15 +289,16 @@ class PullBridges(Handiwork):
             form.changed.emit()
         self.canvas.update()
 
-    def _say(self) -> None:
+    def _said(self) -> str:
         bar = self.bars[self.chosen]
         (x1, y1), (x2, y2) = bar.start, bar.end
         angle = math.degrees(math.atan2(y2 - y1, x2 - x1)) % 180.0
-        text = _tr("Bridge {number} of {count}: {length:.1f} mm long, at {angle:.0f}°").format(
+        return _tr("Bridge {number} of {count}: {length:.1f} mm long, at {angle:.0f}°").format(
             number=self.chosen + 1, count=len(self.bars), length=bar.length_mm, angle=angle
         )
-        self.canvas.say(text)
-        self.canvas.announce(text)
+
+    def _say(self) -> None:
+        self._tell(self._said())
 
     def _tell(self, text: str) -> None:
         self.canvas.say(text)
