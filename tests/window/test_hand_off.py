@@ -357,6 +357,19 @@ def test_a_file_that_is_refused_stops_no_other_and_can_be_tried_again(shop, qtbo
     screen.accept()
 
 
+def test_a_destination_that_gets_no_file_is_not_passed_over_in_silence(shop, qtbot, tmp_path):
+    shop.desk.do_plain("set-lettering", text="OPEN", x_mm=20, y_mm=95, size_mm=10)
+    settle(shop, qtbot)
+    screen = opened(shop, qtbot, tmp_path)
+    assert screen.write_button.text() == "Write 1 file"
+    screen.warnings.despite.setChecked(True)
+    written(screen, qtbot)
+    assert screen.results.title.text() == "1 file is written"
+    assert screen.results.rows[-1].startswith("Cut files: Gets no file. ")
+    assert "still live" in screen.results.rows[-1]
+    screen.accept()
+
+
 def test_a_folder_that_is_a_file_is_told_in_place(shop, qtbot, tmp_path):
     (tmp_path / "cut").write_text("not a folder")
     screen = opened(shop, qtbot, tmp_path / "cut")

@@ -122,7 +122,7 @@ class FilePicture(QWidget):
         return pen
 
     def _paint_numbers(self, painter: QPainter, look: Look, view: View, reached: int) -> None:
-        """Number where the knife goes in, outline after outline; in the colours for light ground, as the sheet is one."""
+        """Number where the knife goes in, outline after outline; in colours for light ground, as the sheet is."""
         cut = [(number, each) for number, each in enumerate(look.outlines) if not look.rows[each.row].is_marks]
         font = QFont(self.font())
         font.setPointSizeF(font.pointSizeF() * FINE_TYPE)

@@ -46,6 +46,7 @@ class ResultPage(QWidget):
         self._orders: list[Order] = []
         self._results: list[Result] = []
         self._folder = Path()
+        self._without: list[tuple[str, str]] = []
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(APART)
@@ -82,9 +83,12 @@ class ResultPage(QWidget):
         column.addLayout(foot)
         self.rows: list[str] = []
 
-    def write(self, orders: list[Order], folder: Path) -> None:
-        """Write files in a worker; `folder` is what they all lie under."""
-        self._orders, self._folder = orders, folder
+    def write(self, orders: list[Order], folder: Path, without: list[tuple[str, str]]) -> None:
+        """Write files in a worker.
+
+        `folder` is what they all lie under; `without` are the names of destinations that get none, and why.
+        """
+        self._orders, self._folder, self._without = orders, folder, without
         self._write(orders, [])
 
     def _write_again(self) -> None:
@@ -151,6 +155,8 @@ class ResultPage(QWidget):
         self.rows = []
         for name in dict.fromkeys(each.to for each in results):
             column.addWidget(self._card(name, [each for each in results if each.to == name]))
+        for name, why in self._without:
+            column.addWidget(self._empty_card(name, why))
         if is_stopped and rest:
             left = label(
                 self.tr("Not come to: {names}.").format(
@@ -187,4 +193,20 @@ class ResultPage(QWidget):
                 grid.addWidget(why, row + 1, 1, 1, 2)
                 spoken = f"{spoken}: {why.text()}"
             self.rows.append(spoken)
+        return card
+
+    def _empty_card(self, name: str, why: str) -> QFrame:
+        card = QFrame()
+        card.setObjectName("card")
+        row = QGridLayout(card)
+        row.setContentsMargins(APART, NEAR, APART, APART)
+        row.setHorizontalSpacing(NEAR)
+        row.setVerticalSpacing(SMALL)
+        row.setColumnStretch(1, 1)
+        row.addWidget(label(name, "title"), 0, 0, 1, 2)
+        row.addWidget(IconLabel("mark-spoils", "spoils"), 1, 0, Qt.AlignmentFlag.AlignTop)
+        words = label(self.tr("Gets no file. {why}").format(why=why), "trouble")
+        words.setWordWrap(True)
+        row.addWidget(words, 1, 1)
+        self.rows.append(f"{name}: {words.text()}")
         return card

@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
 )
 
 from bladewise.document import MaterialKind
+from bladewise.errors import BladewiseError
 from bladewise.formats import Destination, file_name
 from bladewise.units import format_length
 from bladewise.window.controls import FlowLayout, label, push_button, rule
@@ -41,6 +42,7 @@ from bladewise.window.hand_off.warnings import Warnings
 from bladewise.window.hand_off.working_out import WorkingOut
 from bladewise.window.hand_off.writing import Order, Result
 from bladewise.window.job_strip.strip import short_names
+from bladewise.window.language import say
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QKeyEvent
@@ -311,7 +313,12 @@ class HandOff(QDialog):
             if (looks := self.files.looks(each))
         ]
         self.stack.setCurrentWidget(self.results)
-        self.results.write(orders, self._folder())
+        without = [
+            (each.name, say(str(error)))
+            for each in self.destinations.chosen
+            if isinstance(error := self.files.of(each), BladewiseError)
+        ]
+        self.results.write(orders, self._folder(), without)
 
     def _ended(self, results: list[Result]) -> None:
         good = sum(1 for each in results if each.refusal is None)

@@ -36,6 +36,7 @@ class WorkingOut(QObject):
         self._left_out: frozenset[str] = frozenset()
         self._known: dict[Destination, list[Look] | BladewiseError] = {}
         self._going: set[Destination] = set()
+        self._tried: Destination | None = None
         self._worker, self._trial = Worker(self), Worker(self)
 
     @property
@@ -71,16 +72,25 @@ class WorkingOut(QObject):
         if destination in self._known:
             self.found.emit(destination)
             return
+        self._forget_tried()
+        self._tried = destination
         self._trial.start(self._work(destination), *self._ends(destination), instead=True, after_ms=AFTER_TYPING_MS)
 
     def stop_trying(self) -> None:
         """Leave the one that was being filled in."""
         self._trial.cancel()
+        self._forget_tried()
 
     def close(self) -> None:
         """Stop for good."""
         self._worker.close()
         self._trial.close()
+
+    def _forget_tried(self) -> None:
+        """Let go of files that nobody asks for any more: every letter typed makes others."""
+        if self._tried is not None:
+            self._known.pop(self._tried, None)
+            self._tried = None
 
     def _work(self, destination: Destination) -> partial[list[Look]]:
         return partial(_looks, self._desk.job, self._left_out, destination)
