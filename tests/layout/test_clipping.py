@@ -21,7 +21,7 @@ from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, joined, polygon, rectangle
 from bladewise.layout.clipping import clipped, pieces_of
-from bladewise.layout.views import finished
+from bladewise.layout.views import finished, flat_colours
 from pieces import BLUE, ORANGE, shape
 
 RING = joined([circle((50, 50), 20), circle((50, 50), 10).reversed()])
@@ -104,4 +104,5 @@ def test_the_finished_picture_shows_no_bleed():
     view = finished(job)
     boxes = [leaf.bounds for leaf in view.shapes()]
     assert all(box[0] >= 0 and box[2] <= view.width_mm and box[1] >= 0 and box[3] <= view.height_mm for box in boxes)
+    assert flat_colours(view) == [ORANGE]
     assert view.shapes()[0].bounds[2] - view.shapes()[0].bounds[0] == pytest.approx(40.0)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from bladewise import operations
+from bladewise import checks, operations
 from bladewise.document import Job, Layer, Material, MaterialKind
 from bladewise.errors import CannotApply
 from bladewise.geometry.measures import area
@@ -90,3 +90,9 @@ def test_guides_and_print_get_no_marks():
     with pytest.raises(CannotApply, match="Nothing in the job"):
         done(job, on={"name": "Nobody"})
     assert operations.summary(operations.step("registration-marks")).endswith("3 of 8 mm in each vinyl")
+
+
+def test_marks_that_lie_on_each_other_are_no_findings():
+    job = done(separated()).job
+    ids = {each.id for each in job.shapes() if is_mark(each)}
+    assert [each for each in checks.check(job) if ids & set(each.shapes)] == []

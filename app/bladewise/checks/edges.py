@@ -8,6 +8,7 @@ from bladewise.checks import facts
 from bladewise.checks.context import Context, name_of
 from bladewise.checks.overlapping import joining
 from bladewise.findings import Finding, Remedy, Severity
+from bladewise.operations.marking import is_mark
 from bladewise.phrases import phrase
 from bladewise.units import format_number
 
@@ -91,7 +92,7 @@ def butted_edges(context: Context) -> Iterator[Finding]:
         (shape, material)
         for material in context.shapes
         for shape in context.outlines(material)
-        if shape.style.fill is not None
+        if shape.style.fill is not None and not is_mark(shape)
     ]
     if len(context.shapes) < 2 or len(areas) < 2:
         return

@@ -19,6 +19,7 @@ from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import joined
 from bladewise.geometry.tolerances import SLIVER_MM
+from bladewise.operations.marking import is_mark
 from bladewise.operations.painted import is_hairline, painted_area
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -169,6 +170,7 @@ def hidden_art(context: Context) -> Iterator[Finding]:
         if shape.style.fill is not None
         and context.material_of(shape).kind is MaterialKind.CUT
         and shape.bounds
+        and not is_mark(shape)  # they lie on each other, that is what they are for
         and not _shows_nothing(context, shape)
     ]
     if len(stack) < 2:

@@ -6,7 +6,7 @@ A destination is TOML 1.0. Nothing but `format` must be said; there are none for
     format = "hpgl"              # svg, dxf, hpgl, pdf or png
     per_colour = true            # one file a material; else one file with all
     mirrored = "heat-transfer"   # true, false, or only materials that are pressed on from the back
-    marks = "cross"              # registration marks: cross, square or round
+    marks = "cross"              # registration marks: cross, square, round or corner
     marks_size_mm = 6.0
     marks_inset_mm = 5.0
     perforation = "dashes"       # not png: the cuts themselves, or "line": the machine makes them

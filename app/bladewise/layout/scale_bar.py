@@ -19,7 +19,7 @@ from bladewise.units import MM_PER_INCH, format_number
 
 _WHITE = Colour(255, 255, 255)
 _HEIGHT_MM = 2.4
-_LINE_MM = 0.2
+_LINE_MM = 0.3
 
 
 class ScaleBar(NamedTuple):

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 _EDGE = Colour(0x33, 0x33, 0x33)
 _CUT_EDGE = Colour(0xA0, 0xA0, 0xA0)
+_EDGE_ID = "cut-edge"
 _LINE_SHARE = 1.0 / 400.0
 """Width of the lines drawn about pieces, as a share of the picture's longer side: 0.2 mm on a picture of 8 cm."""
 _ROOM_SHARE = 0.015
@@ -61,7 +62,7 @@ def finished(job: Job) -> Job | None:
     box = finished_box(job)
     if pieces and box is not None:
         edge = Stroke(_CUT_EDGE, max(box[2] - box[0], box[3] - box[1]) * _LINE_SHARE / 2.0)
-        layers += (Layer("cut-edges", "Cut edges", (Shape("cut-edge", pieces, Style(stroke=edge)),)),)
+        layers += (Layer("cut-edges", "Cut edges", (Shape(_EDGE_ID, pieces, Style(stroke=edge)),)),)
     return _cropped(replace(seen, layers=layers, materials=(), notes=()), box)
 
 
@@ -94,10 +95,10 @@ def is_pale(job: Job) -> bool:
 
 
 def flat_colours(job: Job) -> list[Colour]:
-    """Return the flat colours that show, each once, from the back to the front."""
+    """Return the flat colours of a picture of a job, each once, from the back to the front; not that of its edge."""
     found: dict[Colour, None] = {}
     for leaf in leaves_in(child for layer in job.layers if layer.visible for child in layer.children):
-        if isinstance(leaf, Picture) or not leaf.visible:
+        if isinstance(leaf, Picture) or not leaf.visible or leaf.id == _EDGE_ID:
             continue
         stroke = leaf.style.stroke
         for paint in (leaf.style.fill, stroke.paint if stroke is not None else None):

@@ -12,7 +12,7 @@ A recipe is TOML 1.0::
 
     [output]                       # optional
     per_colour = true
-    marks = "cross"                # cross, square or round
+    marks = "cross"                # cross, square, round or corner
     marks_size_mm = 6.0
 
 or, in place of these, ``destination = "Front table"``: the name of a destination that is kept, or a file of one,
