@@ -28,7 +28,7 @@ from bladewise.document import MaterialKind
 from bladewise.errors import BladewiseError
 from bladewise.formats import Destination, file_name
 from bladewise.units import format_length
-from bladewise.window.controls import FlowLayout, label, push_button, rule
+from bladewise.window.controls import ElidedLabel, FlowLayout, label, push_button, rule
 from bladewise.window.design import APART, FAR, HEAD_TYPE, NEAR, PAGE_MARGINS, SMALL
 from bladewise.window.desk import Message, Tone
 from bladewise.window.hand_off import said
@@ -104,7 +104,7 @@ class HandOff(QDialog):
         head.setSpacing(NEAR)
         head.addWidget(label(self.tr("What goes to which machine"), "title", scale=HEAD_TYPE))
         size = " × ".join(format_length(each, unit=self._desk.unit) for each in (job.width_mm, job.height_mm))
-        head.addWidget(label(self.tr("{job}, sheet {size}").format(job=job.name, size=size), "muted"))
+        head.addWidget(ElidedLabel(self.tr("{job}, sheet {size}").format(job=job.name, size=size), "muted"))
         head.addStretch(1)
         self.ticket = push_button(self.tr("Job ticket…"), partial(self._show_paper, "ticket"), icon="job-ticket")
         self.proof = push_button(self.tr("Customer proof…"), partial(self._show_paper, "proof"), icon="customer-proof")
@@ -226,9 +226,8 @@ class HandOff(QDialog):
         """Say what stands against writing, and whether it can begin."""
         self.warnings.show_cautions(said.cautions(self._desk.job, self.left_out, self.destinations.chosen))
         count = sum(len(self.files.looks(each)) for each in self.destinations.chosen)
-        self.write_button.setText(
-            self.tr("Write 1 file") if count == 1 else self.tr("Write {n} files").format(n=count or "")
-        )
+        words = self.tr("Write") if not count else self.tr("Write 1 file")
+        self.write_button.setText(words if count < 2 else self.tr("Write {n} files").format(n=count))
         problem = self._problem()
         self.problem.setText(problem)
         self.problem.setVisible(bool(problem))

@@ -105,7 +105,7 @@ class Warnings(QWidget):
         rest = len(of_rule) - MOST_WARNINGS
         if rest > 0:
             text = self.tr("and {n} more kinds of trouble in the readiness check").format(n=rest)
-            self._rows.addWidget(label(text, "muted"))
+            self._rows.addWidget(label(text))
         if not self.has_checked:
             self._rows.addWidget(label(self.tr("The job is being checked…")))
         self.despite.setVisible(bool(self.double_cuts))
