@@ -8,16 +8,13 @@ from __future__ import annotations
 
 import time
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication, QEvent, QLineF, QObject, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
     QColor,
-    QFont,
-    QFontMetricsF,
-    QImage,
     QPainter,
     QPen,
 )
@@ -27,22 +24,19 @@ from bladewise.document.exploding import by_material, exploded_offsets
 from bladewise.operations.application import applications_of
 from bladewise.window import theme
 from bladewise.window.controls import IconLabel, label, push_button
-from bladewise.window.job_strip.chip import paint_material
-from bladewise.window.painting import paint_elements
+from bladewise.window.materials.sheets import PAD_PX, Painted, Sheet, paint_tag, painted
 from bladewise.window.view import View
 from bladewise.window.worker import Worker
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent, QResizeEvent, QWheelEvent
 
-    from bladewise.document import Box, Job, Material
+    from bladewise.document import Box, Job
     from bladewise.window.canvas import Canvas
     from bladewise.window.desk import Desk
 
 _STEPS = 100
 _MARGIN_PX = 40.0
-_PAD_PX = 7.0
-_DISC_PX = 11.0
 _FAINT = 0.22
 _SHARPEN_MS = 120
 _SLICE_S = 0.012
@@ -50,24 +44,6 @@ _SLICE_S = 0.012
 
 _CROWDED = 24
 """So many sheets have room for their names; of more only the chosen one is named."""
-
-
-class Sheet(NamedTuple):
-    """A vinyl as it is shown: its extent, how far it is lifted when all is apart, and its picture once painted."""
-
-    material: Material
-    box: Box
-    lift: tuple[float, float]
-    layer: int
-
-
-class _Painted(NamedTuple):
-    """A sheet's picture: the scale it was asked for and the one it has, and where the sheet's extent begins in it."""
-
-    asked: float
-    scale: float
-    picture: QImage
-    corner: QPointF
 
 
 class LayersApart(QWidget):
@@ -87,7 +63,7 @@ class LayersApart(QWidget):
         self._zoom = 1.0
         self._pan = QPointF()
         self._grabbed: QPointF | None = None
-        self._pictures: dict[int, _Painted] = {}
+        self._pictures: dict[int, Painted] = {}
         self._sharpening = False
         self._spent = 0.0
         self._worker = Worker(self)
@@ -269,7 +245,7 @@ class LayersApart(QWidget):
     def _paint_film(self, painter: QPainter, place: QRectF, *, chosen: bool) -> None:
         film = QColor(*self._canvas.colours.sheet["fill"])
         film.setAlpha(190 if theme.current().dark else 120)
-        box = place.adjusted(-_PAD_PX, -_PAD_PX, _PAD_PX, _PAD_PX)
+        box = place.adjusted(-PAD_PX, -PAD_PX, PAD_PX, PAD_PX)
         painter.setBrush(film if self.amount > 0.0 else Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(theme.colour("accent" if chosen else "border"), 2.0 if chosen else 1.0))
         painter.drawRoundedRect(box, 5.0, 5.0)
@@ -279,7 +255,9 @@ class LayersApart(QWidget):
         if kept is None or (self._sharpening and kept.asked != view.scale):
             if self._spent < _SLICE_S:
                 began = time.perf_counter()
-                kept = self._pictures[row] = self._painted(sheet, view)
+                kept = self._pictures[row] = painted(
+                    sheet, self.job.layers[sheet.layer].children, view, self.devicePixelRatioF()
+                )
                 self._spent += time.perf_counter() - began
             else:  # the next frame goes on, so that the hand is never held up
                 QTimer.singleShot(0, self, self.update)
@@ -294,55 +272,9 @@ class LayersApart(QWidget):
         size = QPointF(picture.width() / ratio * factor, picture.height() / ratio * factor)
         painter.drawImage(QRectF(at, at + size), picture)
 
-    def _painted(self, sheet: Sheet, view: View) -> _Painted:
-        """Return a sheet's picture at a scale."""
-        ratio, scale, edge = self.devicePixelRatioF(), view.scale, 4.0
-        x0, y0, x1, y1 = sheet.box
-        most = 4096.0
-        scale = min(scale, most / max(x1 - x0, y1 - y0, 1e-6) / ratio)
-        wide, high = (x1 - x0) * scale + 2.0 * edge, (y1 - y0) * scale + 2.0 * edge
-        picture = QImage(
-            max(1, round(wide * ratio)), max(1, round(high * ratio)), QImage.Format.Format_ARGB32_Premultiplied
-        )
-        picture.fill(Qt.GlobalColor.transparent)
-        painter = QPainter(picture)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        own = View(scale * ratio, x0 - edge / scale, y0 - edge / scale)
-        paint_elements(painter, self.job.layers[sheet.layer].children, own)
-        painter.end()
-        picture.setDevicePixelRatio(ratio)
-        return _Painted(view.scale, scale, picture, QPointF(edge, edge))
-
     def _paint_tag(self, painter: QPainter, row: int, place: QRectF) -> None:
-        """Write number and name beside the top right of a sheet."""
-        sheet, chosen = self.sheets[row], row == self.chosen
-        font = QFont(self.font())
-        font.setWeight(QFont.Weight.DemiBold)
-        metrics = QFontMetricsF(font)
-        at = place.topRight() + QPointF(_PAD_PX + 4.0, 2.0)
-        number = str(self.number(row))
-        name = metrics.elidedText(sheet.material.name, Qt.TextElideMode.ElideMiddle, 170.0)
-        swatch = 14.0
-        wide = 2.0 * _DISC_PX + 8.0 + swatch + 6.0 + metrics.horizontalAdvance(name) + 10.0
-        box = QRectF(at, at + QPointF(wide, 2.0 * _DISC_PX + 4.0))
-        limit = self.room()
-        box.moveLeft(min(max(box.left(), limit.left() + 4.0), max(limit.right() - wide - 4.0, limit.left() + 4.0)))
-        box.moveTop(min(max(box.top(), limit.top() + 4.0), limit.bottom() - box.height() - 4.0))
-        painter.setPen(QPen(theme.colour("accent" if chosen else "line"), 1.0))
-        painter.setBrush(theme.colour("soft" if chosen else "raised"))
-        painter.drawRoundedRect(box, box.height() / 2.0, box.height() / 2.0)
-        disc = QRectF(box.left() + 2.0, box.top() + 2.0, 2.0 * _DISC_PX, 2.0 * _DISC_PX)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(theme.colour("accent"))
-        painter.drawEllipse(disc)
-        painter.setFont(font)
-        painter.setPen(theme.colour("on_accent"))
-        painter.drawText(disc, Qt.AlignmentFlag.AlignCenter, number)
-        square = QRectF(disc.right() + 6.0, box.center().y() - swatch / 2.0, swatch, swatch)
-        paint_material(painter, square, sheet.material)
-        painter.setPen(theme.colour("on_soft" if chosen else "text"))
-        words = QRectF(square.right() + 6.0, box.top(), box.right() - square.right() - 6.0, box.height())
-        painter.drawText(words, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, name)
+        chosen = row == self.chosen
+        paint_tag(painter, self.sheets[row], self.number(row), place, self.room(), chosen=chosen)
 
     def _sharpen(self) -> None:
         self._sharpening = True
