@@ -152,4 +152,6 @@ def _tail(node: Node, material: Material | None) -> str:
     name = material.name
     if material.id.startswith("colour-"):
         name = name.removesuffix(f" {material.colour.hex}")
+    if word and name.casefold() == node.name.casefold():
+        return word
     return f"{name}, {word}" if word and word.casefold() not in name.casefold() else name
