@@ -276,7 +276,8 @@ def test_the_window_opens_on_the_demo_with_all_panels_in_step(make_window, qtbot
     settle(window, qtbot)
     assert len(window.strip.chips) == 5
     assert window.layers.count.text() == "48 shapes"
-    assert window.readiness.rows
+    assert window.desk.findings
+    assert window.readiness.first_stop() is not None
     assert window.canvas.job is window.desk.job
 
 
