@@ -14,6 +14,7 @@ from bladewise.geometry import booleans
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, ellipse, joined, polygon, rectangle
+from bladewise.geometry.regions import Region
 from bladewise.history import History
 from bladewise.operations import Selection
 from pieces import BLUE, ORANGE, job_of, shape, two_circles
@@ -238,3 +239,19 @@ def test_a_check_can_be_broken_off_and_goes_on_from_there():
     fresh = Checker()
     fresh.check(job)
     assert 0 < checker.worked_out < fresh.worked_out
+
+
+def test_hairs_left_over_by_trimming_are_dropped_and_bridges_are_left_to_a_person():
+    hairy = booleans.merge([Region(circle((50, 50), 20)), Region(rectangle(50, 49.99, 23, 0.02))])
+    bone = booleans.merge(
+        [Region(circle((50, 150), 20)), Region(circle((100, 150), 20)), Region(rectangle(50, 150, 50, 0.01))]
+    )
+    found = plan(job_of(shape("hairy", hairy), shape("bone", bone)))
+    assert [(step.do, step.on.id) for step in found.steps] == [("drop-hairs", ("hairy",))]
+    assert found.job.element("hairy").path.bounds()[2] == pytest.approx(70.0, abs=0.02)
+    assert found.job.element("bone").path == bone
+    (left,) = found.left
+    assert (left.rule, left.shapes, left.remedy.safe) == ("narrow-bridge", ("bone",), False)
+    asked = operations.apply(found.job, operations.step(left.remedy.do, dict(left.remedy.values)))
+    assert len(asked.job.element("bone").path.starts) == 2
+    assert check(asked.job) == []

@@ -15,6 +15,7 @@ import shapely
 from bladewise.geometry import booleans
 from bladewise.geometry.curves import segment_bounds
 from bladewise.geometry.flatten import flatten
+from bladewise.geometry.hairs import without_hairs
 from bladewise.geometry.measures import area, ring_areas
 from bladewise.geometry.overlaps import Overlap, crossings, overlap_pairs
 from bladewise.geometry.path import Path, joined
@@ -223,6 +224,20 @@ def narrow_places(memory: Memory, shapes: Sequence[Shape], below_mm: float) -> l
         return _by_area(narrow_widths([areas[index] for index in missing], below_mm), len(missing))
 
     return memory.each("narrow", [(shape.path, shape.style.fill_rule, below_mm) for shape in shapes], solve)
+
+
+def hairs_of(
+    memory: Memory, shapes: Sequence[Shape], below_mm: float, most_mm2: float, blade_mm: float
+) -> list[tuple[int, int]]:
+    """Return how many hairs of each shape may go without asking, and how many hold two pieces together."""
+    areas = areas_of(memory, shapes)
+
+    def solve(missing: list[int]) -> list[tuple[int, int]]:
+        found = [without_hairs(areas[index], below_mm, most_mm2, blade_mm) for index in missing]
+        return [(each.dropped, each.bridges) for each in found]
+
+    keys = [(shape.path, shape.style.fill_rule, below_mm, most_mm2, blade_mm) for shape in shapes]
+    return memory.each("hairs", keys, solve)
 
 
 def inner_gaps(memory: Memory, shapes: Sequence[Shape], below_mm: float) -> list[tuple[Place, ...]]:

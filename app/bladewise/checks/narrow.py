@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from bladewise.checks import facts
 from bladewise.checks.context import Context, Limits, makes_no_piece, name_of
 from bladewise.findings import Finding, Remedy, Severity
+from bladewise.operations.mending import HAIR_MM2
 from bladewise.phrases import phrase
 from bladewise.units import format_number
 
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from bladewise.checks.facts import Place
     from bladewise.document import Shape
 
+_BY_HAND = Remedy("Someone has to decide: enlarge the art, make the place wider, or cut it away")
+
 
 def narrow_bridges(context: Context) -> Iterator[Finding]:
     """Find shapes that are narrower somewhere than their material bears."""
@@ -28,14 +31,36 @@ def narrow_bridges(context: Context) -> Iterator[Finding]:
             continue
         limits = context.limits_of(material)
         shapes = context.outlines(material)
-        for shape, places in zip(
-            shapes, facts.narrow_places(context.memory, shapes, limits.least_bridge_mm), strict=True
-        ):
+        found = facts.narrow_places(context.memory, shapes, limits.least_bridge_mm)
+        torn = [
+            shape
+            for shape, places in zip(shapes, found, strict=True)
+            if places and places[0].size_mm < limits.least_strip_mm
+        ]
+        hairs = facts.hairs_of(context.memory, torn, limits.least_strip_mm, HAIR_MM2, limits.coincident_mm)
+        remedies = {shape.id: _remedy(shape, *counts, limits) for shape, counts in zip(torn, hairs, strict=True)}
+        for shape, places in zip(shapes, found, strict=True):
             if places:
-                yield _bridge(shape, places, limits)
+                yield _bridge(shape, places, limits, remedies.get(shape.id, _BY_HAND))
 
 
-def _bridge(shape: Shape, places: Sequence[Place], limits: Limits) -> Finding:
+def _remedy(shape: Shape, hairs: int, bridges: int, limits: Limits) -> Remedy:
+    """Return what ends hairs: they go where nothing is lost by it; one that holds two pieces together parts them."""
+    values = {
+        "on": {"id": shape.id},
+        "below_mm": limits.least_strip_mm,
+        "most_mm2": HAIR_MM2,
+        "blade_mm": limits.coincident_mm,
+    }
+    if hairs:
+        return Remedy("Drop the hairs", "drop-hairs", values)
+    if bridges:
+        text = "Someone has to decide: make the place wider, or part the pieces that a hair holds together"
+        return Remedy(text, "drop-hairs", values | {"most_mm2": limits.least_piece_mm2, "parting": True}, safe=False)
+    return _BY_HAND
+
+
+def _bridge(shape: Shape, places: Sequence[Place], limits: Limits, remedy: Remedy) -> Finding:
     torn = places[0].size_mm < limits.least_strip_mm
     return Finding(
         "narrow-bridge",
@@ -58,7 +83,7 @@ def _bridge(shape: Shape, places: Sequence[Place], limits: Limits) -> Finding:
             width=format_number(places[0].size_mm, 2),
             least=format_number(limits.least_bridge_mm),
         ),
-        Remedy("Someone has to decide: enlarge the art, make the place wider, or cut it away"),
+        remedy,
         _all(places),
     )
 

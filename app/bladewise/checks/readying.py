@@ -25,12 +25,12 @@ if TYPE_CHECKING:
 
 TOGETHER = frozenset({
     "lettering-to-shapes", "stroke-to-shape", "close-outlines", "untangle", "drop-specks", "drop-stray-points",
-    "fewer-nodes", "delete",
+    "fewer-nodes", "delete", "drop-hairs",
 })  # fmt: skip
 """Steps that treat every shape for itself: those of one kind are one step."""
 
-_NOT_MENDED = frozenset({"narrow-bridge", "narrow-gap", "sharp-corner"})
-"""Rules without a safe step: looked at only when all else is done."""
+_LATE = frozenset({"narrow-bridge", "narrow-gap", "sharp-corner"})
+"""Rules looked at only when all else is done: they cost most, and hairs are what other steps leave over."""
 
 MOST_ROUNDS = 2000
 """Each round mends at least one finding; art that needs more than this is not getting better."""
@@ -98,16 +98,21 @@ def plan(
     concerned = None if on.is_all else {placed.leaf.id for placed in on.leaves(job)}
     proposals: list[Proposal] = []
     refused: set[tuple[str, tuple[str, ...]]] = set()
-    findings = checker.check(job, without=_NOT_MENDED)
+    findings = checker.check(job, without=_LATE)
     begun_with = max(sum(finding.remedy.is_safe_step for finding in findings), 1)
-    for _ in range(MOST_ROUNDS):
-        waiting = [
-            finding
-            for finding in findings
-            if finding.remedy.is_safe_step
+
+    def waits(finding: Finding) -> bool:
+        return (
+            finding.remedy.is_safe_step
             and (finding.rule, finding.shapes) not in refused
             and (concerned is None or concerned.issuperset(finding.shapes))
-        ]
+        )
+
+    for _ in range(MOST_ROUNDS):
+        waiting = [finding for finding in findings if waits(finding)]
+        if not waiting:
+            findings = checker.check(job)
+            waiting = [finding for finding in findings if waits(finding)]
         if not waiting:
             break
         progress(max(0.0, 1.0 - len(waiting) / begun_with))
@@ -125,10 +130,11 @@ def plan(
             proposals.append(Proposal(found, group))
             if concerned is not None:
                 concerned |= {placed.leaf.id for placed in job.walk()} - known
-        findings = checker.check(job, without=_NOT_MENDED)
-    left = checker.check(job)
+        findings = checker.check(job, without=_LATE)
+    else:
+        findings = checker.check(job)
     progress(1.0)
-    return Plan(tuple(proposals), job, tuple(left))
+    return Plan(tuple(proposals), job, tuple(findings))
 
 
 def mend_all_safe(job: Job, *, limits: Limits | None = None, checker: Checker | None = None) -> tuple[Step, ...]:

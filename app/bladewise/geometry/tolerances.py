@@ -133,3 +133,15 @@ HARD_TRACING_PX = 0.6
 MOST_TRACED_POINTS = 40_000
 """A mask whose outline passes more pixels than this is traced at half its size: it is grain more than design, and no
 knife is asked to follow so much."""
+
+HAIR_ROOT_SHARE = 1.02
+"""A hair is cut off where it is this many times as wide as what is too narrow: so that the stump is not."""
+
+HAIR_FLATTENING_MM = 0.001
+"""Outlines are flattened to this to see where hairs begin, more finely where hairs are finer."""
+
+HAIR_FLATTENING_SHARE = 0.2
+"""A hair is seen on chords that stray from its sides by no more than this share of its width."""
+
+LEAST_HAIR_FLATTENING_MM = 2e-5
+"""Hairs finer than this are too fine for chords; a knife knows nothing of them."""

@@ -89,6 +89,7 @@ _NEEDS: dict[str, Callable[[Selected], bool]] = {
     "make-cut-ready": lambda s: s.shapes + s.lettering > 0,
     "drop-stray-points": lambda s: s.shapes > 0,
     "fill-gaps": lambda s: s.shapes > 0,
+    "drop-hairs": lambda s: s.shapes > 0,
     "untangle": lambda s: s.shapes > 0,
     "drop-specks": lambda s: s.shapes > 0,
     "round-corners": lambda s: s.shapes > 0,
