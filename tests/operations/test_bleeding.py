@@ -131,6 +131,8 @@ def test_a_margin_stays_bare_unless_the_reach_is_as_large():
     with pytest.raises(CannotApply, match=r"ends more than 0[.]2 mm before the cut line") as refused:
         done(job, "bleed")
     assert "reach" in refused.value.hint
+    with pytest.raises(CannotApply, match=r"ends more than 0[.]2 mm before the cut line"):
+        done(with_line(job_of(shape("disc", circle((50, 50), 20))), line(circle((50, 50), 40))), "bleed")
     (back,) = bled(job, reach_mm=1.5)
     assert area(back.path) == pytest.approx(math.pi * (23.5**2 - (20 - UNDER_MM) ** 2), abs=0.02)
 
@@ -188,6 +190,22 @@ def test_neighbours_bleed_half_way_and_never_over_one_another():
     assert paints(shapes, 30.7, 20.0)[-1] == BLUE
     inside = [ink for x in (32.0, 40.0) for ink in paints(shapes, x, 20.0)]
     assert inside == []
+
+
+def test_copies_of_one_sticker_get_the_same_bleed_each_at_its_place():
+    job, lines = job_of(), []
+    for number in range(3):
+        centre = 30.0 + 0.1 + 50.3 * number, 40.0 + 0.7 * number
+        art = shape(f"disc-{number}", circle(centre, 20), BLUE if number == 1 else ORANGE)
+        deep = shape(f"deep-{number}", circle(centre, 3), BLUE)
+        job = replace(job, layers=(replace(job.layers[0], children=(*job.layers[0].children, art, deep)),))
+        lines.append(line(circle(centre, 20), key=f"line-{number}"))
+    shapes = bled(with_line(job, *lines))
+    assert [each.style.fill for each in shapes] == [ORANGE, BLUE, ORANGE]
+    for number, each in enumerate(shapes):
+        x, y = 30.1 + 50.3 * number, 40.0 + 0.7 * number
+        assert each.bounds == pytest.approx((x - 22, y - 22, x + 22, y + 22), abs=0.005)
+        assert area(each.path) == pytest.approx(math.pi * (22**2 - (20 - UNDER) ** 2), abs=0.01)
 
 
 def test_one_flat_colour_on_request_and_without_a_cut_line_it_says_so():

@@ -21,12 +21,11 @@ from bladewise.document import PRINT, Colour, Gradient, Job, Layer, Picture, Pla
 from bladewise.errors import CannotApply
 from bladewise.geometry import booleans, measures
 from bladewise.geometry.kernel import Kernel, curve_true
-from bladewise.geometry.parallels import parallel
 from bladewise.geometry.regions import Region
 from bladewise.geometry.rough import straight_outlines
 from bladewise.geometry.territories import territories
 from bladewise.operations.coats import Coat, coats_of, is_line_to_cut, is_print
-from bladewise.operations.cut_regions import cut_regions, lines_to_cut
+from bladewise.operations.cut_regions import Parallels, cut_regions, lines_to_cut, near_lines
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, colour, length
 from bladewise.operations.edge_inks import (
     INSIDE_MM,
@@ -39,7 +38,7 @@ from bladewise.operations.edge_inks import (
     hides,
     lies_in,
 )
-from bladewise.operations.painted import holds_any, painted_area
+from bladewise.operations.painted import holds_any, painted_area, paints_anything
 from bladewise.operations.picture_bleed import continued
 from bladewise.operations.selection import Selection
 from bladewise.phrases import phrase
@@ -98,11 +97,12 @@ class _Regions:
 def bleed(job: Job, record: Bleed, progress: Progress) -> Result:
     """Put print that runs beyond the cut line at the back of the art."""
     lines, art, selected = _lines_and_art(job, record.on)
-    coats = coats_of(art)
-    if not coats:
+    outlines = [region.path for region in cut_regions(job, lines)]
+    reaching = near_lines(art, outlines, record.distance_mm + record.reach_mm + UNDER_MM) if outlines else art
+    coats = coats_of(reaching)
+    if not any(paints_anything(placed.leaf) for placed in art):
         msg = "There is no art inside the cut line to run on beyond it."
         raise CannotApply(msg, where=record.on.describe(job), hint="Select the printed art and its cut line.")
-    outlines = [region.path for region in cut_regions(job, lines)]
     reports: list[str] = []
     if not outlines:
         if lines and selected:
@@ -172,7 +172,7 @@ def _read(outlines: Sequence[Path], coats: Sequence[Coat], record: Bleed, progre
     """Return each line as it is seen from the art near it."""
     whole = sum(measures.length(path) for path in outlines)
     spacing = max(SPACING_MM, whole / MOST_SITES)
-    boxes = np.array([coat.box or (np.inf, np.inf, -np.inf, -np.inf) for coat in coats])
+    boxes = np.array([coat.box or (np.inf, np.inf, -np.inf, -np.inf) for coat in coats]).reshape(-1, 4)
     edges = []
     for number, path in enumerate(outlines):
         x0, y0, x1, y1 = path.bounds() or (0.0, 0.0, 0.0, 0.0)
@@ -205,15 +205,15 @@ def _parts(
     solid: dict[int, tuple[int, int]] = {}
     territory: dict[int, Any] = {}
     under = record.reach_mm + UNDER_MM
+    parallels = Parallels()
     for number in sorted({ask.line for ask in asks} | {n for n, edge in enumerate(edges) if not edge.flipped}):
         edge = edges[number]
         out, back = (under, record.distance_mm) if edge.flipped else (record.distance_mm, under)
-        outer, inner = parallel(Region(edge.path), out), parallel(Region(edge.path), -back)
+        outer, inner = parallels.of(edge.path, out), parallels.of(edge.path, -back)
         strips[number] = regions.add(outer), regions.add(inner)
         territory[number] = shapely.box(*_grown(outer.bounds()))
         if edge.broken or any(ask.line == number and not hides(ask.look) for ask in asks):
-            own = edge.path.bounds()
-            near = [coat.region for coat in coats if own and coat.box and _meet(own, coat.box)]
+            near = [coat.region for coat in coats if edge.box and coat.box and _meet(edge.box, coat.box)]
             solid[number] = regions.add(edge.path), regions.add(booleans.merge(near))
         progress(0.5 + 0.2 * (number + 1) / len(edges))
     kept_off = {number: _others(edges, number, strips, record.distance_mm) for number in strips}
@@ -245,7 +245,9 @@ def _others(edges: Sequence[Edge], number: int, strips: dict[int, tuple[int, int
         for other in strips
         if other != number
         and not edges[other].flipped
-        and _boxes_meet(mine.path, edges[other].path, room_mm)
+        and mine.box
+        and (theirs := edges[other].box)
+        and _meet(mine.box, theirs, room_mm)
         and not lies_in(mine, edges[other])
     ]
 
@@ -341,11 +343,6 @@ def _flat(path: Path) -> Any:
 def _grown(box: Box | None) -> Box:
     x0, y0, x1, y1 = box or (0.0, 0.0, 0.0, 0.0)
     return x0 - 1.0, y0 - 1.0, x1 + 1.0, y1 + 1.0
-
-
-def _boxes_meet(one: Path, other: Path, room_mm: float = 0.0) -> bool:
-    mine, theirs = one.bounds(), other.bounds()
-    return mine is not None and theirs is not None and _meet(mine, theirs, room_mm)
 
 
 def _meet(one: Box, other: Box, room_mm: float = 0.0) -> bool:

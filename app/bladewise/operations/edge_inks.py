@@ -8,6 +8,7 @@ outward: what ends last is what would show.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
+
+    from bladewise.document import Box
 
 
 Look: TypeAlias = "tuple[tuple[Ink, float], ...]"
@@ -78,6 +81,11 @@ class Edge:
     run_on: float
     bare: float
     broken: bool
+
+    @cached_property
+    def box(self) -> Box | None:
+        """Extent of the line in mm."""
+        return self.path.bounds()
 
 
 class EdgeReader:
