@@ -41,7 +41,7 @@ def test_everything_that_can_be_done_is_in_it(person):
         ("outline parallel", "Stepped outline"),
         ("dark", "Theme: Dark"),
         ("weed", "Drop specks"),
-        ("hand-off", "Hand off…"),
+        ("hand-off", "Hand off"),
     ],
 )
 def test_words_of_name_or_help_find_it(person, qtbot, typed, first):
