@@ -160,6 +160,13 @@ def test_each_row_shows_the_outlines_before_and_after_it(page):
     assert page.pair.before.view_mode == page.pair.after.view_mode == "outline"
 
 
+def test_escape_leaves_from_anywhere_on_the_page(window, page, qtbot):
+    page.rows[-1].setFocus()
+    qtbot.keyClick(page.rows[-1], Key.Key_Escape)
+    assert window.stage.count() == 1
+    assert window.canvas.hasFocus()
+
+
 def test_up_and_down_go_through_the_steps(page, qtbot):
     page.whole.setFocus()
     qtbot.keyClick(page.whole, Key.Key_Down)
@@ -296,5 +303,7 @@ def test_an_empty_sheet_has_nothing_to_make_ready(make_window, qtbot):
 
 def test_the_list_ends_with_its_last_row(page, qtbot):
     last = page.left_rows[-1]
-    qtbot.waitUntil(lambda: page._page.height() <= max(last.geometry().bottom() + 40, page.area.viewport().height()))
-    assert page._list.minimumSize().height() <= page._list.heightForWidth(page._page.width())
+    qtbot.waitUntil(
+        lambda: page.list_page.height() <= max(last.geometry().bottom() + 40, page.area.viewport().height())
+    )
+    assert page.list.minimumSize().height() <= page.list.heightForWidth(page.list_page.width())

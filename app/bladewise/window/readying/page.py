@@ -9,21 +9,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QProgressBar, QScrollArea, QVBoxLayout, QWidget
 
 from bladewise.document import bounds_of
 from bladewise.operations import ALL, Selection
-from bladewise.window.canvas.canvas import WHEEL_FACTOR
-from bladewise.window.controls import ElidedLabel, IconLabel, Segments, flat_button, label, push_button, rule
+from bladewise.window.controls import label
 from bladewise.window.desk import Message, Tone
 from bladewise.window.language import say
 from bladewise.window.readying.chain import Chain, places, proposed, ticked
+from bladewise.window.readying.frame import PageFrame
 from bladewise.window.readying.rows import LeftRow, StepRow, WholeRow
-from bladewise.window.readying.views import Pair
 from bladewise.window.worker import Worker
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QKeyEvent
+    from PySide6.QtWidgets import QWidget
 
     from bladewise.document import Box
     from bladewise.errors import BladewiseError
@@ -31,7 +30,6 @@ if TYPE_CHECKING:
     from bladewise.window.desk import Desk
     from bladewise.window.worker import Progress
 
-LIST_WIDTH = 400
 MOST_LEFT = 60
 """So many findings that are left are listed; of more the number is told."""
 
@@ -39,7 +37,7 @@ NEAR_MM = 15.0
 """How much around a small place is shown when the pictures go there."""
 
 
-class ReadyingPage(QFrame):
+class ReadyingPage(PageFrame):
     """The page that takes the place of layers, canvas and stack while it is open."""
 
     left = Signal()
@@ -47,8 +45,6 @@ class ReadyingPage(QFrame):
     def __init__(self, desk: Desk, *, whole: bool = False) -> None:
         """Lay out the page and begin to plan: for what is selected if anything is, unless it is to be for all."""
         super().__init__()
-        self.setObjectName("panel")
-        self.setAccessibleName(self.tr("Make cut-ready"))
         self._desk = desk
         self._worker = Worker(self)
         self._worker.progressed.connect(lambda fraction: self.bar.setValue(int(fraction * 1000)))
@@ -59,132 +55,11 @@ class ReadyingPage(QFrame):
         self.whole = WholeRow()
         self._tail: list[QWidget] = []
         self._places: list[Box] = []
-        self.pair = Pair()
         ids = desk.on_selection()
         self._selected = Selection() if ids == "all" else Selection.of(*ids)
-        self._build(whole=whole)
+        self.build(len(self._selected.id), whole=whole)
         desk.job_changed.connect(self._job_changed)
-        self._plan()
-
-    # --- laying out -----------------------------------------------------------------------------------------------
-
-    def _build(self, *, whole: bool) -> None:
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        body = QHBoxLayout()
-        body.setContentsMargins(0, 0, 0, 0)
-        body.setSpacing(0)
-        body.addWidget(self._build_list(whole=whole))
-        body.addWidget(rule(upright=True))
-        body.addLayout(self._build_pictures(), 1)
-        column.addLayout(body, 1)
-        column.addWidget(rule())
-        column.addLayout(self._build_foot())
-
-    def _build_list(self, *, whole: bool) -> QWidget:
-        side = QWidget()
-        side.setFixedWidth(LIST_WIDTH)
-        column = QVBoxLayout(side)
-        column.setContentsMargins(0, 12, 0, 0)
-        column.setSpacing(6)
-        head = QHBoxLayout()
-        head.setContentsMargins(16, 0, 16, 0)
-        head.setSpacing(8)
-        head.addWidget(IconLabel("make-cut-ready", "accent", 18))
-        head.addWidget(label(self.tr("Make cut-ready"), "title", scale=1.15))
-        head.addStretch(1)
-        count = len(self._selected.id)
-        self.about = Segments(
-            [("selection", self.tr("What is selected")), ("all", self.tr("Whole job"))],
-            "selection" if count and not whole else "all",
-            self.tr("For"),
-        )
-        self.about.setVisible(count > 0)
-        self.about.chosen.connect(lambda _what: self._plan())
-        head.addWidget(self.about)
-        column.addLayout(head)
-        self.summary = label("", "muted")
-        self.summary.setWordWrap(True)
-        self.summary.setContentsMargins(16, 0, 16, 2)
-        column.addWidget(self.summary)
-        self.stale = self._build_stale()
-        column.addWidget(self.stale)
-        self._page = QWidget()
-        self._page.setObjectName("scrolled")
-        self._list = QVBoxLayout(self._page)
-        self._list.setContentsMargins(0, 0, 0, 12)
-        self._list.setSpacing(0)
-        self.area = QScrollArea()
-        self.area.setWidget(self._page)
-        self.area.setWidgetResizable(True)
-        self.area.setFrameShape(QFrame.Shape.NoFrame)
-        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setAccessibleName(self.tr("Proposed steps"))
-        column.addWidget(self.area, 1)
-        return side
-
-    def _build_stale(self) -> QFrame:
-        caution = QFrame()
-        caution.setObjectName("caution")
-        row = QHBoxLayout(caution)
-        row.setContentsMargins(12, 6, 8, 6)
-        row.setSpacing(8)
-        row.addWidget(IconLabel("mark-may-spoil", "may_spoil", 16))
-        words = label(self.tr("The job has changed since these steps were worked out."))
-        words.setWordWrap(True)
-        row.addWidget(words, 1)
-        self.again = push_button(self.tr("Work them out again"), self._plan)
-        row.addWidget(self.again)
-        caution.hide()
-        return caution
-
-    def _build_pictures(self) -> QVBoxLayout:
-        column = QVBoxLayout()
-        column.setContentsMargins(8, 8, 8, 8)
-        column.setSpacing(8)
-        head = QHBoxLayout()
-        head.setSpacing(4)
-        self.modes = Segments(
-            [("beside", self.tr("Side by side")), ("wipe", self.tr("Wipe"))], "beside", self.tr("Before and after")
-        )
-        self.modes.chosen.connect(lambda mode: self.pair.set_wiped(on=mode == "wipe"))
-        head.addWidget(self.modes)
-        head.addSpacing(8)
-        self.told = ElidedLabel("", "muted")
-        head.addWidget(self.told)
-        head.addStretch(1)
-        self.to_changes = push_button(self.tr("Changed places"), self._zoom_to_changes, kind="flat", icon="goto")
-        head.addWidget(self.to_changes)
-        head.addWidget(flat_button("minus", self.tr("Smaller"), lambda: self.pair.zoom_by(1.0 / WHEEL_FACTOR)))
-        head.addWidget(flat_button("plus", self.tr("Larger"), lambda: self.pair.zoom_by(WHEEL_FACTOR)))
-        head.addWidget(flat_button("fit", self.tr("Whole job"), self.pair.zoom_to_job))
-        column.addLayout(head)
-        column.addWidget(self.pair, 1)
-        return column
-
-    def _build_foot(self) -> QHBoxLayout:
-        foot = QHBoxLayout()
-        foot.setContentsMargins(16, 8, 16, 8)
-        foot.setSpacing(8)
-        self.work = label("", "muted")
-        self.bar = QProgressBar()
-        self.bar.setRange(0, 1000)
-        self.bar.setTextVisible(False)
-        self.bar.setFixedWidth(220)
-        self.bar.setAccessibleName(self.tr("Progress"))
-        self.stop = push_button(self.tr("Stop"), self._stop)
-        foot.addWidget(self.work)
-        foot.addWidget(self.bar)
-        foot.addWidget(self.stop)
-        foot.addStretch(1)
-        self.leave_button = push_button(self.tr("Leave the job as it is"), self.leave)
-        foot.addWidget(self.leave_button)
-        self.do_button = push_button("", self.do, kind="primary", icon="make-cut-ready")
-        self.do_button.setToolTip(self.tr("Add the ticked steps to the stack; each can be undone by itself"))
-        foot.addWidget(self.do_button)
-        return foot
+        self.plan()
 
     # --- planning -------------------------------------------------------------------------------------------------
 
@@ -198,7 +73,7 @@ class ReadyingPage(QFrame):
         """Whether the job is another than the one the steps were worked out for."""
         return self.chain is not None and self.chain.job is not self._desk.job
 
-    def _plan(self) -> None:
+    def plan(self) -> None:
         """Work out the steps anew."""
         job, on = self._desk.job, self.on
         self._clear()
@@ -268,14 +143,15 @@ class ReadyingPage(QFrame):
             self.stale.hide()
             self.summary.setText(self.tr("Stopped; nothing is proposed, and nothing was changed."))
 
-    def _stop(self) -> None:
+    def stop_work(self) -> None:
+        """Stop what is being worked out."""
         self._worker.cancel()
 
     # --- what is shown --------------------------------------------------------------------------------------------
 
     def _clear(self) -> None:
-        while self._list.count():
-            item = self._list.takeAt(0)
+        while self.list.count():
+            item = self.list.takeAt(0)
             widget = item.widget() if item is not None else None
             if widget is not None:
                 widget.hide()
@@ -290,28 +166,28 @@ class ReadyingPage(QFrame):
             self.whole = WholeRow()
             self.whole.chosen.connect(lambda: self._choose(-1))
             self.whole.stepped.connect(self._step_to)
-            self._list.addWidget(self.whole)
+            self.list.addWidget(self.whole)
         for number, link in enumerate(self.chain.links):
             row = StepRow(number + 1, link)
             row.chosen.connect(lambda number=number: self._choose(number))
             row.ticked.connect(self._retick)
             row.stepped.connect(self._step_to)
             self.rows.append(row)
-            self._list.addWidget(row)
-        self._list.addStretch(1)
+            self.list.addWidget(row)
+        self.list.addStretch(1)
         self._fill_left()
 
     def _fill_left(self) -> None:
         """List what a person must decide below the steps."""
         assert self.chain is not None
         for widget in self._tail:
-            self._list.removeWidget(widget)
+            self.list.removeWidget(widget)
             widget.hide()
             widget.deleteLater()
         self._tail, self.left_rows = [], []
         left = [finding for finding in self.chain.left if not finding.remedy.is_safe_step]
         again = len(self.chain.left) - len(left)
-        at = self._list.count() - 1
+        at = self.list.count() - 1
         if left:
             head = label(self.tr("Left for you to decide"), "title")
             head.setContentsMargins(16, 16, 16, 4)
@@ -328,7 +204,7 @@ class ReadyingPage(QFrame):
             many = self.tr("{n} findings that have a remedy stay: their steps are not among those ticked here.")
             self._tail.append(self._note(text if again == 1 else many.format(n=again)))
         for number, widget in enumerate(self._tail):
-            self._list.insertWidget(at + number, widget)
+            self.list.insertWidget(at + number, widget)
         self._show_state()
 
     def _note(self, text: str) -> QWidget:
@@ -389,9 +265,10 @@ class ReadyingPage(QFrame):
             if number < 0 or not where:
                 self.pair.zoom_to_job()
             else:
-                self._zoom_to_changes()
+                self.zoom_to_changes()
 
-    def _zoom_to_changes(self) -> None:
+    def zoom_to_changes(self) -> None:
+        """Show the places that change."""
         if self._places:
             self.pair.zoom_to(_around(self._places))
 
@@ -411,7 +288,7 @@ class ReadyingPage(QFrame):
 
     def _job_changed(self, _changes: object) -> None:
         if self._worker.is_busy and self.chain is None:
-            self._plan()  # it was still being worked out: for the job as it is now
+            self.plan()  # it was still being worked out: for the job as it is now
         elif self.chain is not None:
             self._show_state()
 
