@@ -23,6 +23,8 @@ LANGUAGES = PACKAGE / "window" / "languages"
 
 _CALLS = {"phrase", "CannotRead", "CannotApply", "CannotWrite", "BladewiseError", "Remedy"}
 _NAMES = {"what", "hint", "msg", "message", "title", "help"}
+_PAPER_CALLS = {"_say", "_heading", "text", "Fact", "Shown"}
+_PAPER_NAMES = {"_CUTS", "_PRINTS"}
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -79,6 +81,21 @@ TWOFOLD = ("joint: line", "sweep (deg)", "bridge (mm)")
 """Words of operations that mean one thing here and another there: a choice with its parameter, a name with its unit."""
 
 
+def texts_of_papers(tree: ast.AST) -> Iterator[str]:
+    """Yield the words printed on job ticket and proof: headings, labels, heads of columns, lines to sign."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and _called(node) in _PAPER_CALLS and node.args:
+            yield from literals(node.args[0])
+        elif isinstance(node, ast.Call) and _called(node) == "Ticket":
+            yield from (text for each in node.args for text in literals(each))
+        elif isinstance(node, ast.Assign) and any(
+            isinstance(target, ast.Name) and target.id in _PAPER_NAMES for target in node.targets
+        ):
+            yield from literals(node.value)
+        elif isinstance(node, ast.Tuple):  # a label and what stands beside it
+            yield from (text for each in node.elts for text in literals(each) if text[:1].isupper())
+
+
 def texts_of_operations() -> Iterator[str]:
     """Yield what operations, the check and registration marks declare."""
     from bladewise import checks, formats, operations
@@ -107,10 +124,12 @@ def all_texts() -> list[str]:
             continue
         gather = texts_of_window if room == "window" else texts_of_core
         found.update(dict.fromkeys(gather(tree)))
+        if room == "layout" or "papers" in module.parts:
+            found.update(dict.fromkeys(texts_of_papers(tree)))
         if room == "window" and any(isinstance(node, ast.Call) and _called(node) in _CALLS for node in ast.walk(tree)):
             found.update(dict.fromkeys(texts_of_core(tree)))  # it raises errors of its own
     found.update(dict.fromkeys(texts_of_operations()))
-    return [text for text in found if any(letter.isalpha() for letter in text)]
+    return [text for text in found if any(letter.isalpha() for letter in text) and not text.startswith("\n")]
 
 
 def places(text: str) -> set[str]:
