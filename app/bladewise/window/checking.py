@@ -11,7 +11,8 @@ from __future__ import annotations
 import time
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
+from PySide6.QtGui import QGuiApplication
 
 from bladewise.checks import Checker
 from bladewise.checks.reach import NOTHING, Reaches
@@ -72,6 +73,9 @@ class LiveCheck(QObject):
         self._resume = QTimer(self)
         self._resume.setSingleShot(True)
         self._resume.timeout.connect(self._go_on)
+        self._watch = QTimer(self)
+        self._watch.setInterval(AFTER_LOOK_MS)
+        self._watch.timeout.connect(self._look_at_the_hand)
 
     def take(self, job: Job, changes: Changes | None) -> None:
         """Check a job; `changes` is what differs from the one before, None for a job that is new altogether."""
@@ -94,9 +98,11 @@ class LiveCheck(QObject):
         self._held = True
         self._resume.stop()
         self.worker.cancel()
+        self._watch.start()
 
     def let_go(self) -> None:
         """Go on when the hand has rested for a moment."""
+        self._watch.stop()
         if self._held:
             self._held = False
             self._resume.start(AFTER_LOOK_MS)
@@ -109,10 +115,16 @@ class LiveCheck(QObject):
 
     def close(self) -> None:
         """Stop for good."""
+        self._watch.stop()
         self._resume.stop()
         self.worker.close()
 
     # --- within ---------------------------------------------------------------------------------------------------
+
+    def _look_at_the_hand(self) -> None:
+        """Go on where the button was let go elsewhere: over a menu, or a line to type in that had opened meanwhile."""
+        if QGuiApplication.mouseButtons() == Qt.MouseButton.NoButton:
+            self.let_go()
 
     def _keep_what_holds(self, before: Job, job: Job, changes: Changes) -> None:
         """Drop the findings about what changed; when materials changed, any of them may be another."""
