@@ -71,9 +71,9 @@ def test_lettering_is_retyped_where_it_stands(person, qtbot, way):
     window.canvas.setFocus()
     if way == "double-click":
         box = word(window).bounds
-        qtbot.mouseDClick(
-            window.canvas, Qt.MouseButton.LeftButton, pos=person.at(box[0] + 4.0, 0.5 * (box[1] + box[3]))
-        )
+        place = person.at(box[0] + 4.0, 0.5 * (box[1] + box[3]))
+        qtbot.mouseDClick(window.canvas, Qt.MouseButton.LeftButton, pos=place)
+        qtbot.mouseRelease(window.canvas, Qt.MouseButton.LeftButton, pos=place)
     elif way == "verb":
         person.takes("retype")
     else:

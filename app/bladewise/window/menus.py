@@ -34,7 +34,19 @@ def declared() -> tuple[tuple[str, tuple[Entry, ...]], ...]:
     """Return every menu of the bar."""
     file: tuple[Entry, ...] = (
         *("new", "open", "bring-in", (tr("Open &recent"), ()), ""),
-        *("save", "save-as", "save-recipe", "save-picture", "", "make-cut-ready", "export", "job-ticket", "customer-proof", "", "quit"),
+        *(
+            "save",
+            "save-as",
+            "save-recipe",
+            "save-picture",
+            "",
+            "make-cut-ready",
+            "export",
+            "job-ticket",
+            "customer-proof",
+            "",
+            "quit",
+        ),
     )
     edit: tuple[Entry, ...] = (
         *("undo", "redo", "", "cut", "copy", "paste", "paste-in-place", "duplicate-beside", "delete", ""),
