@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import date
 
 import pytest
 from PySide6.QtCore import QLocale, QTranslator
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QAbstractButton, QLabel
 
 import words
+from bladewise.layout.ticket import ticket_of
 from bladewise.operations import OPERATIONS
 from bladewise.window.app import start_application
 from bladewise.window.bench import fields as bench_fields
@@ -91,7 +94,9 @@ def test_the_menus_are_german(person):
 def test_the_bench_offers_german_verbs_with_german_numbers(person):
     person.selects_all()
     shown = {button.text() for button in person.window.bench.findChildren(QAbstractButton) if button.isVisible()}
-    assert {"Verschmelzen", "Ausschneiden", "Gestufte Kontur"} <= shown
+    assert {"Verschmelzen", "Ausschneiden", "Schnitt und Druck …"} <= shown
+    folded = {action.text() for action in person.window.bench.findChildren(QAction)}
+    assert {"Gestufte Kontur", "Aufkleberschnitte", "Druckmarken"} <= folded
     person.window.open_verb("stepped-outline")
     fields = person.window.bench.form.fields
     assert [fields[name].title for name in ("steps", "distance_mm", "side")] == ["Stufen", "Abstand", "Seite"]
@@ -154,7 +159,7 @@ def test_findings_and_their_remedies_are_german(person):
     assert "überlappen sich um 800 mm²" in say(finding.message)
     assert row.accessibleName() == f"Verdirbt den Schnitt: {say(finding.message)}"
     assert row.remedy.text() == "Beide zu einem Teil verschmelzen"
-    assert "Überlappung" in {each.text() for each in panel.findChild(RuleHeading).findChildren(QLabel)}
+    assert panel.findChild(RuleHeading).fold.text() == "Überlappung"
 
 
 def test_the_message_strip_tells_errors_and_reports_in_german(person, qtbot):
@@ -188,6 +193,15 @@ def test_every_step_says_itself_in_german():
         if say(text) == text and operation.title != "Ellipse":
             left.append((operation.name, text))
     assert left == []
+
+
+@pytest.mark.usefixtures("german")
+def test_the_job_ticket_is_german(two_squares):
+    ticket = ticket_of(two_squares.job, (), date(2026, 3, 2))
+    labels = (*ticket.head, *ticket.signatures, *(fact.label for fact in (*ticket.facts, *ticket.cautions)))
+    assert [each for each in labels if each not in GERMAN] == []
+    assert say(ticket.totals).startswith("Insgesamt: 2 Teile")
+    assert say(ticket.order[0]) == f"„{ticket.figures[0].material.name}“ schneiden, entgittern, aufkleben."
 
 
 def test_the_preferences_say_when_the_language_changes(person):

@@ -170,7 +170,7 @@ class _Sheet:
         told = self._job.details
         facts = [
             ("Customer", told.customer),
-            ("Order", told.order_number),
+            ("Order number", told.order_number),
             ("Due", told.due_date),
             ("Revision", told.revision),
             ("Size", size_text(finished_box(self._job), self._unit)),

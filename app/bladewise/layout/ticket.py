@@ -223,7 +223,7 @@ def _facts(job: Job, figures: Sequence[MaterialFigures], unit: str, made: date) 
     told = job.details
     for label, value in (
         ("Customer", told.customer),
-        ("Order", told.order_number),
+        ("Order number", told.order_number),
         ("Due", told.due_date),
         ("Revision", told.revision),
     ):
