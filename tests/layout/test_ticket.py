@@ -46,7 +46,9 @@ def print_and_cut():
 def test_customer_order_and_revision_are_those_of_the_job():
     job = replace(ring_and_bar(), details=JobDetails("Heron Café", "77", "Friday", "3", "Matt film"))
     found = ticket(job)
-    assert facts(found) | {"Customer": "Heron Café", "Order number": "77", "Due": "Friday", "Revision": "3"} == facts(found)
+    assert facts(found) | {"Customer": "Heron Café", "Order number": "77", "Due": "Friday", "Revision": "3"} == facts(
+        found
+    )
     assert found.remark == "Matt film"
     assert facts(found)["Date"] == "2026-05-31"
 
