@@ -77,8 +77,9 @@ def texts_of_core(tree: ast.AST) -> Iterator[str]:
             yield from (text for text in literals(node.value) if " " in text)
 
 
-TWOFOLD = ("joint: line", "sweep (deg)", "bridge (mm)")
-"""Words of operations that mean one thing here and another there: a choice with its parameter, a name with its unit."""
+TWOFOLD = ("joint: line", "sweep (deg)", "bridge (mm)", "line (mm)", "spread (count)")
+"""Words of operations that mean one thing here and another there: a choice with its parameter, a name with its unit
+or, where it has none, with its first choice."""
 
 
 def texts_of_papers(tree: ast.AST) -> Iterator[str]:

@@ -48,7 +48,7 @@ class Field(QWidget):
         self.parameter = parameter
         self.desk = desk
         self.problem = ""
-        named = words(parameter.title, f"{parameter.title} ({parameter.unit})")
+        named = words(parameter.title, f"{parameter.title} ({parameter.unit or next(iter(parameter.choices), '')})")
         self.title = named.replace("mm2", "(mm²)")
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
