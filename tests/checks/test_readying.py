@@ -1,7 +1,9 @@
 """Make cut-ready proposes what is safe, in order, with reasons; what a person must decide is left alone."""
 
+import dataclasses
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -9,7 +11,7 @@ from hypothesis import strategies as st
 from bladewise import operations
 from bladewise.checks import Checker, check
 from bladewise.checks.readying import mend_all_safe, plan
-from bladewise.document import Colour, Lettering, Shape, Stroke, Style
+from bladewise.document import Colour, Lettering, Material, MaterialKind, Shape, Stroke, Style
 from bladewise.geometry import booleans
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import area
@@ -255,3 +257,46 @@ def test_hairs_left_over_by_trimming_are_dropped_and_bridges_are_left_to_a_perso
     asked = operations.apply(found.job, operations.step(left.remedy.do, dict(left.remedy.values)))
     assert len(asked.job.element("bone").path.starts) == 2
     assert check(asked.job) == []
+
+
+def but_for_places(findings):
+    """Return findings without places: of an overlap any point will do."""
+    return [dataclasses.replace(finding, x_mm=0.0, y_mm=0.0, places=()) for finding in findings]
+
+
+def test_art_that_is_only_moved_is_not_looked_at_again_and_its_findings_move_with_it():
+    print_material = Material("print", "Print", ORANGE, kind=MaterialKind.PRINT)
+    job = messy()
+    art = Shape("art", circle((150, 60), 12), Style(ORANGE, stroke=Stroke(BLUE, 2.0)), material="print")
+    line = Shape("line", circle((150, 60), 12.5), Style(stroke=Stroke(BLUE, 0.05)), material="cut-line")
+    job = job.with_material(print_material).with_material(Material("cut-line", "Cut line", BLUE))
+    job = job.replaced({"dotted": (*job.shapes()[3:4], art, line)})
+    checker = Checker()
+    before = checker.check(job)
+    everything = {"id": [layer.id for layer in job.layers]}
+    for dx, dy in ((0.1, 0.7), (1 / 3, -2.2), (7.77, 0.0), (0.01, 0.01)):
+        job = operations.apply(job, operations.step("move", {"on": everything, "dx_mm": dx, "dy_mm": dy})).job
+        after = checker.check(job)
+        assert checker.worked_out == 0
+        assert but_for_places(after) == but_for_places(check(job)) == but_for_places(before)
+        for one, other in zip(before, after, strict=True):
+            places = np.array(one.all_places) + np.array((dx, dy))
+            assert np.array(other.all_places) == pytest.approx(places, abs=2e-4)  # rounded to 1e-4 each
+        before = after
+    job = operations.apply(job, operations.step("move", {"on": {"id": "left"}, "dx_mm": 0.4, "dy_mm": 0.0})).job
+    assert but_for_places(checker.check(job)) == but_for_places(check(job))
+    assert 0 < checker.worked_out < 12  # what it has to do with its neighbours is another
+    job = operations.apply(job, operations.step("rotate", {"on": everything, "angle_deg": 3.0})).job
+    assert checker.check(job) == check(job)
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.lists(st.tuples(st.integers(0, 5), st.floats(-9, 9), st.floats(-9, 9)), min_size=1, max_size=4))
+def test_whatever_is_moved_the_findings_are_those_of_a_check_from_nothing(moves):
+    """Shapes are moved one by one or together; what is known of them goes along."""
+    job, checker = messy(), Checker()
+    checker.check(job)
+    for which, dx, dy in moves:
+        on = ("left", "right", "twice", "dotted", "thin", ["left", "right"])[which]
+        job = operations.apply(job, operations.step("move", {"on": {"id": on}, "dx_mm": dx, "dy_mm": dy})).job
+        assert but_for_places(checker.check(job)) == but_for_places(check(job))

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from bladewise.checks import edges, lines, narrow, nodes, overlapping, paint, sheet, unfinished
 from bladewise.checks.context import DEFAULT_LIMITS, Context, Limits
 from bladewise.checks.memory import Memory
+from bladewise.document import Shape
 from bladewise.findings import Finding, is_ready
 from bladewise.phrases import phrase
 from bladewise.units import counted
 
 if TYPE_CHECKING:
     from bladewise.document import Job, Profile
+    from bladewise.geometry.path import Path
 
 Rule = Callable[[Context], Iterable[Finding]]
 
@@ -54,7 +57,9 @@ DOUBLE_CUTS = frozenset({"overlap", "duplicate", "crossing"})
 class Checker:
     """Checks a job again and again, and works out only what has changed since.
 
-    Its findings are those of a check from nothing. One thread at a time may use it.
+    Its findings are those of a check from nothing. One thread at a time may use it. What is known of shapes that were
+    only moved moves with them: the place of such a finding may be another than that of a check from nothing, where
+    several are as good (any point of an overlap).
 
     Parameters
     ----------
@@ -66,6 +71,7 @@ class Checker:
         """Begin knowing nothing."""
         self._limits = limits
         self._memory = Memory()
+        self._paths: dict[str, Path] = {}
 
     @property
     def worked_out(self) -> int:
@@ -90,6 +96,10 @@ class Checker:
             Names of rules that are left out this time.
         """
         self._memory.begin()
+        paths = {placed.leaf.id: placed.leaf.path for placed in job.walk() if isinstance(placed.leaf, Shape)}
+        for key, path in paths.items():
+            if key in self._paths:
+                self._memory.note_move(self._paths[key], path)
         context = Context.of(job, self._limits, self._memory)
         findings: list[Finding] = []
         for number, (name, rule) in enumerate(RULES):
@@ -99,7 +109,19 @@ class Checker:
             progress((number + 1) / len(RULES))
         if not without:  # else what the rules left out know would be forgotten
             self._memory.end()
-        return sorted(findings, key=lambda finding: finding.severity)
+        self._paths = paths
+        return sorted(map(_rounded, findings), key=lambda finding: finding.severity)
+
+
+def _rounded(finding: Finding) -> Finding:
+    """Return a finding without the last bits, which vary with where on the sheet things were worked out."""
+    return replace(
+        finding,
+        x_mm=round(finding.x_mm, 4),
+        y_mm=round(finding.y_mm, 4),
+        measure=round(finding.measure, 6),
+        places=tuple((round(x, 4), round(y, 4)) for x, y in finding.places),
+    )
 
 
 def check(

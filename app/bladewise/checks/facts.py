@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import numpy as np
 import shapely
 
+from bladewise.checks import moves
 from bladewise.geometry import booleans
 from bladewise.geometry.curves import segment_bounds
 from bladewise.geometry.flatten import flatten
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from bladewise.checks.memory import Memory
+    from bladewise.checks.moves import Shift
     from bladewise.document import Shape
     from bladewise.geometry.path import Floats, Point
 
@@ -53,7 +55,7 @@ def rings_of(memory: Memory, paths: Sequence[Path]) -> list[list[Floats]]:
         counts = np.cumsum([0] + [len(paths[index].starts) for index in missing])
         return [split[first:last] for first, last in itertools.pairwise(counts)]
 
-    return memory.each("rings", [(path,) for path in paths], solve)
+    return memory.each("rings", [(path,) for path in paths], solve, moves.polylines)
 
 
 class Ring(NamedTuple):
@@ -81,7 +83,7 @@ def ring_sizes(memory: Memory, paths: Sequence[Path]) -> list[tuple[Ring, ...]]:
         counts = np.cumsum([0] + [len(paths[index].starts) for index in missing]).tolist()
         return [tuple(rings[first:last]) for first, last in itertools.pairwise(counts)]
 
-    return memory.each("sizes", [(path,) for path in paths], solve)
+    return memory.each("sizes", [(path,) for path in paths], solve, _rings_moved)
 
 
 def areas_of(memory: Memory, shapes: Sequence[Shape]) -> list[Path]:
@@ -104,7 +106,7 @@ def resolved(memory: Memory, regions: Sequence[Region]) -> list[Path]:
                 out.append(booleans.resolve(region))
         return out
 
-    return memory.each("area", [(region.path, region.rule) for region in regions], solve)
+    return memory.each("area", [(region.path, region.rule) for region in regions], solve, moves.outline)
 
 
 def _simple(outlines: list[list[Floats]]) -> list[bool]:
@@ -136,7 +138,7 @@ def polygons_of(memory: Memory, shapes: Sequence[Shape]) -> Any:
             out.append(made if made.is_valid else shapely.make_valid(made))
         return out
 
-    polygons = memory.each("polygon", [(shape.path, shape.style.fill_rule) for shape in shapes], solve)
+    polygons = memory.each("polygon", [(shape.path, shape.style.fill_rule) for shape in shapes], solve, moves.polygon)
     array = np.empty(len(polygons), dtype=object)
     array[:] = polygons
     return array
@@ -168,7 +170,7 @@ def overlaps_of(
             out.append(found[0] if found else None)
         return out
 
-    return memory.each("overlap", [(*_key(shapes, pair), least_mm2) for pair in pairs], solve)
+    return memory.each("overlap", [(*_key(shapes, pair), least_mm2) for pair in pairs], solve, _overlap_moved)
 
 
 def are_lapping(memory: Memory, shapes: Sequence[Shape], pairs: Sequence[Pair], least_mm2: float) -> list[bool]:
@@ -186,7 +188,7 @@ def are_lapping(memory: Memory, shapes: Sequence[Shape], pairs: Sequence[Pair], 
         exact = iter(overlaps_of(memory, shapes, unclear, least_mm2))
         return [sure or next(exact) is not None for sure in clear.tolist()]
 
-    return memory.each("lapping", [(*_key(shapes, pair), least_mm2) for pair in pairs], solve)
+    return memory.each("lapping", [(*_key(shapes, pair), least_mm2) for pair in pairs], solve, moves.stays)
 
 
 def self_crossings(memory: Memory, paths: Sequence[Path]) -> list[tuple[Point, ...]]:
@@ -199,7 +201,7 @@ def self_crossings(memory: Memory, paths: Sequence[Path]) -> list[tuple[Point, .
                 found[place.first].append((place.x, place.y))
         return [tuple(sorted(places)) for places in found]
 
-    return memory.each("self-crossings", [(path,) for path in paths], solve)
+    return memory.each("self-crossings", [(path,) for path in paths], solve, moves.points)
 
 
 def pair_crossings(memory: Memory, paths: Sequence[Path], pairs: Sequence[Pair]) -> list[tuple[Point, ...]]:
@@ -213,7 +215,7 @@ def pair_crossings(memory: Memory, paths: Sequence[Path], pairs: Sequence[Pair])
             out.append(tuple(sorted((place.x, place.y) for place in met if place.first != place.second)))
         return out
 
-    return memory.each("pair-crossings", [(paths[one], paths[two]) for one, two in pairs], solve)
+    return memory.each("pair-crossings", [(paths[one], paths[two]) for one, two in pairs], solve, moves.points)
 
 
 def narrow_places(memory: Memory, shapes: Sequence[Shape], below_mm: float) -> list[tuple[Place, ...]]:
@@ -223,7 +225,8 @@ def narrow_places(memory: Memory, shapes: Sequence[Shape], below_mm: float) -> l
     def solve(missing: list[int]) -> list[tuple[Place, ...]]:
         return _by_area(narrow_widths([areas[index] for index in missing], below_mm), len(missing))
 
-    return memory.each("narrow", [(shape.path, shape.style.fill_rule, below_mm) for shape in shapes], solve)
+    keys = [(shape.path, shape.style.fill_rule, below_mm) for shape in shapes]
+    return [rounded(found) for found in memory.each("narrow", keys, solve, moves.places)]
 
 
 def hairs_of(
@@ -237,7 +240,7 @@ def hairs_of(
         return [(each.dropped, each.bridges) for each in found]
 
     keys = [(shape.path, shape.style.fill_rule, below_mm, most_mm2, blade_mm) for shape in shapes]
-    return memory.each("hairs", keys, solve)
+    return memory.each("hairs", keys, solve, moves.stays)
 
 
 def inner_gaps(memory: Memory, shapes: Sequence[Shape], below_mm: float) -> list[tuple[Place, ...]]:
@@ -247,7 +250,8 @@ def inner_gaps(memory: Memory, shapes: Sequence[Shape], below_mm: float) -> list
     def solve(missing: list[int]) -> list[tuple[Place, ...]]:
         return _by_area(narrow_gaps([areas[index] for index in missing], below_mm), len(missing))
 
-    return memory.each("gaps", [(shape.path, shape.style.fill_rule, below_mm) for shape in shapes], solve)
+    keys = [(shape.path, shape.style.fill_rule, below_mm) for shape in shapes]
+    return [rounded(found) for found in memory.each("gaps", keys, solve, moves.places)]
 
 
 def gaps_between(
@@ -266,7 +270,8 @@ def gaps_between(
         ]
         return _by_area(found, len(missing))
 
-    return memory.each("gaps-between", [(*_key(shapes, pair), below_mm) for pair in pairs], solve)
+    keys = [(*_key(shapes, pair), below_mm) for pair in pairs]
+    return [rounded(found) for found in memory.each("gaps-between", keys, solve, moves.places)]
 
 
 def shared_edges(
@@ -290,10 +295,11 @@ def shared_edges(
                 continue
             longest = max(shapely.get_parts(common), key=shapely.length)
             spot = shapely.line_interpolate_point(longest, 0.5, normalized=True)
-            out.append(Place(round(length, 4), round(float(spot.x), 4), round(float(spot.y), 4)))
+            out.append(Place(length, float(spot.x), float(spot.y)))
         return out
 
-    return memory.each("shared", [(*_key(shapes, pair), within_mm) for pair in pairs], solve)
+    found = memory.each("shared", [(*_key(shapes, pair), within_mm) for pair in pairs], solve, moves.place)
+    return [each and Place(round(each.size_mm, 4), round(each.x, 4), round(each.y, 4)) for each in found]
 
 
 def lines_of(rings: Sequence[Floats]) -> Any:
@@ -314,9 +320,22 @@ def _key(shapes: Sequence[Shape], pair: Pair) -> tuple[Any, ...]:
 
 
 def _by_area(found: Sequence[Any], count: int) -> list[tuple[Place, ...]]:
-    """Return narrow places sorted by the area they are of, the narrowest first; rounded, for the last bits vary."""
+    """Return narrow places by the area they are of."""
     out: list[list[Place]] = [[] for _ in range(count)]
     for each in found:
-        x, y = each.place
-        out[each.area].append(Place(round(each.width_mm, 6), round(x, 4), round(y, 4)))
-    return [tuple(sorted(places)) for places in out]
+        out[each.area].append(Place(each.width_mm, *each.place))
+    return [tuple(places) for places in out]
+
+
+def rounded(places: Sequence[Place]) -> tuple[Place, ...]:
+    """Return places from the least size; rounded first, for the last bits vary."""
+    return tuple(sorted(Place(round(size, 6), round(x, 4), round(y, 4)) for size, x, y in places))
+
+
+def _rings_moved(rings: tuple[Ring, ...], by: Shift) -> tuple[Ring, ...]:
+    return tuple(ring._replace(start=(ring.start[0] + by.dx, ring.start[1] + by.dy)) for ring in rings)
+
+
+def _overlap_moved(overlap: Overlap | None, by: Shift) -> Overlap | None:
+    moved: Overlap | None = moves.place(overlap, by)
+    return moved and moved._replace(path=moves.outline(moved.path, by))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import shapely
 
-from bladewise.checks import facts
+from bladewise.checks import facts, moves
 from bladewise.checks.context import Context, is_live_stroke, name_of
 from bladewise.document import CutKind
 from bladewise.findings import Finding, Remedy, Severity
@@ -86,7 +86,7 @@ def _stopped_at_others(
         (shapes[index].path, within_mm, *(shapes[other].path for other in others))
         for index, others in zip(lines, beside, strict=True)
     ]
-    return dict(zip(lines, context.memory.each("stopped", keys, solve), strict=True))
+    return dict(zip(lines, context.memory.each("stopped", keys, solve, moves.stays), strict=True))
 
 
 def _stopped(context: Context, path: Path, others: Sequence[Path], within_mm: float) -> frozenset[int]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bladewise.checks import facts
+from bladewise.checks import facts, moves
 from bladewise.checks.context import Context, is_live_stroke, makes_no_piece, name_of
 from bladewise.checks.facts import Place
 from bladewise.findings import Finding, Remedy, Severity
@@ -56,7 +56,8 @@ def sharp_corners(context: Context) -> Iterator[Finding]:
         ) -> list[tuple[Place, ...]]:
             return _corners([paths[index] for index in missing], most)
 
-        found = context.memory.each("corners", [(path, limits.sharpest_corner_deg) for path in paths], solve)
+        keys = [(path, limits.sharpest_corner_deg) for path in paths]
+        found = [facts.rounded(each) for each in context.memory.each("corners", keys, solve, moves.places)]
         for shape, places in zip(shapes, found, strict=True):
             if not places:
                 continue
@@ -117,8 +118,8 @@ def _corners(paths: Sequence[Path], most_deg: float) -> list[tuple[Place, ...]]:
     meet = np.hypot(*(whole.points[live[before], 3] - whole.points[live, 0]).T) < STRAY_MM
     for row in np.flatnonzero(joint & long & meet & (180.0 - turn < most_deg)):
         x, y = whole.points[live[row], 0].tolist()
-        out[home[live[row]]].append(Place(round(180.0 - float(turn[row]), 6), round(x, 4), round(y, 4)))
-    return [tuple(sorted(places)) for places in out]
+        out[home[live[row]]].append(Place(180.0 - float(turn[row]), x, y))
+    return [tuple(places) for places in out]
 
 
 def many_nodes(context: Context) -> Iterator[Finding]:
@@ -132,7 +133,7 @@ def many_nodes(context: Context) -> Iterator[Finding]:
     def solve(missing: list[int]) -> list[int]:
         return [len(path) for path in refit_all([shapes[index].path for index in missing], REFIT_MM)]
 
-    counts = context.memory.each("refit", [(shape.path,) for shape in shapes], solve)
+    counts = context.memory.each("refit", [(shape.path,) for shape in shapes], solve, moves.stays)
     for shape, count in zip(shapes, counts, strict=True):
         if count > (1.0 - SPARED) * len(shape.path):
             continue

@@ -6,34 +6,41 @@ that ends too near its cut line.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import shapely
 
-from bladewise.checks import facts
+from bladewise.checks import facts, moves
 from bladewise.checks.context import SOLID, Context, Limits, name_of
-from bladewise.document import CutKind, Gradient, Lettering, MaterialKind, Shape, is_cut_line
+from bladewise.document import Colour, CutKind, Gradient, Lettering, MaterialKind, Shape, is_cut_line
 from bladewise.document.colour_distance import colour_distance
 from bladewise.findings import Finding, Remedy, Severity
+from bladewise.geometry.booleans import merge
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import joined
 from bladewise.geometry.tolerances import SLIVER_MM
 from bladewise.operations.marking import is_mark
-from bladewise.operations.painted import is_hairline, painted_area
+from bladewise.operations.painted import is_hairline, painted_regions
 from bladewise.phrases import phrase
 from bladewise.units import format_number
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from bladewise.document import Leaf, Material
+    from bladewise.checks.memory import Memory
+    from bladewise.document import Leaf, Material, Style
+    from bladewise.geometry.path import Path
+    from bladewise.geometry.regions import Region
 
 NEAR_COLOURS = 2.0
 """CIEDE2000; vinyls nearer than this look the same (common practice, no source)."""
 
 SAME_COLOURS = 1.0
 """CIEDE2000; what is nearer than this no one tells apart side by side."""
+
+_ANY = Colour(0, 0, 0)
 
 _UNSEEN = 0.001
 """What is less solid than this shows nothing on any screen, and is cut all the same."""
@@ -203,7 +210,7 @@ def hidden_art(context: Context) -> Iterator[Finding]:
         tuple(part for each in (lower, *uppers) for part in (stack[each].path, stack[each].style.fill_rule))
         for lower, uppers in likely
     ]
-    for (lower, uppers), hidden in zip(likely, context.memory.each("hidden", keys, solve), strict=True):
+    for (lower, uppers), hidden in zip(likely, context.memory.each("hidden", keys, solve, moves.stays), strict=True):
         shape = stack[lower]
         kin = context.material_by_id[shape.id]
         if not hidden or any(context.material_by_id[stack[upper].id] == kin for upper in uppers):
@@ -282,31 +289,53 @@ def short_bleed(context: Context) -> Iterator[Finding]:
     ]
     if not print_leaves or not lines:
         return
+    painted = _painted(context.memory, [leaf for leaf in print_leaves if isinstance(leaf, Shape)])
     # leaves are values, but slow to compare: those of one path and style paint the same
-    named = tuple(
-        part for leaf in print_leaves for part in ((leaf.path, leaf.style) if isinstance(leaf, Shape) else (leaf,))
-    )
-    (edge,) = context.memory.each("print-edge", [named], lambda _: [_edge(print_leaves)])
+    named = tuple(part for leaf in print_leaves for part in (_key(leaf) if isinstance(leaf, Shape) else (leaf,)))
+    (edge,) = context.memory.each("print-edge", [named], lambda _: [_edge(painted, print_leaves)], moves.polygon)
     if edge is None:
         return
 
-    def solve(missing: list[int]) -> list[tuple[float, float, float]]:
+    def solve(missing: list[int]) -> list[facts.Place]:
         out = []
         for index in missing:
             rings = facts.rings_of(context.memory, [lines[index][0].path])[0]
             line = facts.lines_of(rings)
             (x, y), _ = shapely.get_coordinates(shapely.shortest_line(line, edge))
-            out.append((round(float(shapely.distance(line, edge)), 4), round(float(x), 4), round(float(y), 4)))
+            out.append(facts.Place(float(shapely.distance(line, edge)), float(x), float(y)))
         return out
 
-    found = context.memory.each("bleed", [(shape.path, *named) for shape, _ in lines], solve)
-    for (shape, limits), (distance, x, y) in zip(lines, found, strict=True):
+    found = context.memory.each("bleed", [(shape.path, *named) for shape, _ in lines], solve, moves.place)
+    for (shape, limits), place in zip(lines, found, strict=True):
+        distance = round(place.size_mm, 4)
         if distance < limits.least_bleed_mm:
-            yield _bleed(context, shape, limits, distance, x, y)
+            yield _bleed(context, shape, limits, distance, round(place.x, 4), round(place.y, 4))
 
 
-def _edge(leaves: tuple[Leaf, ...]) -> Any:
-    area = painted_area(leaves)
+def _plainly(style: Style) -> Style:
+    """Return a style that paints the same area: gradients move with their art, and the area does not care for them."""
+    stroke = style.stroke
+    return replace(style, fill=_plain(style.fill), stroke=stroke and replace(stroke, paint=_plain(stroke.paint)))
+
+
+def _plain(paint: Any) -> Any:
+    return _ANY if isinstance(paint, Gradient) and any(stop.opacity > 0.0 for stop in paint.stops) else paint
+
+
+def _key(shape: Shape) -> tuple[Path, Style]:
+    return shape.path, _plainly(shape.style)
+
+
+def _painted(memory: Memory, shapes: Sequence[Shape]) -> list[tuple[Region, ...]]:
+    def solve(missing: list[int]) -> list[tuple[Region, ...]]:
+        return [tuple(painted_regions(shapes[index])) for index in missing]
+
+    return memory.each("painted", [_key(shape) for shape in shapes], solve, moves.regions)
+
+
+def _edge(painted: Sequence[tuple[Region, ...]], leaves: Sequence[Leaf]) -> Any:
+    rest = [region for leaf in leaves if not isinstance(leaf, Shape) for region in painted_regions(leaf)]
+    area = merge([*(region for regions in painted for region in regions), *rest])
     if not area:
         return None
     flat = flatten(joined([area]))

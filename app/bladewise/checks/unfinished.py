@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from bladewise.checks.facts import Ring
+    from bladewise.checks.moves import Shift
     from bladewise.document import Shape
     from bladewise.geometry.path import Path
 
@@ -98,7 +99,7 @@ def small_pieces(context: Context) -> Iterator[Finding]:
         return [_specks(shapes[index][0].path, sizes[index], shapes[index][1].least_piece_mm2) for index in missing]
 
     keys = [(shape.path, limits.least_piece_mm2) for shape, limits in shapes]
-    found = context.memory.each("specks", keys, solve)
+    found = context.memory.each("specks", keys, solve, _specks_moved)
     for (shape, limits), (count, size, share, x, y) in zip(shapes, found, strict=True):
         if not count:
             continue
@@ -147,6 +148,11 @@ def _specks(path: Path, sizes: Sequence[Ring], least_mm2: float) -> tuple[int, f
     share = sum(sizes[index].area_mm2 for index in small) / total if len(small) < len(rings) else 1.0
     least = min(sizes[index].area_mm2 for index in small)
     return len(small), least, share, (box[0] + box[2]) / 2.0, (box[1] + box[3]) / 2.0
+
+
+def _specks_moved(found: tuple[int, float, float, float, float], by: Shift) -> tuple[int, float, float, float, float]:
+    count, least, share, x, y = found
+    return count, least, share, x + by.dx, y + by.dy
 
 
 def nothing_to_cut(context: Context) -> Iterator[Finding]:
