@@ -60,8 +60,20 @@ def texts_of_window(tree: ast.AST) -> Iterator[str]:
                 yield from literals(node.args[1])
 
 
+def sentences(tree: ast.AST) -> Iterator[str]:
+    """Yield the literals that are sentences: reports of operations and hints that stand by themselves."""
+    remarks = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    mixed = {id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in ast.walk(node)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in remarks | mixed:
+            text = node.value
+            if text[:1].isupper() and text.endswith(".") and " " in text:
+                yield text
+
+
 def texts_of_core(tree: ast.AST) -> Iterator[str]:
     """Yield the texts of a module of the core."""
+    yield from sentences(tree)
     for node in ast.walk(tree):
         if isinstance(node, ast.Call):
             if _called(node) in _CALLS and node.args:
