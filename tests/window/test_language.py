@@ -204,6 +204,16 @@ def test_the_job_ticket_is_german(two_squares):
     assert say(ticket.order[0]) == f"„{ticket.figures[0].material.name}“ schneiden, entgittern, aufkleben."
 
 
+@pytest.mark.usefixtures("german")
+def test_names_stay_on_the_job_ticket_whatever_they_mean_elsewhere(two_squares):
+    two_squares.do("set-material", on="all", material="Print", kind="cut")
+    two_squares.do("job-details", customer="Round")
+    ticket = ticket_of(two_squares.job, (), date(2026, 3, 2))
+    assert (GERMAN["Round"], GERMAN["Print"]) == ("Rund", "Druck")
+    assert "Round" in {say(fact.value) for fact in ticket.facts}
+    assert [say(row.cells[0]) for row in ticket.rows] == [say(each.caption) for each in ticket.layers] == ["Print"]
+
+
 def test_the_preferences_say_when_the_language_changes(person):
     dialog = PreferencesDialog(person.window.preferences, lambda _scheme: None, person.window)
     assert "ab dem nächsten Start" in {each.text() for each in dialog.findChildren(QLabel)}

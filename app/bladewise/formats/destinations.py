@@ -164,7 +164,7 @@ def read_destination(path: FilePath) -> Destination:
             )
     if "format" not in table:
         what = phrase("The destination names no format.")
-        raise CannotRead(what, where=path.name, hint=f'Write format = "{FORMATS[1]}", for example.')
+        raise CannotRead(what, where=path.name, hint=phrase('Write format = "{name}", for example.', name=FORMATS[1]))
     values: dict[str, Any] = {}
     for key, value in table.items():
         try:

@@ -169,10 +169,10 @@ class _Sheet:
     def _facts(self) -> list[Item]:
         told = self._job.details
         facts = [
-            ("Customer", told.customer),
-            ("Order number", told.order_number),
-            ("Due", told.due_date),
-            ("Revision", told.revision),
+            ("Customer", phrase("{name}", name=told.customer)),
+            ("Order number", phrase("{name}", name=told.order_number)),
+            ("Due", phrase("{name}", name=told.due_date)),
+            ("Revision", phrase("{name}", name=told.revision)),
             ("Size", size_text(finished_box(self._job), self._unit)),
         ]
         room = self._right - self._left
@@ -196,7 +196,7 @@ class _Sheet:
             x = x_mm + (number // rows) * column
             y = y_mm + _SMALL * 1.7 + (number % rows) * _BODY * 1.55
             items.append(Box(x, y, 3.2, 3.2, fill=colour, line=BLACK, line_mm=0.15))
-            items.append(Words(x + 5.0, y + _BODY * 0.86, shortened(self._say(name), _BODY, column - 7.0), _BODY))
+            items.append(Words(x + 5.0, y + _BODY * 0.86, shortened(name, _BODY, column - 7.0), _BODY))
         if len(self._colours) > len(shown):
             more = phrase("and {count} more", count=len(self._colours) - len(shown))
             y = y_mm + _SMALL * 1.7 + rows * _BODY * 1.55 + _SMALL

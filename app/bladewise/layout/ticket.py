@@ -132,7 +132,7 @@ def ticket_of(
     view = finished(job)
     shown = [(each, alone) for each in figures if (alone := material_alone(job, each)) is not None]
     layers = tuple(
-        Shown(each.material.name, _how(each, layered=_is_layered(figures)), alone)
+        Shown(phrase("{name}", name=each.material.name), _how(each, layered=_is_layered(figures)), alone)
         for each, alone in shown[:MOST_PICTURES]
     )
     return Ticket(
@@ -227,7 +227,7 @@ def _facts(job: Job, figures: Sequence[MaterialFigures], unit: str, made: date) 
         ("Due", told.due_date),
         ("Revision", told.revision),
     ):
-        yield Fact(label, value or "–")
+        yield Fact(label, phrase("{name}", name=value or "–"))
     yield Fact("Date", made.isoformat())
     yield Fact("Finished size", size_text(finished_box(job), unit) or "–")
     if job.ordered_width_mm is not None or job.ordered_height_mm is not None:
@@ -269,7 +269,7 @@ def _row(found: MaterialFigures, unit: str, *, layered: bool) -> Row:
         None if found.material.kind is MaterialKind.PRINT else found.material.colour,
         is_cut and is_cut_line(found.material.id),
         (
-            found.material.name,
+            phrase("{name}", name=found.material.name),
             _how(found, layered=layered),
             size_text(found.box, unit) or "–",
             takes,
