@@ -123,3 +123,15 @@ def test_a_picture_of_the_wrong_size_or_none_at_all_is_refused() -> None:
     prepared(job, replace(png, transparent=True), lambda *_: painter(100, 100.0, alpha=9))
     with pytest.raises(CannotWrite, match="Nobody here can paint"):
         prepared(job, png)
+
+
+def test_of_copies_each_is_held_against_its_own_place() -> None:
+    one = joined([circle((5.0, 5.0), 4.0), rectangle(20.0, 2.0, 6.0, 6.0)])
+    rows = [one.transformed(Affine.moved(30.0 * number, 7.0)) for number in range(6)]
+    told = [chorded(each, 0.01) for each in rows]
+    alone = apart(rows[0], told[0])
+    assert apart(joined(rows), joined(told)) == pytest.approx(alone, abs=SAMPLED_MM)
+    told[4] = told[4].transformed(Affine.moved(0.5, 0.0))
+    assert apart(joined(rows), joined(told)) == pytest.approx(0.5, abs=0.02)
+    told[4] = told[3]
+    assert apart(joined(rows), joined(told)) == pytest.approx(30.0, abs=0.02)

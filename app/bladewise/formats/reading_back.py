@@ -1,8 +1,9 @@
 """A file read back and held against what was meant: how far apart the two lie, contour by contour, both ways.
 
 The distance is Hausdorff's between the two contours, each sampled so finely that its chords stay within
-`SAMPLED_MM` of it; what is reported may be off by that much, never more. Contours are compared in the order
-they were written: a writer that loses one, joins two or swaps them is as wrong as one that moves them.
+`SAMPLED_MM` of it; what is reported may be off by that much, of copies by twice that, never more. Contours
+are compared in the order they were written: a writer that loses one, joins two or swaps them is as wrong as
+one that moves them.
 """
 
 from __future__ import annotations
@@ -15,9 +16,12 @@ import shapely
 
 from bladewise.errors import CannotWrite
 from bladewise.geometry.flatten import flatten
+from bladewise.geometry.path import joined
+from bladewise.layout.alike import key_of
 
 if TYPE_CHECKING:
     from bladewise.geometry.path import Floats, Path
+    from bladewise.layout.alike import Key
 
 SAMPLED_MM = 0.001
 """How near the chords of the samples stay to the curves: a hundredth of what a good table resolves."""
@@ -58,13 +62,36 @@ def apart(meant: Path, found: Path, *, tells_closed: bool = True) -> float:
         return math.inf
     if (bound := _by_control_points(meant, found)) is not None:
         return bound
-    one, other = flatten(meant, SAMPLED_MM), flatten(found, SAMPLED_MM)
-    return max(
+    looked, further = _without_copies(list(meant.subpaths()), list(found.subpaths()))
+    one, other = (flatten(joined(contours), SAMPLED_MM) for contours in zip(*looked, strict=True))
+    return further + max(
         max(_farthest(first, second), _farthest(second, first))
         for first, second in zip(
             np.split(one.coords, one.starts[1:]), np.split(other.coords, other.starts[1:]), strict=True
         )
     )
+
+
+def _without_copies(meant: list[Path], found: list[Path]) -> tuple[list[tuple[Path, Path]], float]:
+    """Return the pairs of contours that have to be looked at, and how much farther apart copies of them may lie.
+
+    Of contours that are copies only the first is looked at, where what was found of the others is a copy too: by the
+    triangle inequality they lie no farther apart than the first do, and the control points of what was found.
+    """
+    first: dict[Key, tuple[Path, Path]] = {}
+    looked: list[tuple[Path, Path]] = []
+    further = 0.0
+    for one, other in zip(meant, found, strict=True):
+        origin = one.points[0, 0]
+        pair = first.setdefault(key_of(one, origin), (one, other))
+        if pair[0] is not one and np.array_equal(other.kinds, pair[1].kinds):
+            away = (other.points - origin) - (pair[1].points - pair[0].points[0, 0])
+            astray = float(np.hypot(away[..., 0], away[..., 1]).max())
+            if astray <= SAMPLED_MM and float(np.abs(other.weights - pair[1].weights).max()) <= _SAME_WEIGHT:
+                further = max(further, astray)
+                continue
+        looked.append((one, other))
+    return looked, further
 
 
 def held(apart_mm: float, promised_mm: float, what: str) -> float:

@@ -15,6 +15,7 @@ import numpy as np
 from bladewise.document import Colour, Gradient, GradientKind, Group, Lettering, Picture
 from bladewise.errors import CannotWrite
 from bladewise.formats.cut_lines import cut_outline
+from bladewise.formats.pdf.copies import Copies, reach_of_all
 from bladewise.formats.pdf.shadings import turns
 from bladewise.formats.pdf.space import matrix, number, path_operators
 from bladewise.formats.pdf.spots import ProcessingStep, Spot, check_outlines
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from bladewise.document import Box, Element, Job, Leaf, Paint, Shape, Stroke, Style
+    from bladewise.formats.pdf.copies import Run
     from bladewise.formats.pdf.resources import Resources
     from bladewise.formats.pdf.space import Page
     from bladewise.geometry.path import Path
@@ -51,6 +53,7 @@ class Painter:
         self._scale = page.scale
         self._resources = resources
         self._spots = spots
+        self._copies = Copies(spots)
 
     def lines(self, job: Job) -> list[str]:
         """Return the content, one operator a line."""
@@ -117,7 +120,29 @@ class Painter:
         return lines
 
     def _elements(self, elements: tuple[Element, ...], opacity: float) -> list[str]:
-        return [line for element in elements if element.visible for line in self._element(element, opacity)]
+        lines: list[str] = []
+        for run in self._copies.runs(elements):
+            if len(run.moves) > 1:
+                lines += self._many_times(run, opacity)
+            else:
+                lines += [line for element in run.elements for line in self._element(element, opacity)]
+        return lines
+
+    def _many_times(self, run: Run, opacity: float) -> list[str]:
+        """Return what paints copies: one form (ISO 32000-1, 8.10), put down at each place."""
+
+        def painted() -> list[str]:
+            return [line for element in run.elements for line in self._element(element, opacity)]
+
+        if not self._resources.may_hold(reach_of_all(run.elements)):
+            copies = [tuple(each.transformed(Affine.moved(*move)) for each in run.elements) for move in run.moves]
+            return [line for copy in copies for element in copy for line in self._element(element, opacity)]
+        form = self._resources.form(painted())
+        lines = []
+        for dx, dy in run.moves if form else ():
+            place = Affine(e=dx * self._place.a, f=dy * self._place.d)
+            lines += ["q", f"{matrix(place)} cm", f"{form} Do", "Q"]
+        return lines
 
     def _element(self, element: Element, opacity: float) -> list[str]:
         if isinstance(element, Group):

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from pikepdf import Object, Pdf
 
-    from bladewise.document import Colour, Gradient, Picture
+    from bladewise.document import Box, Colour, Gradient, Picture
     from bladewise.formats.pdf.space import Page
     from bladewise.formats.pdf.spots import Spot
     from bladewise.geometry.affine import Affine
@@ -28,16 +28,23 @@ Turns: TypeAlias = tuple[int, int]
 
 
 class Resources:
-    """Collects the resources of one page."""
+    """Collects the resources of one page.
+
+    `forms` tells how many operators each form holds.
+    """
 
     def __init__(self, pdf: Pdf, page: Page) -> None:
         """Begin with none."""
         self._pdf, self._page = pdf, page
+        x0, y0, x1, y1 = page.media_box
+        room = max(x1 - x0, y1 - y0)  # a form is also shown elsewhere than where its content lies
+        self._room = x0 - room, y0 - room, x1 + room, y1 + room
         self._names: dict[Hashable, str] = {}
         self._counts: dict[str, int] = {}
         self.dictionary = pdf.make_indirect(Dictionary())
         self.layers: list[Object] = []
         self.spots: dict[str, Spot] = {}
+        self.forms: dict[str, int] = {}
         self.is_transparent = False
 
     def state(self, opacity: float, gradient: Gradient | None = None, turns: Turns = (0, 1)) -> str | None:
@@ -78,7 +85,23 @@ class Resources:
     def group(self, lines: list[str]) -> str:
         """Return the form that paints some content as one, so that its opacity applies to it as a whole."""
         self.is_transparent = True
-        return self._named("XObject", "X", ("group", len(self._names)), lambda: self._form(lines, Name.DeviceRGB))
+        name = self._named("XObject", "X", ("group", len(self._names)), lambda: self._form(lines, Name.DeviceRGB))
+        self.forms[name] = len(lines)
+        return name
+
+    def may_hold(self, box: Box) -> bool:
+        """Whether a form can show all that lies in a box of the sheet, in mm."""
+        x0, y0, x1, y1 = self._page.box(*box)
+        left, low, right, high = self._room
+        return left <= x0 and low <= y0 and x1 <= right and y1 <= high
+
+    def form(self, lines: list[str]) -> str | None:
+        """Return the form of some content that is put down several times; None if there is none."""
+        if not lines:
+            return None
+        name = self._named("XObject", "X", ("form", len(self._names)), lambda: self._form(lines, None))
+        self.forms[name] = len(lines)
+        return name
 
     def picture(self, picture: Picture) -> str:
         """Return the image object of a placed picture; the same picture twice is one object."""
@@ -136,16 +159,19 @@ class Resources:
             self._names[full] = name
         return f"/{self._names[full]}"
 
-    def _form(self, lines: list[str], space: Object) -> Stream:
-        return Stream(
+    def _form(self, lines: list[str], space: Object | None) -> Stream:
+        """Return a form; with a space of colours a group, which is painted as one (ISO 32000-1, 11.6.6)."""
+        form = Stream(
             self._pdf,
             "\n".join(lines).encode("ascii"),
             Type=Name.XObject,
             Subtype=Name.Form,
-            BBox=Array([real(value) for value in self._page.media_box]),
-            Group=Dictionary(Type=Name.Group, S=Name.Transparency, CS=space, I=True),
+            BBox=Array([real(value) for value in self._room]),
             Resources=self.dictionary,
         )
+        if space is not None:
+            form.Group = Dictionary(Type=Name.Group, S=Name.Transparency, CS=space, I=True)
+        return form
 
     def _opacity_form(self, gradient: Gradient, turns: Turns) -> Object:
         pattern = self.pattern(gradient, turns, opacity=True)

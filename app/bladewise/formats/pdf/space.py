@@ -1,19 +1,25 @@
 """From the sheet to the page: millimetres, y down, become points, y up, once and nowhere else.
 
 A point is 1/72 inch (ISO 32000-1, 8.3.2.3 "User space"). Every coordinate is written as it lies on the
-page, so that no transform stands between the file and the sheet; only strokes with a pen of their own
-and pictures come with a matrix.
+page, so that no transform stands between the file and the sheet; only strokes with a pen of their own,
+pictures, and art that lies there many times (`copies`) come with a matrix.
 """
 
 from __future__ import annotations
 
 import math
+import re
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from bladewise.geometry.affine import Affine
+from bladewise.geometry.path import SegmentKind
 
 if TYPE_CHECKING:
-    from bladewise.geometry.path import Path, Point
+    from numpy.typing import NDArray
+
+    from bladewise.geometry.path import Floats, Path, Point
 
 POINTS_PER_MM = 72.0 / 25.4
 LONGEST_SIDE_PT = 14400.0
@@ -25,6 +31,10 @@ ARC_MM = 0.0009
 _QUARTER_ERROR = 2.725e-4
 """Radial error of one cubic for a quarter of the unit circle; it falls with the sixth power of the angle."""
 _FULLEST_WEIGHT = math.sqrt(0.5)
+_PLACE = f"%.{DECIMALS}f %.{DECIMALS}f "
+_MOVE, _LINE, _CUBIC, _CLOSE = f"{_PLACE}m\n", f"{_PLACE}l\n", f"{_PLACE * 3}c\n", "h\n"
+_NEEDLESS = re.compile(r"\.?0+(?= )")
+"""Zeros at the end of a number that has a point, as all here have."""
 
 
 class Page(NamedTuple):
@@ -84,67 +94,82 @@ def matrix(affine: Affine) -> str:
     return f"{linear} {number(affine.e)} {number(affine.f)}".replace("-0 ", "0 ")
 
 
-class Operators:
-    """A pen that writes the operators of a path (ISO 32000-1, 8.5.2); it is a `Sink`.
+def path_operators(path: Path, place: Affine) -> list[str]:
+    """Return the lines that build a path (ISO 32000-1, 8.5.2); `place` maps its millimetres to what is written.
 
     Cubics stay as they are, quadratics are raised exactly, arcs become as few cubics as `ARC_MM` allows.
     """
-
-    def __init__(self, place: Affine) -> None:
-        """Begin; `place` maps the path's millimetres to what is written."""
-        self._place = place
-        self._here: Point = (0.0, 0.0)
-        self.lines: list[str] = []
-
-    def move_to(self, point: Point) -> None:
-        """Begin a subpath."""
-        self._write("m", point)
-
-    def line_to(self, point: Point) -> None:
-        """Go straight."""
-        self._write("l", point)
-
-    def quadratic_to(self, control: Point, point: Point) -> None:
-        """Follow a quadratic, raised to a cubic: the same curve."""
-        self._leaning(control, point, 2.0 / 3.0)
-
-    def cubic_to(self, control1: Point, control2: Point, point: Point) -> None:
-        """Follow a cubic."""
-        self._write("c", control1, control2, point)
-
-    def arc_to(self, control: Point, point: Point, weight: float) -> None:
-        """Follow an arc of a quarter turn or less by cubics near enough."""
-        arcs = [(self._here, control, point)]
-        error = _largest_radius(self._here, control, point, weight) * _QUARTER_ERROR
-        error *= (math.acos(min(1.0, weight)) / math.acos(_FULLEST_WEIGHT)) ** 6
-        while error > ARC_MM and weight < 1.0:
-            arcs = [half for arc in arcs for half in _halves(*arc, weight)]
-            weight = math.sqrt((1.0 + weight) / 2.0)
-            error /= 64.0
-        for _, middle, end in arcs:
-            self._leaning(middle, end, 4.0 * weight / (3.0 * (1.0 + weight)))
-
-    def close(self) -> None:
-        """Close the subpath."""
-        self.lines.append("h")
-
-    def _leaning(self, control: Point, point: Point, share: float) -> None:
-        """Write the cubic whose handles reach a share of the way to one control point."""
-        first, last = _between(self._here, control, share), _between(point, control, share)
-        self._write("c", first, last, point)
-
-    def _write(self, operator: str, *points: Point) -> None:
-        a, b, c, d, e, f = self._place
-        told = [number(value) for x, y in points for value in (a * x + c * y + e, b * x + d * y + f)]
-        self.lines.append(f"{' '.join(told)} {operator}")
-        self._here = points[-1]
+    if not path:
+        return []
+    curved = path.kinds != SegmentKind.LINE
+    points = path.points
+    shares = np.where(path.kinds == SegmentKind.QUADRATIC, 2.0 / 3.0, 0.0)
+    rows = np.arange(len(path))
+    arcs = path.kinds == SegmentKind.ARC
+    if arcs.any():
+        points, shares, rows = _arcs_parted(path, arcs, shares)
+        curved = curved[rows]
+    raised = shares > 0.0
+    if raised.any():  # the cubic whose handles reach a share of the way to one control point
+        points = points.copy()
+        control, share = points[raised, 1], shares[raised, None]
+        points[raised, 1] = points[raised, 0] + share * (control - points[raised, 0])
+        points[raised, 2] = points[raised, 3] + share * (control - points[raised, 3])
+    starts = np.searchsorted(rows, path.starts)
+    return _told(np.round(place.apply(points), DECIMALS) + 0.0, curved, starts, path.closed)
 
 
-def path_operators(path: Path, place: Affine) -> list[str]:
-    """Return the lines that build a path; `place` maps its millimetres to what is written."""
-    pen = Operators(place)
-    path.draw(pen)
-    return pen.lines
+def _told(points: Floats, curved: NDArray[np.bool_], starts: NDArray[np.int64], closed: NDArray[np.bool_]) -> list[str]:
+    """Return lines and cubics as operators; `+ 0.0` has made -0 into 0."""
+    templates = [_CUBIC if bent else _LINE for bent in curved.tolist()]
+    used = np.zeros((len(points), 8), bool)
+    used[:, 6:] = True
+    used[curved, 2:6] = True
+    for start, end, shut in zip(starts.tolist(), [*starts[1:].tolist(), len(points)], closed.tolist(), strict=True):
+        used[start, :2] = True
+        templates[start] = _MOVE + templates[start]
+        if shut:
+            templates[end - 1] += _CLOSE
+    text = "".join(templates) % tuple(points.reshape(-1, 8)[used].tolist())
+    return _NEEDLESS.sub("", text).split("\n")[:-1]
+
+
+def _arcs_parted(path: Path, arcs: NDArray[np.bool_], shares: Floats) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    """Return control points with arcs halved until a cubic is near enough to each part, and the row each is of.
+
+    The shares, how far a cubic's handles reach towards the control point of its arc, come along.
+    """
+    points, weights = path.points.tolist(), path.weights.tolist()
+    out: list[list[Point]] = []
+    reach: list[float] = []
+    rows: list[int] = []
+    for row, (four, weight, share, is_arc) in enumerate(
+        zip(points, weights, shares.tolist(), arcs.tolist(), strict=True)
+    ):
+        if not is_arc:
+            parts = [four]
+        else:
+            halves, weight = _near_enough(four[0], four[1], four[3], weight)
+            parts = [[start, control, control, end] for start, control, end in halves]
+            share = 4.0 * weight / (3.0 * (1.0 + weight))
+        out += parts
+        reach += [share] * len(parts)
+        rows += [row] * len(parts)
+    return np.array(out, dtype=float), np.array(reach), np.array(rows, dtype=np.int64)
+
+
+def _near_enough(
+    start: Point, control: Point, end: Point, weight: float
+) -> tuple[list[tuple[Point, Point, Point]], float]:
+    """Return the parts of an arc of which one cubic each stays within `ARC_MM`, and their weight."""
+    arcs = [(start, control, end)]
+    error = _largest_radius(start, control, end, weight) * _QUARTER_ERROR
+    error *= (math.acos(min(1.0, weight)) / math.acos(_FULLEST_WEIGHT)) ** 6
+    while error > ARC_MM and weight < 1.0:
+        arcs = [half for arc in arcs for half in _halves(*arc, weight)]
+        weight = math.sqrt((1.0 + weight) / 2.0)
+        error /= 64.0
+    return arcs, weight
 
 
 def _between(start: Point, end: Point, share: float) -> Point:

@@ -147,7 +147,7 @@ def pdf_made(
         pdf.save(
             stream, force_version="1.7", deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.disable
         )
-        written = _Written(boxes, dict(resources.spots), len(resources.layers), len(lines))
+        written = _Written(boxes, dict(resources.spots), len(resources.layers), len(lines), dict(resources.forms))
     data = stream.getvalue()
     far = held(_far_from(data, job, page, found, written), ARC_MM, _WRONG)
     return Made(data, far)
@@ -198,12 +198,13 @@ def _inform(pdf: Pdf, job: Job, made: datetime | None) -> None:
 
 
 class _Written(NamedTuple):
-    """What a file should say: its boxes, its spot colours, and how many layers and operators it has."""
+    """What a file should say: its boxes, its spot colours, how many layers and operators it has, and each form."""
 
     boxes: Mapping[str, Box]
     spots: Mapping[str, Spot]
     layers: int
     operators: int
+    forms: Mapping[str, int]
 
 
 def _far_from(data: bytes, job: Job, page: Page, spots: Mapping[str, tuple[Spot, Colour]], written: _Written) -> float:
@@ -225,6 +226,10 @@ def _far_from(data: bytes, job: Job, page: Page, spots: Mapping[str, tuple[Spot,
             content = pikepdf.parse_content_stream(sheet)
             right = told and names == set(written.spots) and groups == written.layers
             right &= len(content) == written.operators and not pdf.check_pdf_syntax() and not pdf.is_encrypted
+            objects = sheet.obj.Resources.get("/XObject", Dictionary())
+            right &= all(
+                len(pikepdf.parse_content_stream(objects[name])) == count for name, count in written.forms.items()
+            )
             plates = read_plates(content, sheet.obj.Resources, page)
     except (pikepdf.PdfError, AttributeError, KeyError, TypeError, ValueError):
         return math.inf
