@@ -14,6 +14,7 @@ from PySide6.QtGui import QImage, QPainter
 
 from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import write_atomically
+from bladewise.phrases import phrase
 from bladewise.units import MM_PER_INCH
 from bladewise.window.painting import ViewMode, paint_job
 from bladewise.window.paints import WHITE, qt_colour
@@ -64,7 +65,7 @@ def render_picture(
     wide = width_px if width_px is not None else max(1, math.ceil(job.width_mm * scale - 1e-6))
     high = max(1, math.ceil(job.height_mm * scale - 1e-6))
     if wide < 1 or wide * high > MOST_PX or max(wide, high) > 32_000:
-        msg = f"The picture would be {wide} × {high} pixels."
+        msg = phrase("The picture would be {wide} × {high} pixels.", wide=wide, high=high)
         raise CannotWrite(msg, where=job.name, hint="Ask for a width between 1 and a few thousand pixels.")
     image = QImage(wide, high, QImage.Format.Format_ARGB32_Premultiplied)
     image.fill(qt_colour(WHITE, 0.0 if transparent else 1.0))
