@@ -14,11 +14,13 @@ import numpy as np
 import shapely
 
 from bladewise.geometry.curves import extents
+from bladewise.geometry.flatten import flatten
 from bladewise.geometry.kernel import curve_true_noted
+from bladewise.geometry.lips import Sector, end_sectors
 from bladewise.geometry.parallels import parallel_each
 from bladewise.geometry.path import Path, joined
 from bladewise.geometry.regions import Region
-from bladewise.geometry.tolerances import SLIVER_MM
+from bladewise.geometry.tolerances import ABUTTING_MM, SLIVER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -127,7 +129,7 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
         The groups from back to front.
     distance_mm
         How far beyond the shared edge. Nothing runs on where there is no neighbour, nor past the neighbour's far
-        side, nor across a gap or a third group.
+        side, nor across a gap or a third group. Where the shared edge ends the strip ends square.
     """
     rank = {group: place for place, group in enumerate(order)}
     of = np.array([part.group for part in parts], np.int64)
@@ -140,17 +142,31 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
     ranks = np.array([rank[part.group] for part in parts])
     running = np.unique(first[ranks[second] > ranks[first]]).tolist()
     wider = parallel_each([parts[place].path for place in running], distance_mm)
-    regions = [Region(part.path) for part in parts] + [Region(path) for path in wider]
+    ends = [
+        (number, sector)
+        for number, place in enumerate(running)
+        for sector in _ends(parts, place, second[(first == place) & (ranks[second] > ranks[first])], distance_mm)
+    ]
+    paths = [*(part.path for part in parts), *wider, *(sector.path for _, sector in ends)]
+    regions = [Region(path) for path in paths]
 
     def operation(polygons: Any) -> tuple[list[Any], list[Part]]:
         faces, region, face = _covered(polygons)
-        own = region < len(parts)
+        own, end = region < len(parts), region >= len(parts) + len(wider)
         base = np.full(len(faces), -1, np.int64)
         np.maximum.at(base, face[own], region[own])
         group_of = np.where(base >= 0, of[base], -1)
         reached: dict[int, set[int]] = {group: set() for group in spreading}
-        for one, where in zip(region[~own].tolist(), face[~own].tolist(), strict=True):
-            reached[parts[running[one - len(parts)]].group].add(where)
+        beyond = set()
+        inside = shapely.point_on_surface(faces)
+        for one, where in zip(region[end].tolist(), face[end].tolist(), strict=True):
+            number, sector = ends[one - len(parts) - len(wider)]
+            away = shapely.distance(inside[where], polygons[running[number]])
+            if shapely.distance(inside[where], sector.end) <= away + SLIVER_MM:
+                beyond.add((number, where))
+        for one, where in zip(region[~own & ~end].tolist(), face[~own & ~end].tolist(), strict=True):
+            if (one - len(parts), where) not in beyond:
+                reached[parts[running[one - len(parts)]].group].add(where)
         shapes, notes = [], []
         for group in np.unique(of).tolist():
             mine = np.flatnonzero(group_of == group)
@@ -168,9 +184,15 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
                 notes.append(Part(_NO_PATH, group, parts[source].source))
         return shapes, notes
 
-    paths, notes = curve_true_noted(regions, operation)
-    made = [part._replace(path=path) for part, path in zip(notes, paths, strict=True) if path]
+    results, notes = curve_true_noted(regions, operation)
+    made = [part._replace(path=path) for part, path in zip(notes, results, strict=True) if path]
     return sorted(made, key=lambda part: (part.group, part.source))
+
+
+def _ends(parts: Sequence[Part], place: int, later: NDArray[np.int64], distance_mm: float) -> list[Sector]:
+    """Return where a part stops abutting those it runs on under: beyond such corners it does not."""
+    rings = [flatten(ring, ABUTTING_MM / 2.0).coords for each in later.tolist() for ring in parts[each].path.subpaths()]
+    return end_sectors(parts[place].path, shapely.MultiLineString(rings), distance_mm)
 
 
 _NO_PATH = joined([])

@@ -145,3 +145,6 @@ HAIR_FLATTENING_SHARE = 0.2
 
 LEAST_HAIR_FLATTENING_MM = 2e-5
 """Hairs finer than this are too fine for chords; a knife knows nothing of them."""
+
+ABUTTING_MM = 0.001
+"""A place of an outline this near to a neighbour's lies on the edge the two share: both on chords."""
