@@ -17,11 +17,12 @@ import numpy as np
 import shapely
 
 from bladewise.geometry.curves import cross
-from bladewise.geometry.measures import point_at_length, segment_lengths, tangent_at
+from bladewise.geometry.measures import tangent_at
 from bladewise.geometry.path import Path, polygon
 from bladewise.geometry.tolerances import ABUTTING_MM, ROUNDED_CORNER_DEG
 
 if TYPE_CHECKING:
+    from bladewise.geometry.flatten import Flattening
     from bladewise.geometry.path import Floats, Point
 
 _PROBE = 0.5
@@ -39,77 +40,89 @@ class Sector(NamedTuple):
     path: Path
 
 
-def end_sectors(path: Path, neighbours: Any, distance_mm: float) -> list[Sector]:
+def end_sectors(path: Path, flat: Flattening, neighbours: Any, distance_mm: float) -> list[Sector]:
     """Return the sectors at the corners where an area stops abutting its neighbours.
 
     Parameters
     ----------
     path
         A resolved path.
+    flat
+        The same on chords.
     neighbours
         The neighbours' outlines as a shapely geometry, on chords.
     distance_mm
         How far the strip runs on under the neighbours.
     """
-    before = _before(path)
-    rows = np.arange(len(path))
-    arriving, leaving = tangent_at(path, before, np.ones(len(path))), tangent_at(path, rows, np.zeros(len(path)))
+    before = np.arange(len(path)) - 1
+    before[path.starts] = path.ends - 1
+    arriving, leaving = (
+        tangent_at(path, before, np.ones(len(path))),
+        tangent_at(path, np.arange(len(path)), 0.0 * before),
+    )
     turn = np.degrees(np.arctan2(cross(arriving, leaving), (arriving * leaving).sum(axis=1)))
     corners = np.flatnonzero(turn > 180.0 - ROUNDED_CORNER_DEG)
+    if len(corners):
+        corners = corners[_abut(path.points[corners, 0], neighbours)]
     if not len(corners):
         return []
-    abuts = [
-        shapely.distance(shapely.points(_along(path, corners, off)), neighbours) <= ABUTTING_MM
-        for off in (-_PROBE * distance_mm, _PROBE * distance_mm)
-    ]
-    ending = corners[abuts[0] != abuts[1]]
-    along = _begin(path)
+    around = _Around(path, flat)
+    probe = _PROBE * distance_mm
+    abuts = [_abut(around.off(corners, by), neighbours) for by in (-probe, probe)]
     reach = _BEYOND * distance_mm
     return [
         Sector(
             shapely.Point(path.points[chain[0], 0]) if len(chain) == 1 else shapely.LineString(path.points[chain, 0]),
             polygon(_outline(path.points[chain, 0], arriving[chain], turn[chain], reach)),
         )
-        for chain in _chains(path, ending, along, _PROBE * distance_mm)
+        for chain in around.chains(corners[abuts[0] != abuts[1]], probe)
     ]
 
 
-def _chains(path: Path, corners: Any, along: Floats, within_mm: float) -> list[Any]:
-    """Return the corners in lots of those that follow one another closely on their outline."""
-    chains: list[Any] = []
-    whole = np.add.reduceat(segment_lengths(path), path.starts)
-    ring = np.searchsorted(path.starts, corners, side="right") - 1
-    for number in np.unique(ring).tolist():
-        own = corners[ring == number]
-        gaps = np.diff(along[own], append=along[own[0]] + whole[number])
-        apart = np.flatnonzero(gaps >= within_mm)
-        if not len(apart):
-            chains.append(own)
-            continue
-        own = np.roll(own, -(apart[-1] + 1))
-        chains += np.split(own, np.flatnonzero(np.roll(gaps, -(apart[-1] + 1)) >= within_mm)[:-1] + 1)
-    return chains
+def _abut(places: Floats, neighbours: Any) -> Any:
+    return shapely.distance(shapely.points(places), neighbours) <= ABUTTING_MM
 
 
-def _begin(path: Path) -> Floats:
-    """Return how far along the path each segment begins."""
-    lengths = segment_lengths(path)
-    return np.asarray(np.cumsum(lengths) - lengths)
+class _Around:
+    """Distances along outlines, measured on chords."""
 
+    def __init__(self, path: Path, flat: Flattening) -> None:
+        steps = np.hypot(*np.diff(flat.coords, axis=0, prepend=flat.coords[:1]).T)
+        steps[flat.starts] = 0.0
+        self._coords = flat.coords
+        self._upto = np.cumsum(steps)
+        self._first = flat.starts
+        self._last = np.append(flat.starts[1:], len(flat.coords)) - 1
+        self._starts = path.starts
+        nodes = np.flatnonzero(flat.t == 0.0)
+        self._node = nodes[np.searchsorted(flat.segment[nodes], np.arange(len(path)))]
 
-def _before(path: Path) -> Any:
-    before = np.arange(len(path)) - 1
-    before[path.starts] = path.ends - 1
-    return before
+    def _ring(self, corners: Any) -> Any:
+        return np.searchsorted(self._starts, corners, side="right") - 1
 
+    def off(self, corners: Any, by_mm: float) -> Floats:
+        """Return the places so far along the outline from nodes."""
+        ring = self._ring(corners)
+        begin, end = self._upto[self._first[ring]], self._upto[self._last[ring]]
+        along = begin + np.mod(self._upto[self._node[corners]] + by_mm - begin, end - begin)
+        return np.stack([np.interp(along, self._upto, self._coords[:, axis]) for axis in (0, 1)], axis=1)
 
-def _along(path: Path, nodes: Any, off_mm: float) -> Floats:
-    """Return the places so far along the outline from its nodes."""
-    begin, lengths = _begin(path), segment_lengths(path)
-    ring = np.searchsorted(path.starts, nodes, side="right") - 1
-    first = begin[path.starts[ring]]
-    whole = np.add.reduceat(lengths, path.starts)[ring]
-    return np.asarray(point_at_length(path, first + (begin[nodes] - first + off_mm) % whole).points)
+    def chains(self, corners: Any, within_mm: float) -> list[Any]:
+        """Return nodes in lots of those that follow one another closely on their outline."""
+        out: list[Any] = []
+        rings = self._ring(corners)
+        for ring in np.unique(rings).tolist():
+            own = corners[rings == ring]
+            along = self._upto[self._node[own]]
+            whole = self._upto[self._last[ring]] - self._upto[self._first[ring]]
+            gaps = np.diff(along, append=along[0] + whole)
+            apart = np.flatnonzero(gaps >= within_mm)
+            if not len(apart):
+                out.append(own)
+                continue
+            turned = -(int(apart[-1]) + 1)
+            out += np.split(np.roll(own, turned), np.flatnonzero(np.roll(gaps, turned) >= within_mm)[:-1] + 1)
+        return out
 
 
 def _outline(corners: Floats, arriving: Floats, turns_deg: Floats, reach_mm: float) -> list[Point]:

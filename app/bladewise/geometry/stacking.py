@@ -140,13 +140,10 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
     boxes: Any = shapely.box(*extents([part.path for part in parts]).T)
     first, second = shapely.STRtree(boxes).query(boxes, predicate="dwithin", distance=SLIVER_MM)
     ranks = np.array([rank[part.group] for part in parts])
-    running = np.unique(first[ranks[second] > ranks[first]]).tolist()
+    ahead = ranks[second] > ranks[first]
+    running = np.unique(first[ahead]).tolist()
     wider = parallel_each([parts[place].path for place in running], distance_mm)
-    ends = [
-        (number, sector)
-        for number, place in enumerate(running)
-        for sector in _ends(parts, place, second[(first == place) & (ranks[second] > ranks[first])], distance_mm)
-    ]
+    ends = _ends([part.path for part in parts], running, first[ahead], second[ahead], distance_mm)
     paths = [*(part.path for part in parts), *wider, *(sector.path for _, sector in ends)]
     regions = [Region(path) for path in paths]
 
@@ -189,10 +186,22 @@ def spread_under(parts: Sequence[Part], order: Sequence[int], distance_mm: float
     return sorted(made, key=lambda part: (part.group, part.source))
 
 
-def _ends(parts: Sequence[Part], place: int, later: NDArray[np.int64], distance_mm: float) -> list[Sector]:
-    """Return where a part stops abutting those it runs on under: beyond such corners it does not."""
-    rings = [flatten(ring, ABUTTING_MM / 2.0).coords for each in later.tolist() for ring in parts[each].path.subpaths()]
-    return end_sectors(parts[place].path, shapely.MultiLineString(rings), distance_mm)
+def _ends(
+    paths: Sequence[Path],
+    running: Sequence[int],
+    lower: NDArray[np.int64],
+    upper: NDArray[np.int64],
+    distance_mm: float,
+) -> list[tuple[int, Sector]]:
+    """Return beyond which ends of shared edges nothing runs on: the number of the running part, the sector."""
+    flat = {place: flatten(paths[place], ABUTTING_MM / 2.0) for place in np.unique([lower, upper]).tolist()}
+    found = []
+    for number, place in enumerate(running):
+        later = [flat[each] for each in upper[lower == place].tolist()]
+        rings = [ring for each in later for ring in np.split(each.coords, each.starts[1:])]
+        sectors = end_sectors(paths[place], flat[place], shapely.MultiLineString(rings), distance_mm)
+        found += [(number, sector) for sector in sectors]
+    return found
 
 
 _NO_PATH = joined([])
