@@ -137,6 +137,17 @@ def test_a_margin_stays_bare_unless_the_reach_is_as_large():
     assert area(back.path) == pytest.approx(math.pi * (23.5**2 - (20 - UNDER_MM) ** 2), abs=0.02)
 
 
+def test_a_margin_is_filled_all_round_also_where_an_inlet_makes_it_deeper_than_the_reach():
+    upper, lower = (
+        shape("upper", rectangle(10, 10, 40, 20)),
+        shape("lower", polygon([(25, 32), (35, 32), (30, 45)]), BLUE),
+    )
+    job = done(job_of(upper, lower), "cut-line", distance_mm=2.0, inlet_radius_mm=1.0).job
+    shapes = bled(job, reach_mm=2.2)
+    for x, y, ink in ((9.5, 20, ORANGE), (30, 9.5, ORANGE), (50.5, 20, ORANGE), (30, 45.5, BLUE)):
+        assert paints(shapes, x, y)[-1:] == [ink]
+
+
 def test_what_already_runs_far_enough_beyond_the_line_is_left_alone():
     job = with_line(job_of(shape("disc", circle((50, 50), 25))), line(circle((50, 50), 20)))
     with pytest.raises(CannotApply, match="already runs 2 mm beyond"):

@@ -28,7 +28,6 @@ from bladewise.operations.coats import Coat, coats_of, is_line_to_cut, is_print
 from bladewise.operations.cut_regions import Parallels, cut_regions, lines_to_cut, near_lines
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, colour, length
 from bladewise.operations.edge_inks import (
-    INSIDE_MM,
     MOST_SITES,
     SPACING_MM,
     Edge,
@@ -227,7 +226,7 @@ def _parts(
             if ask.line in solid:
                 line, painted = (polygons[place] for place in solid[ask.line])
                 flipped = edges[ask.line].flipped
-                part = _kept_off(part, line, painted, record.reach_mm, hiding=hides(ask.look), flipped=flipped)
+                part = _kept_off(part, line, painted, hiding=hides(ask.look), flipped=flipped)
             out.append(part)
         return out
 
@@ -260,8 +259,12 @@ def _strip(polygons: Any, strips: dict[int, tuple[int, int]], number: int, other
     return shapely.difference(strip, shapely.union_all(cores)) if cores else strip
 
 
-def _kept_off(part: Any, line: Any, painted: Any, reach_mm: float, *, hiding: bool, flipped: bool) -> Any:
-    """Return a part without the bare film on the art's side that is to stay bare; thin ink lies under no other."""
+def _kept_off(part: Any, line: Any, painted: Any, *, hiding: bool, flipped: bool) -> Any:
+    """Return a part without bare film that does not reach the line; thin ink lies under no other.
+
+    A margin is filled as deep as the strip goes, also where an inlet makes it deeper: no part lies where the art ends
+    too far before the line.
+    """
     own = shapely.difference(part, line) if flipped else shapely.intersection(part, line)
     beyond = shapely.intersection(part, line) if flipped else shapely.difference(part, line)
     rim = shapely.boundary(line)
@@ -269,7 +272,6 @@ def _kept_off(part: Any, line: Any, painted: Any, reach_mm: float, *, hiding: bo
         each
         for each in shapely.get_parts(shapely.difference(own, painted))
         if shapely.distance(each, rim) < _TOUCHING_MM
-        and shapely.distance(shapely.points(shapely.get_coordinates(each)), rim).max() <= reach_mm + 2.0 * INSIDE_MM
     ]
     if hiding:
         return shapely.union_all([beyond, shapely.intersection(own, painted), *margin])
