@@ -8,7 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given
+import shapely
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -135,3 +136,17 @@ def test_of_copies_each_is_held_against_its_own_place() -> None:
     assert apart(joined(rows), joined(told)) == pytest.approx(0.5, abs=0.02)
     told[4] = told[3]
     assert apart(joined(rows), joined(told)) == pytest.approx(30.0, abs=0.02)
+
+
+@settings(max_examples=25)
+@given(seed=st.integers(0, 10_000), turned=st.integers(0, 299))
+def test_the_farthest_place_of_many_is_found_wherever_a_contour_begins(seed: int, turned: int) -> None:
+    rng = np.random.default_rng(seed)
+    around = np.linspace(0.0, math.tau, 301)[:-1]
+    reach = 30.0 + np.cumsum(rng.normal(0.0, 0.3, 300))
+    corners = np.c_[reach * np.cos(around), reach * np.sin(around)]
+    other = np.roll(corners + rng.normal(0.0, 0.02, corners.shape), turned, axis=0)
+    one, two = (polygon([(x, y) for x, y in each.tolist()]) for each in (corners, other))
+    rings = [shapely.segmentize(shapely.LinearRing(each), 0.5) for each in (corners, other)]
+    plain = shapely.hausdorff_distance(rings[0], rings[1], densify=0.1)  # GEOS's own, over places only
+    assert apart(one, two) == pytest.approx(plain, abs=0.02)

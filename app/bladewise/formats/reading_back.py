@@ -29,8 +29,13 @@ LONGEST_CHORD_MM = 5.0
 """Chords are parted down to this, so that what strays between two far nodes is seen."""
 _SAME_WEIGHT = 1e-9
 """Arcs whose weights differ by no more than rounding are told by their control points alone."""
-_MANY = 150_000
-"""Pairs of place and chord beyond which a search tree is quicker."""
+_FEW = 5_000
+"""Pairs of place and chord up to which all of them are looked at."""
+_WINDOW = 4
+"""Chords looked at before and after the one that lies as far along."""
+_LOOKED_AT = 24
+"""Places that seem farthest, which are measured against all chords."""
+_ROUNDING = 1e-9
 
 
 class Made(NamedTuple):
@@ -127,13 +132,37 @@ def _farthest(places: Floats, line: Floats) -> float:
         places = np.asarray(shapely.get_coordinates(shapely.segmentize(shapely.linestrings(places), LONGEST_CHORD_MM)))
     if _is_dot(line):
         return float(np.hypot(*(places - line[0]).T).max())
-    if len(places) * len(line) <= _MANY:
+    if len(places) * len(line) <= _FEW:
         return float(shapely.distance(shapely.points(places), shapely.linestrings(line)).max())
+    at_most = _beside(places, line)
+    worst = np.argsort(-at_most)[:_LOOKED_AT]
+    exact = float(shapely.distance(shapely.points(places[worst]), shapely.linestrings(line)).max())
+    if len(worst) == len(places) or float(at_most[worst[-1]]) <= exact + _ROUNDING:
+        return exact
     chords = np.asarray(shapely.linestrings(np.stack([line[:-1], line[1:]], axis=1)))
     _, distances = shapely.STRtree(chords).query_nearest(
         shapely.points(places), return_distance=True, all_matches=False
     )
     return float(distances.max())
+
+
+def _beside(places: Floats, line: Floats) -> Floats:
+    """Return how far each place lies at most from a row of chords: its distance from those that lie as far along it.
+
+    Shape (n,), in mm. Two contours that are the same run beside each other; where they do not, this is too much.
+    """
+    chords = len(line) - 1
+    way = np.hypot(*np.diff(line, axis=0).T)
+    along, there = np.cumsum(way), np.cumsum(np.append(0.0, np.hypot(*np.diff(places, axis=0).T)))
+    middle = np.searchsorted(along, there * (along[-1] / there[-1]))
+    near = np.clip(middle[:, None] + np.arange(-_WINDOW, _WINDOW + 1), 0, chords - 1)
+    start = line[near]
+    step = line[near + 1] - start
+    off = places[:, None] - start
+    share = (off * step).sum(axis=2) / np.maximum((step * step).sum(axis=2), 1e-300)
+    off -= np.clip(share, 0.0, 1.0)[..., None] * step
+    found: Floats = np.sqrt((off * off).sum(axis=2).min(axis=1))
+    return found
 
 
 def _is_dot(places: Floats) -> bool:
