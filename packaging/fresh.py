@@ -50,6 +50,14 @@ WINDOW_LIBRARIES = {
     "libxkbcommon-x11.so.0": ("libxkbcommon-x11-0",),
 }
 
+# Programs of others that read our files again in the tests, and the Debian packages that carry them.
+READERS = {
+    "gs": ("ghostscript",),
+    "mutool": ("mupdf-tools",),
+    "pdftoppm": ("poppler-utils",),
+    "qpdf": ("qpdf",),
+}
+
 
 class Stop(Exception):
     """The command cannot go on; the text says what to do."""
@@ -161,6 +169,21 @@ def provide_system(*, window: bool) -> None:
     still = missing_libraries(wanted)
     if still:
         raise Stop("Still not found after installing: " + ", ".join(still))
+
+
+def provide_readers() -> None:
+    """Install the programs that read our files again, as root; without them the tests that ask them are skipped."""
+    missing = {program: packages for program, packages in READERS.items() if shutil.which(program) is None}
+    if not missing:
+        return
+    what = f"No {', '.join(missing)} here"
+    if not apt_there() or not is_root():
+        say(f"{what}: the tests that let other programs read our files are skipped.")
+        return
+    try:
+        apt_install(list(missing.values()), why=f"{what}, which read our files again in the tests.")
+    except Stop as reason:
+        say(f"{reason}\n{what}: the tests that ask them are skipped.")
 
 
 # --- the folder .venv ---------------------------------------------------------------------------------------------
@@ -284,6 +307,7 @@ def workers() -> list[str]:
 def test(extra: list[str]) -> int:
     """Run every check, the tests last, and return 1 when any of them failed."""
     provide_system(window=False)
+    provide_readers()
     python = str(provide_venv("test"))
     environment = dict(os.environ, QT_QPA_PLATFORM="offscreen")
     # lint-imports and codespell have no `-m` form everywhere; their scripts stand beside the interpreter.

@@ -50,6 +50,14 @@ def test_a_library_that_is_not_there_is_missed():
     assert fresh.missing_libraries(wanted) == wanted
 
 
+def test_programs_that_read_our_files_are_missed_without_stopping(debian, monkeypatch, capsys):
+    monkeypatch.setattr(fresh.shutil, "which", lambda program: "/usr/bin/apt-get" if program == "apt-get" else None)
+    fresh.provide_readers()
+    said = capsys.readouterr().out
+    assert "gs, mutool, pdftoppm, qpdf" in said
+    assert "skipped" in said
+
+
 def test_a_changed_lock_is_installed_again(tmp_path):
     lock = tmp_path / "lock.txt"
     lock.write_text("numpy==1\n", encoding="utf-8")
