@@ -21,7 +21,7 @@ from bladewise.geometry.measures import area, ring_areas
 from bladewise.geometry.overlaps import Overlap, crossings, overlap_pairs
 from bladewise.geometry.path import Path, joined
 from bladewise.geometry.regions import FillRule, Region
-from bladewise.geometry.tolerances import FLATTENING_MM
+from bladewise.geometry.tolerances import FLATTENING_MM, SLIVER_MM
 from bladewise.geometry.widths import narrow_gaps, narrow_widths
 
 if TYPE_CHECKING:
@@ -96,31 +96,52 @@ def resolved(memory: Memory, regions: Sequence[Region]) -> list[Path]:
 
     def solve(missing: list[int]) -> list[Path]:
         some = [regions[index] for index in missing]
-        simple = _simple(rings_of(memory, [region.path for region in some]))
-        out = []
-        for region, plain in zip(some, simple, strict=True):
-            path = region.path
-            if plain and path.closed.all():
-                out.append(path if area(path) >= 0.0 else path.reversed())
-            else:
-                out.append(booleans.resolve(region))
-        return out
+        outlines = rings_of(memory, [region.path for region in some])
+        return [
+            _nested(region, rings) if apart and region.path.closed.all() else booleans.resolve(region)
+            for region, rings, apart in zip(some, outlines, _apart(outlines), strict=True)
+        ]
 
     return memory.each("area", [(region.path, region.rule) for region in regions], solve, moves.outline)
 
 
-def _simple(outlines: list[list[Floats]]) -> list[bool]:
-    """Return which outlines are one ring that does not cross itself."""
-    single = [index for index, rings in enumerate(outlines) if len(rings) == 1 and len(rings[0]) > 3]
-    lines = shapely.linestrings(
-        np.concatenate([outlines[index][0] for index in single]) if single else np.zeros((0, 2)),
-        indices=np.repeat(np.arange(len(single)), [len(outlines[index][0]) for index in single]),
+def _apart(outlines: list[list[Floats]]) -> list[bool]:
+    """Return of which outlines no ring crosses itself or meets another."""
+    full = [index for index, rings in enumerate(outlines) if rings and min(map(len, rings)) > 3]
+    rings = [ring for index in full for ring in outlines[index]]
+    home = np.repeat(np.arange(len(full)), [len(outlines[index]) for index in full])
+    lines: Any = shapely.linestrings(
+        np.concatenate(rings) if rings else np.zeros((0, 2)),
+        indices=np.repeat(np.arange(len(rings)), [len(ring) for ring in rings]),
     )
     out = [False] * len(outlines)
-    simple: Any = shapely.is_simple(lines)
-    for index, is_simple in zip(single, simple.tolist(), strict=True):
+    simple: Any = shapely.is_simple(shapely.multilinestrings(lines, indices=home) if rings else lines)
+    for index, is_simple in zip(full, simple.tolist(), strict=True):
         out[index] = is_simple
     return out
+
+
+def _nested(region: Region, rings: Sequence[Floats]) -> Path:
+    """Return what a region of rings that are apart paints: those between what is painted and what is not."""
+    path, sizes = region.path, ring_areas(region.path)
+    if len(rings) == 1:
+        return path if sizes[0] >= 0.0 else path.reversed()
+    solid: Any = np.array([shapely.Polygon(ring) for ring in rings], object)
+    if (2.0 * np.abs(sizes) < SLIVER_MM * shapely.length(solid)).any():
+        return booleans.resolve(region)
+    around, within = shapely.STRtree(shapely.points([ring[0] for ring in rings])).query(solid, predicate="contains")
+    turns = np.sign(sizes).astype(np.int64)
+    outside = np.bincount(within, weights=turns[around], minlength=len(rings)).astype(np.int64)
+    inside = outside + turns
+    if region.rule is FillRule.EVEN_ODD:
+        outside, inside = outside % 2, inside % 2
+    filled = inside != 0
+    kept = [
+        ring if turn == (1 if fill else -1) else ring.reversed()
+        for ring, turn, fill, empty in zip(path.subpaths(), turns, filled, outside == 0, strict=True)
+        if fill == empty
+    ]
+    return joined(kept)
 
 
 def polygons_of(memory: Memory, shapes: Sequence[Shape]) -> Any:
