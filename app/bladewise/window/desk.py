@@ -7,8 +7,6 @@ else in a worker), hands the outcome to the session, and tells everybody what ch
 from __future__ import annotations
 
 import itertools
-from dataclasses import dataclass
-from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal
@@ -16,11 +14,13 @@ from PySide6.QtCore import QObject, Signal
 from bladewise import checks, operations
 from bladewise.checks.reach import NOTHING
 from bladewise.document import Changes, Group, Job, measure_together
-from bladewise.errors import BladewiseError, Cancelled
+from bladewise.errors import BladewiseError
 from bladewise.lettering import families
 from bladewise.session import Session
+from bladewise.window.at_once import is_done_at_once
 from bladewise.window.checking import LiveCheck
 from bladewise.window.language import say, say_all
+from bladewise.window.messages import Message, Tone
 from bladewise.window.worker import Progress, Worker
 
 if TYPE_CHECKING:
@@ -35,48 +35,10 @@ if TYPE_CHECKING:
     from bladewise.window.materials.stock import Stock
     from bladewise.window.preferences import Preferences
 
-AT_ONCE = frozenset({
-    "move", "scale", "rotate", "mirror", "align", "reorder", "delete", "rename", "show", "lock", "set-material",
-    "material-profile", "list-materials", "drop-material", "ordered-size",
-    "restyle", "group", "ungroup", "draw-rectangle", "draw-ellipse", "draw-outline", "sheet",
-    "move-nodes", "place-nodes", "move-handle", "node-kind", "add-node", "delete-nodes", "straighten", "line-to-curve",
-    "pull-segment", "remove-segments", "break-path", "join-ends", "close-path", "reverse-path", "start-node",
-    "draw-polygon", "draw-star", "draw-line", "draw-path", "draw-guide", "skew", "centre-on-sheet",
-    "distribute", "equal-gaps", "duplicate-here", "paste",
-})  # fmt: skip
-"""Operations that only rearrange or transform what is there: done within a frame for any job of usual size."""
+__all__ = ["Desk", "Message", "Tone"]
 
 MOST_ASKED = 20
 """A finding about more shapes than this is told by the materials of so many of them."""
-
-LIGHT = 400
-"""So many leaves are moved, measured and shown again within a frame or two; more go to the worker …"""
-
-MOST_AT_ONCE = 5000
-"""… and in a job of more leaves than this everything does."""
-
-
-class Tone(StrEnum):
-    """How a message is meant."""
-
-    PLAIN = "plain"
-    GOOD = "good"
-    TROUBLE = "trouble"
-
-
-@dataclass(frozen=True, slots=True)
-class Message:
-    """One message to the operator, shown in place."""
-
-    text: str
-    tone: Tone = Tone.PLAIN
-    hint: str = ""
-
-    @classmethod
-    def of(cls, error: BladewiseError) -> Message:
-        """Return the message an error carries."""
-        text = f"{say(error.where)}: {say(error.what)}" if error.where else say(error.what)
-        return cls(text, Tone.PLAIN if isinstance(error, Cancelled) else Tone.TROUBLE, say(error.hint))
 
 
 class Desk(QObject):
@@ -217,7 +179,7 @@ class Desk(QObject):
             self._adopt(step, ready[1])
             done()
             return
-        if step.do in AT_ONCE and not self.steps.is_busy and self._is_light(step):
+        if not self.steps.is_busy and is_done_at_once(step, self.job, self.leaf_count):
             try:
                 outcome = operations.apply(self.job, step)
             except BladewiseError as error:
@@ -243,13 +205,6 @@ class Desk(QObject):
             done()
 
         self.steps.start(work, finish, told, title=say(operations.operation(step.do).title))
-
-    def _is_light(self, step: Step) -> bool:
-        """Whether a step that only rearranges is done within a frame: by what it acts on, in a job of thousands."""
-        if self.leaf_count <= LIGHT:
-            return True
-        on = getattr(step.record, "on", None)
-        return self.leaf_count <= MOST_AT_ONCE and on is not None and len(on.leaves(self.job)) <= LIGHT
 
     def do_plain(self, do: str, /, **values: Any) -> None:
         """Do a step given by name and plain values; a wrong value is told, not raised."""

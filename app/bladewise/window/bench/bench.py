@@ -12,36 +12,28 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLineEdit,
     QPushButton,
-    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
 
 from bladewise import operations
-from bladewise.document import bounds_of, measure_together
+from bladewise.document import measure_together
 from bladewise.errors import BladewiseError, Cancelled
 from bladewise.operations import Outcome
 from bladewise.operations.sketches import has_sketch, sketch
-from bladewise.units import format_number
-from bladewise.window import icons
 from bladewise.window.bench import fitting
 from bladewise.window.bench.by_hand import ByHand
+from bladewise.window.bench.describing import described
 from bladewise.window.bench.fields import words
 from bladewise.window.bench.form import ACTS_ON, StepForm
 from bladewise.window.bench.message_strip import MessageStrip
+from bladewise.window.bench.open_page import OpenPage
 from bladewise.window.bench.place_strip import PlaceStrip
-from bladewise.window.bench.verbs import Verbs, dress
-from bladewise.window.controls import (
-    ElidedLabel,
-    IconLabel,
-    KeyFrame,
-    label,
-    push_button,
-    rule,
-)
+from bladewise.window.bench.verbs import Verbs
+from bladewise.window.controls import ElidedLabel, KeyFrame, label, push_button
 from bladewise.window.desk import Message, Tone
-from bladewise.window.language import quoted, say, say_all
+from bladewise.window.language import say, say_all
 from bladewise.window.lettering.beginnings import beginning
 from bladewise.window.materials.beginnings import usual as materials_usual
 
@@ -244,36 +236,8 @@ class Bench(QFrame):
         self.left.emit()
 
     def _show_form(self, operation: Operation, form: StepForm) -> None:
-        page = KeyFrame()
-        row = QHBoxLayout(page)
-        row.setContentsMargins(0, 2, 0, 0)
-        row.setSpacing(16)
-        name = QVBoxLayout()
-        name.setSpacing(2)
-        title = QHBoxLayout()
-        title.setSpacing(8)
-        title.addWidget(IconLabel(operation.name if icons.exists(operation.name) else "dot", "accent", 18))
-        title.addWidget(label(words(operation.title), "title", scale=1.15))
-        title.addStretch(1)
-        name.addLayout(title)
-        help_ = label(words(operation.help), "muted", scale=0.9)
-        help_.setWordWrap(True)
-        help_.setFixedWidth(210)
-        name.addWidget(help_)
-        name.addStretch(1)
-        row.addLayout(name)
-        row.addWidget(rule(upright=True))
-        row.addWidget(_scrolling(form), 1)
-        buttons = QVBoxLayout()
-        buttons.setSpacing(6)
-        self.apply_button = push_button(self.tr("Apply"), self.apply, kind="primary")
-        self.apply_button.setToolTip(self.tr("Enter"))
-        self.leave_button = push_button(self.tr("Leave"), self.leave)
-        self.leave_button.setToolTip(self.tr("Escape"))
-        buttons.addWidget(self.apply_button)
-        buttons.addWidget(self.leave_button)
-        buttons.addStretch(1)
-        row.addLayout(buttons)
+        page = OpenPage(operation, form, self.apply, self.leave)
+        self.apply_button, self.leave_button = page.apply_button, page.leave_button
         page.entered.connect(self._entered)
         page.escaped.connect(self.leave)
         self._open_page = page
@@ -408,39 +372,6 @@ class Bench(QFrame):
     # --- the line above -------------------------------------------------------------------------------------------
 
     def _describe(self) -> None:
-        leaves = self._desk.selected_leaves()
-        if not leaves:
-            empty = not any(True for _ in self._desk.job.walk())
-            self.what.setText(self.tr("Nothing on the sheet yet") if empty else self.tr("Nothing selected"))
-            self.extent.setText("")
-            return
-        only = self._named(next(iter(self._desk.selection))) if len(self._desk.selection) == 1 else None
-        if only is not None:
-            text = quoted(only.name or only.id)
-            if len(leaves) > 1:
-                text += self.tr(" · {count} shapes").format(count=len(leaves))
-        else:
-            text = self.tr("{count} shapes selected").format(count=len(leaves))
-        self.what.setText(text)
-        box = bounds_of([placed.leaf for placed in leaves])
-        if box is not None:
-            unit = self._desk.unit
-            self.extent.setText(size_text(box[2] - box[0], box[3] - box[1], unit))
-
-    def _named(self, any_id: str) -> Any:
-        return self._desk.job.element(any_id) or self._desk.job.layer(any_id)
-
-
-def size_text(width_mm: float, height_mm: float, unit: str) -> str:
-    """Return a size for reading: "120 × 80 mm"."""
-    from bladewise.units import MM_PER_UNIT
-
-    scale, places = MM_PER_UNIT[unit], 3 if unit == "in" else 1
-    return f"{format_number(width_mm / scale, places)} × {format_number(height_mm / scale, places)} {unit}"
-
-
-def _scrolling(form: StepForm) -> QScrollArea:
-    area = QScrollArea()
-    dress(area)
-    area.setWidget(form)
-    return area
+        what, extent = described(self._desk)
+        self.what.setText(what)
+        self.extent.setText(extent)

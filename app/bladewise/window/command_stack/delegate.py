@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from enum import Enum, auto
+from functools import lru_cache
 
 from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QMouseEvent, QPainter, QPen, QTextCharFormat, QTextLayout, QTextOption
@@ -30,10 +31,7 @@ class StackDelegate(QStyledItemDelegate):
         row: StackRow = index.data(ROW)
         view = option.widget
         width = (view.width() if view is not None else 260) - LEFT - RIGHT - 8
-        height = _height(_layout(row.text, QFont(option.font), width, numbers=_Numbers.BOLD))
-        if note := row.failure or row.reports:
-            height += _height(_layout(note, _small(option.font), width)) + 2
-        return QSize(40, int(height) + 13)
+        return QSize(40, _row_height(row.text, row.failure or row.reports, option.font.toString(), width))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Paint a step."""
@@ -119,6 +117,17 @@ def _small(font: QFont) -> QFont:
     small = QFont(font)
     small.setPointSizeF(font.pointSizeF() * FINE_TYPE)
     return small
+
+
+@lru_cache(maxsize=4096)
+def _row_height(text: str, note: str, font: str, width: int) -> int:
+    """Return the height of a row; kept, for the view asks for every row whenever one is added."""
+    face = QFont()
+    face.fromString(font)
+    height = _height(_layout(text, face, width, numbers=_Numbers.BOLD))
+    if note:
+        height += _height(_layout(note, _small(face), width)) + 2
+    return int(height) + 13
 
 
 def _height(layout: QTextLayout) -> float:

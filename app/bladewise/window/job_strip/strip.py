@@ -24,7 +24,7 @@ from bladewise.document import Colour, Material, MaterialKind
 from bladewise.operations.ordering import against_order, is_as_ordered
 from bladewise.units import format_length
 from bladewise.window import icons
-from bladewise.window.bench.bench import size_text
+from bladewise.window.bench.describing import size_text
 from bladewise.window.controls import label, push_button, rule
 from bladewise.window.design import HEAD_TYPE
 from bladewise.window.dialogs.questions import ask_colour
@@ -116,8 +116,9 @@ class JobStrip(QFrame):
         """Show what was ordered, and whether the art is as large."""
         job, unit = self._desk.job, self._desk.unit
         sides = (job.ordered_width_mm, job.ordered_height_mm)
-        told = [say(each) for each in against_order(job)]
-        off = [each for each in against_order(job) if not is_as_ordered(each)]
+        against = against_order(job)
+        told = [say(each) for each in against]
+        off = [each for each in against if not is_as_ordered(each)]
         self.ordered.setVisible(any(True for _ in job.walk()))
         if sides == (None, None):
             self.ordered.setText(self.tr("ordered size…"))

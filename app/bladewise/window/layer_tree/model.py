@@ -35,6 +35,15 @@ MIME = "application/x-bladewise-elements"
 NODE = int(Qt.ItemDataRole.UserRole) + 1
 NAME, SHOWN, LOCKED = range(3)
 
+_OF_CELLS = (
+    Qt.ItemFlag.ItemIsEnabled
+    | Qt.ItemFlag.ItemIsSelectable
+    | Qt.ItemFlag.ItemIsDragEnabled
+    | Qt.ItemFlag.ItemIsDropEnabled
+)
+_OF_NAMES = _OF_CELLS | Qt.ItemFlag.ItemIsEditable
+"""Put together once: Qt asks thousands of times a second."""
+
 Index: TypeAlias = QModelIndex | QPersistentModelIndex
 
 
@@ -170,11 +179,9 @@ class LayerModel(QAbstractItemModel):
 
     def flags(self, index: Index) -> Qt.ItemFlag:
         """Say what can be done with a cell."""
-        flag = Qt.ItemFlag
         if not index.isValid():
-            return flag.ItemIsDropEnabled
-        result = flag.ItemIsEnabled | flag.ItemIsSelectable | flag.ItemIsDragEnabled | flag.ItemIsDropEnabled
-        return result | flag.ItemIsEditable if index.column() == NAME else result
+            return Qt.ItemFlag.ItemIsDropEnabled
+        return _OF_NAMES if index.column() == NAME else _OF_CELLS
 
     # --- dragging -------------------------------------------------------------------------------------------------
 

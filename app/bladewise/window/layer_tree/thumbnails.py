@@ -1,7 +1,9 @@
 """What a leaf looks like, small: drawn when a row first shows, a few at a time, and kept as long as the leaf lasts.
 
 A leaf is immutable, so its identity is its look. Drawing happens on the interface thread in slices shorter than a
-frame (a painter in a thread would hold the interpreter anyway); until its turn comes a row shows its material.
+frame (a painter in a thread would hold the interpreter anyway); until its turn comes a row shows how the leaf looked
+before, or its material. What has been altered waits until the check has most likely spoken: its row shows something
+already, and the list of findings does not.
 """
 
 from __future__ import annotations
@@ -28,6 +30,9 @@ MARGIN = 2.0
 SLICE_MS = 6.0
 """How long thumbnails are drawn at a stretch; then the window gets its turn."""
 
+ALTERED_AFTER_MS = 220
+"""How long a row goes on showing how its leaf looked before it was altered."""
+
 MOST_KEPT = 4_000
 """At three kilobytes each some twelve megabytes."""
 
@@ -48,6 +53,7 @@ class Thumbnails(QObject):
         super().__init__(parent)
         self._kept: OrderedDict[tuple[int, float], tuple[weakref.ref[Leaf], QPixmap]] = OrderedDict()
         self._waiting: OrderedDict[tuple[int, float], Leaf] = OrderedDict()
+        self._last: OrderedDict[tuple[str, float], QPixmap] = OrderedDict()
         self._timer = QTimer(self)
         self._timer.setInterval(0)
         self._timer.timeout.connect(self._draw_some)
@@ -59,7 +65,10 @@ class Thumbnails(QObject):
         return bool(self._waiting)
 
     def picture(self, leaf: Leaf, ratio: float) -> QPixmap | None:
-        """Return a leaf's thumbnail for a screen of so many pixels a point; None while it is not drawn yet."""
+        """Return a leaf's thumbnail for a screen of so many pixels a point; None while there is none.
+
+        While it waits to be drawn it is that of the leaf as it was before.
+        """
         key = (id(leaf), ratio)
         known = self._kept.get(key)
         if known is not None and known[0]() is leaf:
@@ -69,23 +78,30 @@ class Thumbnails(QObject):
         self._waiting.move_to_end(key)
         while len(self._waiting) > MOST_WAITING:
             self._waiting.popitem(last=False)
+        before = self._last.get((leaf.id, ratio))
         if not self._timer.isActive():
-            self._timer.start()
-        return None
+            self._timer.start(0 if before is None else ALTERED_AFTER_MS)
+        elif before is None and self._timer.interval():
+            self._timer.start(0)
+        return before
 
     def _draw_some(self) -> None:
+        self._timer.setInterval(0)
         begin = time.perf_counter()
         while self._waiting and (time.perf_counter() - begin) * 1e3 < SLICE_MS:
             key, leaf = self._waiting.popitem()
-            self._kept[key] = weakref.ref(leaf), draw(leaf, key[1])
-            if len(self._kept) > MOST_KEPT:
-                self._kept.popitem(last=False)
+            picture = self._last[leaf.id, key[1]] = draw(leaf, key[1])
+            self._kept[key] = weakref.ref(leaf), picture
+            for kept in (self._kept, self._last):
+                if len(kept) > MOST_KEPT:
+                    kept.popitem(last=False)
         if not self._waiting:
             self._timer.stop()
         self.drawn.emit()
 
     def _forget(self) -> None:
         self._kept.clear()
+        self._last.clear()
         self.drawn.emit()
 
 

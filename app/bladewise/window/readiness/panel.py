@@ -7,11 +7,12 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QWidget
 
-from bladewise.window.controls import ElidedLabel, FlowLayout, IconLabel, label, push_button
+from bladewise.window.controls import push_button
 from bladewise.window.desk import Message
 from bladewise.window.language import say
+from bladewise.window.readiness.frame import PanelFrame, has_focus
 from bladewise.window.readiness.mending import Mending, alike, together
 from bladewise.window.readiness.row import FindingRow, RuleHeading, SeverityHeading
 from bladewise.window.readiness.wording import called
@@ -31,52 +32,22 @@ FEW = 6
 Group = tuple["Severity", str]
 
 
-class ReadinessPanel(QFrame):
+class ReadinessPanel(PanelFrame):
     """Findings in order of harm, rule by rule; or that there are none."""
 
-    export_wanted = Signal()
-    readying_wanted = Signal()
     current_changed = Signal(object)
 
     def __init__(self, desk: Desk) -> None:
         """Listen to the desk."""
         super().__init__()
-        self.setObjectName("panel")
         self._desk = desk
         self.mending = Mending(desk, self)
-        self.rows: list[FindingRow] = []
         self.shown: list[Finding] = []
-        self._kept: dict[tuple[Any, ...], QWidget] = {}
         self._opened: dict[Group, bool] = {}
         self._most: dict[Group, int] = {}
         self._current: Finding | None = None
         self._spot = 0
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 8, 0, 0)
-        column.setSpacing(4)
-        head = QHBoxLayout()
-        head.setContentsMargins(12, 0, 12, 0)
-        head.addWidget(label(self.tr("Readiness"), "title"))
-        head.addStretch(1)
-        self.state = ElidedLabel("", "muted")
-        head.addWidget(self.state)
-        column.addLayout(head)
-        column.addWidget(self._make_deeds())
-        column.addWidget(self._make_filter())
-        self._page = QWidget()
-        self._page.setObjectName("scrolled")
-        self._list = QVBoxLayout(self._page)
-        self._list.setContentsMargins(0, 0, 0, 8)
-        self._list.setSpacing(0)
-        self._said: QWidget | None = None
-        self.area = QScrollArea()
-        self.area.setWidgetResizable(True)
-        self.area.setFrameShape(QFrame.Shape.NoFrame)
-        self.area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        self.area.setAccessibleName(self.tr("Findings"))
-        self.area.setWidget(self._page)
-        column.addWidget(self.area, 1)
+        self.build()
         desk.checking.connect(self._checking)
         desk.checked.connect(self.refresh)
         desk.opened.connect(self._forget)
@@ -161,6 +132,14 @@ class ReadinessPanel(QFrame):
                 self._opened[severity] = True
         self._fill()
 
+    def mend_safe(self) -> None:
+        """Do every step that changes nothing a customer would see."""
+        self.mending.mend_safe()
+
+    def show_all_materials(self) -> None:
+        """List the findings of all materials again."""
+        self._desk.filter_material(None)
+
     def dress(self) -> None:
         """Take on the theme and the unit that hold now."""
         for widget in self._kept.values():
@@ -177,40 +156,6 @@ class ReadinessPanel(QFrame):
         return next((stop for stop in self._stops()), None)
 
     # --- within ---------------------------------------------------------------------------------------------------
-
-    def _make_deeds(self) -> QWidget:
-        """Return what can be done about all findings at once."""
-        self.deeds = QWidget()
-        margin = QHBoxLayout(self.deeds)
-        margin.setContentsMargins(12, 2, 8, 2)
-        row = FlowLayout(gap=6, row_gap=2)
-        margin.addLayout(row)
-        self.ready_button = push_button(
-            self.tr("Make cut-ready…"), self.readying_wanted.emit, kind="verb", icon="make-cut-ready"
-        )
-        self.ready_button.setToolTip(self.tr("See every step that is proposed, with its reason, before it is done"))
-        self.mend_all = push_button("", self.mending.mend_safe, kind="link")
-        self.mend_all.setToolTip(
-            self.tr("Do every step that changes nothing a customer would see; each can be undone by itself")
-        )
-        row.addWidget(self.ready_button)
-        row.addWidget(self.mend_all)
-        self.deeds.hide()
-        return self.deeds
-
-    def _make_filter(self) -> QWidget:
-        """Return the line that says that only one material's findings are listed."""
-        self.filter = QWidget()
-        row = QHBoxLayout(self.filter)
-        row.setContentsMargins(12, 0, 8, 0)
-        row.setSpacing(6)
-        self.filter_text = ElidedLabel("", "muted")
-        self.show_all = push_button(self.tr("Show all"), lambda: self._desk.filter_material(None), kind="link")
-        row.addWidget(self.filter_text)
-        row.addWidget(self.show_all)
-        row.addStretch(1)
-        self.filter.hide()
-        return self.filter
 
     def _checking(self) -> None:
         self.state.setText(self.tr("Checking…"))
@@ -232,7 +177,7 @@ class ReadinessPanel(QFrame):
         """Lay out headings and rows; those that are there already stay, with the focus they may have."""
         self._say_nothing()
         before, self._kept = self._kept, {}
-        had_focus = next((number for number, row in enumerate(self.rows) if _has_focus(row)), None)
+        had_focus = next((number for number, row in enumerate(self.rows) if has_focus(row)), None)
         self.rows = []
         self._page.setUpdatesEnabled(False)
         while self._list.count():
@@ -253,7 +198,7 @@ class ReadinessPanel(QFrame):
         for one, other in itertools.pairwise(stops):
             self.setTabOrder(one, other)
         self._page.setUpdatesEnabled(True)
-        if had_focus is not None and not any(_has_focus(row) for row in self.rows):
+        if had_focus is not None and not any(has_focus(row) for row in self.rows):
             stop = self.rows[min(had_focus, len(self.rows) - 1)] if self.rows else next(iter(stops), self)
             stop.setFocus(Qt.FocusReason.OtherFocusReason)
 
@@ -273,14 +218,13 @@ class ReadinessPanel(QFrame):
             return
         most = self._most.get(group, AT_FIRST)
         for number, finding in enumerate(findings[:most]):
-            key: tuple[Any, ...] = "finding", rule, finding.shapes, finding.message, finding.x_mm, finding.y_mm
+            remedy = finding.remedy
+            key: tuple[Any, ...] = "finding", group, finding.shapes, finding.message, remedy.do, remedy.text
             key = (*key, number) if key in self._kept else key
-            old = before.get(key)
-            if isinstance(old, FindingRow) and old.finding != finding:
-                self._drop(before.pop(key))
             row = self._keep(before, key, partial(self._make_row, finding))
             assert isinstance(row, FindingRow)
-            row.finding = finding
+            if row.finding is not finding:
+                row.take(finding, self._desk.unit)
             row.set_stale(on=False)
             row.set_current(on=finding == self._current)
             if row.is_current:
@@ -299,11 +243,6 @@ class ReadinessPanel(QFrame):
         self._list.addWidget(widget)
         return widget
 
-    def _drop(self, widget: QWidget) -> None:
-        widget.hide()
-        widget.setParent(None)
-        widget.deleteLater()
-
     def _make_heading(self, group: Group, title: str, findings: list[Finding], mend: str) -> RuleHeading:
         deed = (mend, lambda: self._mend_group(group)) if mend else None
         heading = RuleHeading(title, group[1], deed, say(findings[0].remedy.text))
@@ -311,7 +250,7 @@ class ReadinessPanel(QFrame):
         return heading
 
     def _make_row(self, finding: Finding) -> FindingRow:
-        row = FindingRow(finding, self._desk.unit, self._mend(finding))
+        row = FindingRow(finding, self._desk.unit, self._mend)
         row.chosen.connect(lambda: self.go_to(self._index(row.finding)))
         return row
 
@@ -338,57 +277,6 @@ class ReadinessPanel(QFrame):
                 stops.append(widget)
         return stops
 
-    def _say_ready(self) -> None:
-        self._say("mark-good", "good", self.tr("Ready to cut"), self.tr("Nothing stands in the way of a clean cut."))
-        assert self._said is not None
-        layout = self._said.layout()
-        assert isinstance(layout, QVBoxLayout)
-        row = QHBoxLayout()
-        self.export_button = push_button(self.tr("Hand off…"), self.export_wanted.emit, kind="primary", icon="export")
-        row.addStretch(1)
-        row.addWidget(self.export_button)
-        row.addStretch(1)
-        layout.insertSpacing(layout.count() - 1, 6)
-        layout.insertLayout(layout.count() - 1, row)
-
-    def _say(self, icon: str, colour: str, title: str, text: str) -> None:
-        """Say something in place of the list."""
-        had_focus = any(_has_focus(row) for row in self.rows) or (
-            self._said is not None and _has_focus(self._said.findChild(QPushButton) or self._said)
-        )
-        self._say_nothing()
-        while self._list.count():
-            self._list.takeAt(0)
-        for widget in self._kept.values():
-            self._drop(widget)
-        self._kept, self.rows = {}, []
-        page = QWidget()
-        column = QVBoxLayout(page)
-        column.setContentsMargins(24, 12, 24, 12)
-        column.setSpacing(6)
-        column.addStretch(1)
-        column.addWidget(IconLabel(icon, colour, 30), 0, Qt.AlignmentFlag.AlignHCenter)
-        head = label(title, "good" if colour == "good" else "title", scale=1.15)
-        head.setAlignment(Qt.AlignmentFlag.AlignHCenter)
-        head.setWordWrap(True)
-        column.addWidget(head)
-        if text:
-            body = label(text, "muted")
-            body.setAlignment(Qt.AlignmentFlag.AlignHCenter)
-            body.setWordWrap(True)
-            column.addWidget(body)
-        column.addStretch(2)
-        self._said = page
-        self._list.addWidget(page, 1)
-        if had_focus:
-            self.setFocus(Qt.FocusReason.OtherFocusReason)
-
-    def _say_nothing(self) -> None:
-        if self._said is not None:
-            self._list.removeWidget(self._said)
-            self._drop(self._said)
-            self._said = None
-
     def _pointed_at(self, finding: Finding, spot: int) -> None:
         """Select the row of a finding whose mark was clicked on the canvas."""
         self._make_current(finding, spot)
@@ -410,9 +298,8 @@ class ReadinessPanel(QFrame):
                 self.area.ensureWidgetVisible(row, 0, 20)
         self.current_changed.emit(finding)
 
-    def _mend(self, finding: Finding) -> Callable[[], None]:
-        remedy = finding.remedy
-        return lambda: self._desk.do_plain(remedy.do or "", **dict(remedy.values))
+    def _mend(self, finding: Finding) -> None:
+        self._desk.do_plain(finding.remedy.do or "", **dict(finding.remedy.values))
 
     def _mend_all(self, findings: list[Finding]) -> tuple[str, list[Finding]] | None:
         """Return the words and the findings of the one step that mends as many of a rule as one step can."""
@@ -438,8 +325,3 @@ def _by_group(findings: list[Finding]) -> list[tuple[Group, list[Finding]]]:
 def _worst(finding: Finding) -> int:
     places, worst = finding.all_places, (finding.x_mm, finding.y_mm)
     return places.index(worst) if worst in places else 0
-
-
-def _has_focus(widget: QWidget) -> bool:
-    focus = widget.focusWidget()
-    return widget.hasFocus() or (focus is not None and focus.hasFocus() and widget.isAncestorOf(focus))

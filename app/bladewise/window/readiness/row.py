@@ -155,8 +155,8 @@ class FindingRow(QFrame):
 
     chosen = Signal()
 
-    def __init__(self, finding: Finding, unit: str, mend: Callable[[], None]) -> None:
-        """Show a finding."""
+    def __init__(self, finding: Finding, unit: str, mend: Callable[[Finding], None]) -> None:
+        """Show a finding; `mend` does its remedy."""
         super().__init__()
         self.finding = finding
         self.is_current = False
@@ -164,8 +164,7 @@ class FindingRow(QFrame):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self.setAccessibleName(f"{words(finding.severity.text)}: {say(finding.message)}")
-        x, y = (format_length(each, unit=unit, decimals=1) for each in (finding.x_mm, finding.y_mm))
-        self.setToolTip(self.tr("At {x}, {y}; click to go there").format(x=x, y=y))
+        self.take(finding, unit)
         column = QVBoxLayout(self)
         column.setContentsMargins(36, 4, 12, 4)
         column.setSpacing(2)
@@ -174,13 +173,19 @@ class FindingRow(QFrame):
         column.addWidget(self._message)
         if finding.remedy.do is not None:
             self.remedy = WrappedButton(say(finding.remedy.text))
-            self.remedy.clicked.connect(lambda _checked=False: None if self.is_stale else mend())
+            self.remedy.clicked.connect(lambda _checked=False: None if self.is_stale else mend(self.finding))
             self.remedy.setAccessibleDescription(say(finding.message))
             column.addWidget(self.remedy)
         else:
             word = Wrapped(say(finding.remedy.text), "muted")
             word.setContentsMargins(4, 0, 0, 2)
             column.addWidget(word)
+
+    def take(self, finding: Finding, unit: str) -> None:
+        """Stand for a finding that says the same, perhaps of another place."""
+        self.finding = finding
+        x, y = (format_length(each, unit=unit, decimals=1) for each in (finding.x_mm, finding.y_mm))
+        self.setToolTip(self.tr("At {x}, {y}; click to go there").format(x=x, y=y))
 
     def set_stale(self, *, on: bool) -> None:
         """Stand back while what it is about is checked again: it may no longer hold."""
