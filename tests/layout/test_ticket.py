@@ -106,10 +106,19 @@ def test_mirrored_materials_are_named_and_the_press_is_cautioned_against():
     assert [label for label, _ in ticket(ring_and_bar()).cautions] == ["Blade", "First of all"]
 
 
+def test_what_a_gang_sheet_is_warned_of_in_each_copy_is_told_once():
+    job = job_of(shape("a", rectangle(0, 0, 50, 50)))
+    one = checks.check(job_of(shape("speck", rectangle(3, 3, 0.5, 0.5))))[0]
+    short, small = replace(one, message="Short."), replace(one, message="Small.")
+    found = ticket_of(job, [short, *[small] * 28, short], DAY)
+    assert [each.message for each in found.warnings] == ["2 × Short.", "28 × Small."]
+    assert found.more_warnings == 0
+
+
 def test_warnings_still_open_are_told_worst_first_and_the_rest_counted():
     specks = job_of(*(shape(f"s{n}", rectangle(3 * n, 3, 0.5, 0.5)) for n in range(MOST_WARNINGS + 5)))
     findings = checks.check(specks)
-    many = (findings * 20)[: MOST_WARNINGS + 3]
+    many = [replace(findings[0], message=f"Speck {number}.") for number in range(MOST_WARNINGS + 3)]
     found = ticket_of(specks, many, DAY)
     assert [each.message for each in found.warnings] == [each.message for each in many[:MOST_WARNINGS]]
     assert found.more_warnings == 3

@@ -6,6 +6,7 @@ customer and order what the job has been told. What is assumed is said to be.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, NamedTuple
@@ -101,6 +102,17 @@ class Ticket:
     figures: tuple[MaterialFigures, ...]
 
 
+def _open(findings: Sequence[Finding]) -> tuple[tuple[Warned, ...], int]:
+    """Return the warnings that are told, alike ones once with their number, and how many findings are left."""
+    alike = Counter((each.severity.text, each.message) for each in findings)  # in the order in which they came
+    told = list(alike.items())[:MOST_WARNINGS]
+    warned = (
+        Warned(severity, message if count == 1 else phrase("{count} × {message}", count=count, message=message))
+        for (severity, message), count in told
+    )
+    return tuple(warned), len(findings) - sum(count for _, count in told)
+
+
 def ticket_of(
     job: Job,
     findings: Sequence[Finding],
@@ -144,8 +156,7 @@ def ticket_of(
         _totals(figures, unit),
         layers,
         tuple(_order(figures)),
-        tuple(Warned(each.severity.text, each.message) for each in findings[:MOST_WARNINGS]),
-        max(0, len(findings) - MOST_WARNINGS),
+        *_open(findings),
         job.details.remark,
         tuple(_cautions(figures)),
         phrase(
