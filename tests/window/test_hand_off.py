@@ -301,6 +301,46 @@ def test_double_cuts_are_written_only_despite_the_findings(squares, qtbot, tmp_p
     screen.accept()
 
 
+def test_a_double_cut_in_a_material_that_is_left_out_holds_nothing_up(squares, qtbot, tmp_path):
+    squares.desk.do_plain("draw-rectangle", x_mm=130, y_mm=10, width_mm=40, height_mm=40, fill="#1133cc", name="Alone")
+    settle(squares, qtbot)
+    screen = opened(squares, qtbot, tmp_path / "cut")
+    assert not screen.write_button.isEnabled()
+    screen.materials["colour-cc3311"].click()
+    worked_out(screen, qtbot)
+    assert not screen.warnings.double_cuts
+    assert not screen.warnings.despite.isVisible()
+    assert screen.write_button.isEnabled()
+    screen.materials["colour-cc3311"].click()
+    worked_out(screen, qtbot)
+    assert not screen.write_button.isEnabled()
+
+
+def test_a_destination_without_its_tick_is_broken_off_and_the_others_are_not(shop, qtbot, tmp_path):
+    screen = opened(shop, qtbot, tmp_path)
+    first, second = screen.destinations.chosen
+    screen.files.begin_anew(frozenset())
+    screen.destinations.show_all()
+    assert screen.files.of(first) is None
+    screen.destinations.bands[first.name].tick.click()
+    qtbot.waitUntil(lambda: not screen.files.is_busy, timeout=20_000)
+    assert screen.files.of(first) is None
+    assert screen.files.looks(second)
+
+
+def test_a_band_says_how_far_its_files_are(shop, qtbot, tmp_path):
+    screen = opened(shop, qtbot, tmp_path)
+    screen.files.begin_anew(frozenset())
+    told = []
+    screen.files.progressed.connect(lambda name, part: told.append((name, part, band.state.text())))
+    band = next(iter(screen.destinations.bands.values()))
+    screen.destinations.show_all()
+    worked_out(screen, qtbot)
+    own = [(part, text) for name, part, text in told if name == band.destination.name]
+    assert any(0.0 < part < 1.0 and text.endswith(f"{round(100 * part)} %") for part, text in own)
+    assert "%" not in band.state.text()
+
+
 def test_show_me_goes_to_the_trouble(squares, qtbot, tmp_path):
     screen = opened(squares, qtbot, tmp_path)
     went = []

@@ -77,3 +77,14 @@ def test_the_stack_takes_every_key_it_is_said_to(squares, key, qtbot):
 def test_keys_of_the_number_block_mean_the_same(qapp):
     event = QKeyEvent(QEvent.Type.KeyPress, Qt.Key.Key_Enter, Qt.KeyboardModifier.KeypadModifier, "")
     assert keys.meant(keys.stack_keys(), event) == "open"
+
+
+@pytest.mark.parametrize("key", [each for key in keys.readying_keys() if key.name != "leave" for each in key.keys])
+def test_the_steps_of_make_cut_ready_take_every_key_they_are_said_to(squares, qtbot, key):
+    squares.show_readying(whole=True)
+    page = squares.stage.currentWidget()
+    qtbot.waitUntil(lambda: bool(page.rows) and not page._worker.is_busy, timeout=30_000)
+    event = pressed(key)
+    (page if key.startswith("Ctrl") else page.rows[0]).keyPressEvent(event)
+    assert event.isAccepted()
+    qtbot.waitUntil(lambda: not page._worker.is_busy, timeout=30_000)

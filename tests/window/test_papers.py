@@ -9,6 +9,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QFileDialog
 
+from bladewise.formats import Destination
 from bladewise.session import Session
 from bladewise.window.hand_off.paper_making import Sort
 from bladewise.window.hand_off.papers import PapersDialog
@@ -138,6 +139,19 @@ def test_an_empty_job_has_no_proof_and_says_so(window, qtbot, tmp_path):
     qtbot.waitUntil(lambda: "Nothing in the job shows" in dialog.remark.text(), timeout=10_000)
     assert not dialog.write_button.isEnabled()
     dialog.reject()
+
+
+def test_the_ticket_of_a_hand_off_says_how_its_files_are_made(shop, qtbot, tmp_path):
+    dialog = PapersDialog(
+        shop.desk, Sort.TICKET, to=[Destination("hpgl", "Front table", mirrored="yes", marks="cross")]
+    )
+    qtbot.addWidget(dialog)
+    made(dialog, qtbot)
+    ((_, text),) = [fact for fact in dialog.made.ticket.facts if fact.label == "Files"]
+    assert text.startswith("“Front table”")
+    assert "mirrored" in text
+    assert "marks: " in text
+    dialog.close()
 
 
 def test_where_to_write_is_chosen(shop, qtbot, tmp_path, monkeypatch):

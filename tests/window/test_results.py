@@ -9,6 +9,7 @@ from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
 from bladewise.session import Session
+from bladewise.window.results.pad import ShiftPad
 from bladewise.window.results.page import ResultsDialog
 from window.conftest import settle
 
@@ -116,6 +117,14 @@ def test_numbers_move_the_cut_and_what_is_no_length_is_refused_where_it_stands(s
     assert dialog.shift == (0.0, 0.0)
     assert not dialog.down.problem
     dialog.accept()
+
+
+def test_the_pad_speaks_of_the_unit_that_is_chosen():
+    pad = ShiftPad("in")
+    assert pad.ring_texts() == ["0.05", "0.1 in"]
+    pad.show_clear(5.0)
+    assert pad.ring_texts() == ["0.1", "0.2", "0.3 in"]
+    assert ShiftPad("mm").ring_texts() == ["1", "2", "3 mm"]
 
 
 def test_the_knob_follows_the_hand_and_stays_on_the_pad(shown):

@@ -51,7 +51,12 @@ class _Piece(NamedTuple):
     cuts: list[CutLines]
 
 
-def prepared(job: Job, destination: Destination, painter: PicturePainter | None = None) -> list[Prepared]:
+def prepared(
+    job: Job,
+    destination: Destination,
+    painter: PicturePainter | None = None,
+    progress: Callable[[float], None] = lambda _fraction: None,
+) -> list[Prepared]:
     """Return the files a destination wants, made whole and read back; nothing is written.
 
     Parameters
@@ -62,6 +67,8 @@ def prepared(job: Job, destination: Destination, painter: PicturePainter | None 
         What the machine wants.
     painter
         Who makes pictures; needed for these alone.
+    progress
+        Told how far it is, file by file; it may raise to stop.
 
     Raises
     ------
@@ -70,7 +77,11 @@ def prepared(job: Job, destination: Destination, painter: PicturePainter | None 
     """
     order = application_order(job)
     pieces = _per_colour(job, destination) if destination.per_colour else [_whole(job, destination)]
-    return [_file(piece, destination, painter, order) for piece in pieces]
+    files = []
+    for number, piece in enumerate(pieces):
+        progress((1.0 + number) / (1.0 + len(pieces)))
+        files.append(_file(piece, destination, painter, order))
+    return files
 
 
 def only_made_of(job: Job, materials: Collection[str]) -> Job:

@@ -72,6 +72,18 @@ def stack_keys() -> tuple[PartKey, ...]:
     )
 
 
+def readying_keys() -> tuple[PartKey, ...]:
+    """Return the keys of the page that makes a job cut-ready."""
+    return (
+        PartKey("next", tr("Next step"), ("Down",)),
+        PartKey("previous", tr("Previous step"), ("Up",)),
+        PartKey("show", tr("Show what it does"), ("Return", "Enter")),
+        PartKey("tick", tr("Do the step, or leave it out"), ("Space",)),
+        PartKey("do", tr("Do the steps"), ("Ctrl+Return", "Ctrl+Enter")),
+        PartKey("leave", tr("Leave"), ("Esc",)),
+    )
+
+
 def number_keys() -> tuple[PartKey, ...]:
     """Return the keys of a field with a number."""
     return (

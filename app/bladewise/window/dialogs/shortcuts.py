@@ -65,6 +65,7 @@ class ShortcutsDialog(QDialog):
             (self.tr("Layers"), keys.layer_keys()),
             (self.tr("Find in layers"), keys.find_keys()),
             (self.tr("Command stack"), keys.stack_keys()),
+            (self.tr("Make cut-ready"), keys.readying_keys()),
             (self.tr("Numbers"), keys.number_keys()),
         )
         return [(title, [(key.text, key.written) for key in declared]) for title, declared in parts]

@@ -100,6 +100,11 @@ class DestinationBand(QFrame):
         """Say that the files are being worked out, or nothing where none go there."""
         self._show(waiting=self.is_on or self.is_open)
 
+    def show_progress(self, fraction: float) -> None:
+        """Say how far the files are."""
+        if not self.tiles and (self.is_on or self.is_open) and self.problem.isHidden():
+            self.state.setText(self.tr("working out the files… {n} %").format(n=round(100.0 * fraction)))
+
     def show_looks(self, looks: Sequence[Look], there: Collection[str]) -> None:
         """Show the files; `there` are names of files that are in the folder already."""
         shown: list[Look | str] = [*looks, *sorted(there)]

@@ -53,6 +53,7 @@ class DestinationList(QScrollArea):
         self._open = ""
         self._removed: Destination | None = None
         files.found.connect(self._found)
+        files.progressed.connect(self._further)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setWidgetResizable(True)
@@ -135,7 +136,10 @@ class DestinationList(QScrollArea):
         self.bring_back.setVisible(self._removed is not None)
 
     def _ticked(self, name: str) -> None:
-        (self._on.add if self.bands[name].is_on else self._on.discard)(name)
+        band = self.bands[name]
+        (self._on.add if band.is_on else self._on.discard)(name)
+        if not band.is_on:
+            self._files.leave(band.destination)
         self.show_all()
 
     def _begin_new(self) -> None:
@@ -227,6 +231,11 @@ class DestinationList(QScrollArea):
             if shown == destination:
                 self._show_band(band, destination)
         self.changed.emit()
+
+    def _further(self, name: str, fraction: float) -> None:
+        for band in self.bands.values():
+            if band.title.text() == name:
+                band.show_progress(fraction)
 
     def _try_out(self, band: DestinationBand) -> None:
         """Show the files as they would be with the settings as they are filled in now."""

@@ -22,7 +22,7 @@ from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import joined
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from bladewise.document import Colour
     from bladewise.formats import Destination
@@ -138,11 +138,6 @@ def look_of(file: Prepared, destination: Destination) -> Look:
         pieces=sum(line.pieces for line in file.cuts),
         held_mm=file.apart_mm,
     )
-
-
-def looks_of(files: Iterable[Prepared], destination: Destination) -> list[Look]:
-    """Return what files made for a destination look like."""
-    return [look_of(file, destination) for file in files]
 
 
 def _marks_in(job: Job) -> list[CutLines]:

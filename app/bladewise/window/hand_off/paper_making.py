@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -11,15 +11,17 @@ from bladewise.document import Job
 from bladewise.formats import file_name
 from bladewise.formats.inside_out import inside_out
 from bladewise.layout.page import Page, Paper, page_as_job
-from bladewise.layout.ticket import Ticket
+from bladewise.layout.ticket import Fact, Ticket
 from bladewise.units import MM_PER_INCH
+from bladewise.window.hand_off.said import summary
 from bladewise.window.hand_off.settings import tr
-from bladewise.window.language import say
+from bladewise.window.language import quoted, say
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from bladewise.findings import Finding
+    from bladewise.formats import Destination
 
 PROOF_DPI = 254.0
 """Ten pixels a millimetre, so that every millimetre of a scale bar is whole pixels."""
@@ -64,8 +66,9 @@ def make(
     paper: str,
     made: date,
     progress: Callable[[float], None],
+    to: Sequence[Destination] = (),
 ) -> Made:
-    """Return a paper with its pages.
+    """Return a paper with its pages; a ticket says of each destination in `to` how its files are made.
 
     Raises
     ------
@@ -80,6 +83,8 @@ def make(
     ticket, remark = None, ""
     if sort is Sort.TICKET:
         ticket = ticket_of(job, findings, made, unit=unit, order=inside_out)
+        files = tuple(Fact(tr("Files"), f"{quoted(each.name)}: {summary(each)}") for each in to)
+        ticket = replace(ticket, facts=(*ticket.facts, *files))
         pages = ticket_pages(ticket, Paper(paper), say)
     else:
         proof = proof_of(job, made, paper=Paper(paper), unit=unit, say=say)

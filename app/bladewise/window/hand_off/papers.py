@@ -38,7 +38,10 @@ from bladewise.window.view import View
 from bladewise.window.worker import Progress, Worker
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from bladewise.document import Job
+    from bladewise.formats import Destination
     from bladewise.window.desk import Desk
 
 AFTER_TYPING_MS = 300
@@ -81,9 +84,18 @@ class PaperPage(QWidget):
 class PapersDialog(QDialog):
     """Makes the papers of the job on the desk."""
 
-    def __init__(self, desk: Desk, sort: Sort, source: Path | None = None, parent: QWidget | None = None) -> None:
-        """Begin with a job ticket or with a proof."""
+    def __init__(
+        self,
+        desk: Desk,
+        sort: Sort,
+        source: Path | None = None,
+        parent: QWidget | None = None,
+        *,
+        to: Sequence[Destination] = (),
+    ) -> None:
+        """Begin with a job ticket or with a proof; `to` says which destinations get the files the ticket goes with."""
         super().__init__(parent)
+        self._to = tuple(to)
         self._desk = desk
         self._maker, self._writer = Worker(self), Worker(self)
         self.made: Made | None = None
@@ -280,6 +292,7 @@ class PapersDialog(QDialog):
             unit=self._desk.unit,
             paper=self.papers.value(),
             made=self._date,
+            to=self._to,
         )
 
         def failed(error: BladewiseError) -> None:

@@ -118,7 +118,7 @@ class HandOff(QDialog):
         self.destinations.look_wanted.connect(self._show_large)
         self.destinations.place_wanted.connect(self._show_place)
         column.addWidget(self.destinations, 1)
-        self.warnings = Warnings(self._desk)
+        self.warnings = Warnings(self._desk, lambda: self.left_out)
         self.warnings.place_wanted.connect(self._show_finding)
         column.addWidget(self.warnings)
         column.addWidget(rule())
@@ -218,6 +218,7 @@ class HandOff(QDialog):
 
     def _materials_changed(self) -> None:
         self.files.begin_anew(self.left_out)
+        self.warnings.look_again()
         self.destinations.show_all()
 
     # --- what stands against it -----------------------------------------------------------------------------------
@@ -289,7 +290,7 @@ class HandOff(QDialog):
         from bladewise.window.hand_off.papers import PapersDialog
 
         self.keep_answers()
-        dialog = PapersDialog(self._desk, Sort(sort), self._source, self)
+        dialog = PapersDialog(self._desk, Sort(sort), self._source, self, to=self.destinations.chosen)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.open()
 

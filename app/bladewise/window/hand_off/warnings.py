@@ -15,7 +15,7 @@ from bladewise.window.hand_off.tile import TroubleMark
 from bladewise.window.language import say
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from bladewise.findings import Finding
     from bladewise.window.desk import Desk
@@ -29,10 +29,11 @@ class Warnings(QWidget):
     place_wanted = Signal(object)
     changed = Signal()
 
-    def __init__(self, desk: Desk) -> None:
-        """Start with what is known."""
+    def __init__(self, desk: Desk, left_out: Callable[[], frozenset[str]] = frozenset) -> None:
+        """Start with what is known; `left_out` tells which materials get no file."""
         super().__init__()
         self._desk = desk
+        self._left_out = left_out
         self._told: tuple[tuple[Finding, ...], bool] | None = None
         self.shown: list[str] = []
         column = QVBoxLayout(self)
@@ -65,7 +66,24 @@ class Warnings(QWidget):
     @property
     def double_cuts(self) -> list[Finding]:
         """The findings for which the knife would go through vinyl it should leave whole."""
-        return [finding for finding in self._desk.findings if finding.rule in checks.DOUBLE_CUTS]
+        return [finding for finding in self.findings if finding.rule in checks.DOUBLE_CUTS]
+
+    @property
+    def findings(self) -> list[Finding]:
+        """What was found in the materials that get a file; what is between two shapes is nothing without either."""
+        return [finding for finding in self._desk.findings if self._is_about_files(finding)]
+
+    def _is_about_files(self, finding: Finding) -> bool:
+        without, job = self._left_out(), self._desk.job
+        if not without or not finding.shapes:
+            return True
+        placed = [job.placed(each) for each in finding.shapes]
+        kept = sum(each is not None and job.material_of(each).id not in without for each in placed)
+        return kept >= min(len(finding.shapes), 2)
+
+    def look_again(self) -> None:
+        """Show what holds of the materials that get a file now."""
+        self._look()
 
     @property
     def has_checked(self) -> bool:
@@ -84,7 +102,7 @@ class Warnings(QWidget):
             each.setVisible(bool(cautions))
 
     def _look(self) -> None:
-        now = tuple(self._desk.findings), self.has_checked
+        now = tuple(self.findings), self.has_checked
         if now != self._told:  # else whoever has the focus on one of the rows keeps it
             self._told = now
             self._fill()
@@ -97,7 +115,7 @@ class Warnings(QWidget):
                 widget.deleteLater()
         self.shown = []
         of_rule: dict[str, list[Finding]] = {}
-        against = [each for each in self._desk.findings if each.severity is not Severity.WASTES]
+        against = [each for each in self.findings if each.severity is not Severity.WASTES]
         for each in sorted(against, key=lambda finding: finding.rule not in checks.DOUBLE_CUTS):
             of_rule.setdefault(each.rule, []).append(each)
         for findings in list(of_rule.values())[:MOST_WARNINGS]:

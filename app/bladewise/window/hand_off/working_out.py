@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from bladewise import formats
 from bladewise.errors import BladewiseError, Cancelled
 from bladewise.formats import only_made_of
-from bladewise.window.hand_off.looks import looks_of
+from bladewise.window.hand_off.looks import look_of
 from bladewise.window.picture import paint_picture
 from bladewise.window.worker import Progress, Worker
 
@@ -29,6 +29,9 @@ class WorkingOut(QObject):
     found = Signal(object)
     """The files of a destination are there, or it is known why there are none."""
 
+    progressed = Signal(str, float)
+    """How far the files of the destination of a name are."""
+
     def __init__(self, desk: Desk, parent: QObject) -> None:
         """Know nothing yet."""
         super().__init__(parent)
@@ -38,6 +41,10 @@ class WorkingOut(QObject):
         self._going: set[Destination] = set()
         self._tried: Destination | None = None
         self._worker, self._trial = Worker(self), Worker(self)
+        self._at = {self._worker: "", self._trial: ""}
+        for worker in self._at:
+            worker.started.connect(partial(self._begun, worker))
+            worker.progressed.connect(partial(self._further, worker))
 
     @property
     def is_busy(self) -> bool:
@@ -65,7 +72,13 @@ class WorkingOut(QObject):
         """Begin on the files of a destination, unless they are known or under way."""
         if destination not in self._going and destination not in self._known:
             self._going.add(destination)
-            self._worker.start(self._work(destination), *self._ends(destination))
+            self._worker.start(self._work(destination), *self._ends(destination), title=destination.name)
+
+    def leave(self, destination: Destination) -> None:
+        """Break off the files of a destination that is to get none; others that wait are to be asked for again."""
+        if destination in self._going:
+            self._worker.cancel()
+            self._going.clear()
 
     def try_out(self, destination: Destination) -> None:
         """Begin on the files of a destination as it is being filled in, instead of the one before."""
@@ -74,7 +87,13 @@ class WorkingOut(QObject):
             return
         self._forget_tried()
         self._tried = destination
-        self._trial.start(self._work(destination), *self._ends(destination), instead=True, after_ms=AFTER_TYPING_MS)
+        self._trial.start(
+            self._work(destination),
+            *self._ends(destination),
+            title=destination.name,
+            instead=True,
+            after_ms=AFTER_TYPING_MS,
+        )
 
     def stop_trying(self) -> None:
         """Leave the one that was being filled in."""
@@ -85,6 +104,12 @@ class WorkingOut(QObject):
         """Stop for good."""
         self._worker.close()
         self._trial.close()
+
+    def _begun(self, worker: Worker, name: str) -> None:
+        self._at[worker] = name
+
+    def _further(self, worker: Worker, fraction: float) -> None:
+        self.progressed.emit(self._at[worker], fraction)
 
     def _forget_tried(self) -> None:
         """Let go of files that nobody asks for any more: every letter typed makes others."""
@@ -109,7 +134,10 @@ class WorkingOut(QObject):
 def _looks(job: Job, left_out: frozenset[str], destination: Destination, progress: Progress) -> list[Look]:
     if left_out:
         job = only_made_of(job, {each.id for each in job.materials_in_use()} - left_out)
-    progress(0.3)
-    files = formats.prepared(job, destination, paint_picture)
-    progress(0.8)
-    return looks_of(files, destination)
+    progress(0.05)
+    files = formats.prepared(job, destination, paint_picture, lambda part: progress(0.05 + 0.7 * part))
+    looks = []
+    for number, file in enumerate(files):
+        progress(0.75 + 0.25 * number / len(files))
+        looks.append(look_of(file, destination))
+    return looks

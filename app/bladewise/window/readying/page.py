@@ -12,6 +12,7 @@ from PySide6.QtCore import Qt, Signal
 
 from bladewise.document import bounds_of
 from bladewise.operations import ALL, Selection
+from bladewise.window import keys
 from bladewise.window.controls import label
 from bladewise.window.desk import Message, Tone
 from bladewise.window.language import say
@@ -320,15 +321,14 @@ class ReadyingPage(PageFrame):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Ctrl+Enter does the steps, Escape leaves."""
-        key = event.key()
-        held = event.modifiers() & Qt.KeyboardModifier.ControlModifier
-        if key == Qt.Key.Key_Escape:
-            self.leave()
-        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and held:
-            self.do()
-        else:
-            super().keyPressEvent(event)
-            return
+        match keys.meant(keys.readying_keys(), event):
+            case "leave":
+                self.leave()
+            case "do":
+                self.do()
+            case _:
+                super().keyPressEvent(event)
+                return
         event.accept()
 
     def _step_to(self, by: int) -> None:

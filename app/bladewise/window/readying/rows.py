@@ -8,7 +8,7 @@ from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QPainter, QPen
 from PySide6.QtWidgets import QCheckBox, QFrame, QHBoxLayout, QSizePolicy, QVBoxLayout
 
-from bladewise.window import theme
+from bladewise.window import keys, theme
 from bladewise.window.controls import IconLabel, label, push_button
 from bladewise.window.design import RADIUS
 from bladewise.window.language import say
@@ -50,12 +50,13 @@ class _Chosen(QFrame):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Enter chooses it; up and down go on to the next."""
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and not event.modifiers():
-            self.chosen.emit()
-        elif event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
-            self.stepped.emit(1 if event.key() == Qt.Key.Key_Down else -1)
-        else:
-            super().keyPressEvent(event)
+        match keys.meant(keys.readying_keys(), event):
+            case "show":
+                self.chosen.emit()
+            case "next" | "previous" as way:
+                self.stepped.emit(1 if way == "next" else -1)
+            case _:
+                super().keyPressEvent(event)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Show the focus; who comes by keys sees at once what the row does."""
@@ -150,7 +151,7 @@ class StepRow(_Chosen):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Space ticks it."""
-        if event.key() == Qt.Key.Key_Space:
+        if keys.meant(keys.readying_keys(), event) == "tick":
             self.tick.toggle()
         else:
             super().keyPressEvent(event)

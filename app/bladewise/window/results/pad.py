@@ -13,7 +13,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QColor, QPainter, QPen
 from PySide6.QtWidgets import QWidget
 
-from bladewise.units import format_length
+from bladewise.units import MM_PER_UNIT, format_length, format_number
 from bladewise.window import theme
 from bladewise.window.design import FINE_TYPE, FOCUS_PX, RADIUS
 
@@ -23,8 +23,15 @@ if TYPE_CHECKING:
     from bladewise.geometry.path import Point
 
 SIDE_PX = 216
-STEP_MM = 0.1
-FAR_STEP_MM = 0.5
+STEPS_MM = {"mm": (0.1, 0.5), "in": (0.127, 0.508)}
+"""How far an arrow key moves the knob, and how far with Shift: a tenth and half a millimetre, 5 and 20 mils."""
+
+RINGS_MM = {"mm": (1.0, 2.0), "in": (1.27, 2.54)}
+"""How far the rings are apart, and how far where those would be a blur: whole millimetres, 50 and 100 mils."""
+
+FAR_MM = 5.0
+"""A field that reaches farther than this has the wider rings."""
+
 _KNOB_PX = 7.0
 _ROOM_PX = 12.0
 
@@ -78,7 +85,8 @@ class ShiftPad(QWidget):
         return self.clear_mm is not None and math.hypot(*self.shift) <= self.clear_mm
 
     def _describe(self) -> None:
-        across, down = (format_length(value, unit=self.unit, decimals=2) for value in self.shift)
+        places = 2 if self.unit == "mm" else 3
+        across, down = (format_length(value, unit=self.unit, decimals=places) for value in self.shift)
         self.setAccessibleDescription(self.tr("{across} to the right, {down} down").format(across=across, down=down))
 
     # --- the hand -------------------------------------------------------------------------------------------------
@@ -97,7 +105,7 @@ class ShiftPad(QWidget):
         key = Qt.Key(event.key())
         if key in _ARROWS:
             far = event.modifiers() & Qt.KeyboardModifier.ShiftModifier
-            size = FAR_STEP_MM if far else STEP_MM
+            size = STEPS_MM[self.unit][1 if far else 0]
             self._go(self.shift[0] + size * _ARROWS[key][0], self.shift[1] + size * _ARROWS[key][1])
         elif key == Qt.Key.Key_Home:
             self._go(0.0, 0.0)
@@ -125,7 +133,7 @@ class ShiftPad(QWidget):
         return (min(self.width(), self.height()) / 2.0 - _ROOM_PX) / self.reach_mm
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint the field, the rings of whole millimetres, what is clear, and the knob."""
+        """Paint the field, the rings, what is clear, and the knob."""
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         middle, scale = self._middle(), self._scale()
@@ -140,13 +148,12 @@ class ShiftPad(QWidget):
             painter.drawEllipse(middle, radius, radius)
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(QPen(theme.colour("line"), 1.0))
-        step = 1 if self.reach_mm <= 5.0 else 2  # rings nearer than that are a blur
-        for ring in range(step, math.floor(self.reach_mm) + 1, step):
+        for ring in self.rings_mm():
             painter.drawEllipse(middle, ring * scale, ring * scale)
         edge = self.reach_mm * scale
         painter.drawLine(middle - QPointF(edge, 0.0), middle + QPointF(edge, 0.0))
         painter.drawLine(middle - QPointF(0.0, edge), middle + QPointF(0.0, edge))
-        self._paint_figures(painter, middle, scale, step)
+        self._paint_figures(painter, middle, scale)
         if on:
             self._paint_knob(painter, middle + QPointF(self.shift[0] * scale, self.shift[1] * scale))
         if self.hasFocus():
@@ -155,13 +162,23 @@ class ShiftPad(QWidget):
             painter.drawRoundedRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0), RADIUS, RADIUS)
         painter.end()
 
-    def _paint_figures(self, painter: QPainter, middle: QPointF, scale: float, step: int) -> None:
+    def rings_mm(self) -> list[float]:
+        """Return how far from the middle the rings are: round figures in the unit lengths are shown in."""
+        step = RINGS_MM[self.unit][1 if self.reach_mm > FAR_MM else 0]
+        return [step * number for number in range(1, math.floor(self.reach_mm / step + 1e-9) + 1)]
+
+    def ring_texts(self) -> list[str]:
+        """Return what stands at the rings; the outermost says the unit."""
+        rings = self.rings_mm()
+        texts = [format_number(ring / MM_PER_UNIT[self.unit], 2) for ring in rings]
+        return [*texts[:-1], format_length(rings[-1], unit=self.unit, decimals=2)]
+
+    def _paint_figures(self, painter: QPainter, middle: QPointF, scale: float) -> None:
         font = painter.font()
         font.setPointSizeF(font.pointSizeF() * FINE_TYPE)
         painter.setFont(font)
         painter.setPen(theme.colour("muted"))
-        for ring in range(step, math.floor(self.reach_mm) + 1, step):
-            text = str(ring) if ring + step <= self.reach_mm else self.tr("{size} mm").format(size=ring)
+        for ring, text in zip(self.rings_mm(), self.ring_texts(), strict=True):
             painter.drawText(QPointF(middle.x() + 4.0, middle.y() + ring * scale - 4.0), text)
 
     def _paint_knob(self, painter: QPainter, at: QPointF) -> None:
