@@ -10,7 +10,7 @@ import io
 import warnings
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeAlias
 
 import numpy as np
 import shapely
@@ -18,12 +18,14 @@ from PIL import Image, UnidentifiedImageError
 
 from bladewise.document import Colour, Gradient, Leaf, Lettering, Picture, Shape, is_cut_line
 from bladewise.document.materials import MaterialKind
+from bladewise.geometry import booleans
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import joined
 from bladewise.geometry.regions import Region
 from bladewise.geometry.topology import region_polygons
-from bladewise.operations.painted import painted_regions, paints_anything, stroke_area
+from bladewise.operations.painted import drawn_stroke, filled_regions, painted_regions, paints_anything, stroke_area
 from bladewise.operations.picture_edge import HALF_OPACITY
+from bladewise.operations.strokes_together import strokes_together
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -31,7 +33,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from bladewise.document import Box, Job, Material, Placed
-    from bladewise.geometry.path import Floats
+    from bladewise.geometry.path import Floats, Path
+    from bladewise.operations.strokes_together import Drawn
 
 Ink: TypeAlias = "Colour | Gradient | Picture"
 
@@ -120,9 +123,61 @@ def coats_of(placed: Iterable[Placed], *, least_opacity: float = HALF_OPACITY) -
 
 def strongest(coat: Coat) -> float:
     """Return the opacity of a coat where it is strongest, 0 to 1."""
-    if isinstance(coat.ink, Gradient):
-        return coat.opacity * max((stop.opacity for stop in coat.ink.stops), default=1.0)
-    return coat.opacity
+    return coat.opacity * _strongest_stop(coat.ink)
+
+
+def _strongest_stop(ink: Ink | None) -> float:
+    if isinstance(ink, Gradient):
+        return max((stop.opacity for stop in ink.stops), default=1.0)
+    return 1.0
+
+
+class Covering(NamedTuple):
+    """What leaves paint, before it is put together: fills and pictures, and lines with their strokes."""
+
+    fills: list[Region]
+    strokes: list[Drawn]
+
+    def __bool__(self) -> bool:
+        """Whether there is anything."""
+        return bool(self.fills or self.strokes)
+
+    def area(self) -> Path:
+        """Return all of it as one."""
+        return booleans.merge([*self.fills, *strokes_together(self.strokes, self.fills)])
+
+
+def covering(placed: Iterable[Placed], *, least_opacity: float = HALF_OPACITY, least_ink: float = 0.0) -> Covering:
+    """Return what leaves paint together: as their coats would merged, and many times as quick where there are strokes.
+
+    Parameters
+    ----------
+    placed
+        The leaves.
+    least_opacity
+        Of a picture those pixels count that show at least so much, in per cent.
+    least_ink
+        Ink that shows less than this where it is strongest does not count, in per cent.
+    """
+    found = Covering([], [])
+    for each in placed:
+        opacity = 100.0
+        for group in each.groups:
+            opacity *= group.opacity
+        leaf = each.leaf
+        opacity *= leaf.opacity if isinstance(leaf, Picture) else leaf.style.opacity
+        if opacity <= 0.0 or opacity < least_ink:
+            continue
+        if isinstance(leaf, Picture):
+            found.fills.extend(painted_regions(leaf, least_opacity=least_opacity))
+            continue
+        style, stroke = leaf.style, leaf.style.stroke
+        if opacity * style.fill_opacity * _strongest_stop(style.fill) >= least_ink:
+            found.fills.extend(region for region in filled_regions(leaf) if region.path)
+        if stroke is not None and opacity * stroke.opacity * _strongest_stop(stroke.paint) >= least_ink:
+            drawn = drawn_stroke(leaf)
+            found.strokes.extend([] if drawn is None else [drawn])
+    return found
 
 
 def _coats(leaf: Leaf, outer: float, least_opacity: float) -> list[Coat]:

@@ -18,13 +18,13 @@ import numpy as np
 import shapely
 from shapely import affinity
 
-from bladewise.geometry import booleans, measures
+from bladewise.geometry import measures
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.kernel import curve_true
 from bladewise.geometry.path import Point
 from bladewise.geometry.regions import Region
 from bladewise.geometry.rough import straight_outlines
-from bladewise.operations.coats import areas_of, coats_of, is_print
+from bladewise.operations.coats import areas_of, covering, is_print
 from bladewise.operations.cut_regions import cut_regions
 
 if TYPE_CHECKING:
@@ -111,9 +111,8 @@ class Registration:
 
     def __init__(self, job: Job) -> None:
         """Put the print together; the lines are measured when first asked for."""
-        coats = coats_of([each for each in job.walk() if each.visible and is_print(job, each)])
         self.regions = cut_regions(job)
-        self.printed: Path = booleans.merge([coat.region for coat in coats])
+        self.printed: Path = covering(each for each in job.walk() if each.visible and is_print(job, each)).area()
 
     @property
     def is_print_and_cut(self) -> bool:

@@ -12,6 +12,7 @@ from bladewise.geometry.path import EMPTY, Path
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
 from bladewise.operations.picture_edge import HALF_OPACITY, picture_edge
+from bladewise.operations.strokes_together import Drawn, strokes_together
 from bladewise.phrases import phrase
 
 if TYPE_CHECKING:
@@ -42,11 +43,24 @@ def stroke_geometry(stroke: Stroke) -> StrokeGeometry:
 
 def stroke_area(leaf: Shape | Lettering) -> Path:
     """Return what a leaf's stroke paints; nothing for none and for hairlines."""
+    drawn = drawn_stroke(leaf)
+    return EMPTY if drawn is None else stroke_to_shape(drawn.path, drawn.stroke)
+
+
+def drawn_stroke(leaf: Shape | Lettering) -> Drawn | None:
+    """Return a leaf's line with the stroke along it; None for none and for hairlines."""
     stroke = leaf.style.stroke
-    if stroke is None or is_hairline(stroke) or not _shows(stroke.paint, stroke.opacity):
-        return EMPTY
     path = leaf.path if isinstance(leaf, Shape) else leaf.outline
-    return stroke_to_shape(path, stroke_geometry(stroke))
+    if stroke is None or is_hairline(stroke) or not _shows(stroke.paint, stroke.opacity) or not path:
+        return None
+    return Drawn(path, stroke_geometry(stroke))
+
+
+def filled_regions(leaf: Shape | Lettering) -> list[Region]:
+    """Return what a leaf's fill paints: one region, or none."""
+    if leaf.style.opacity <= 0.0 or not _shows(leaf.style.fill, leaf.style.fill_opacity):
+        return []
+    return [Region(leaf.path if isinstance(leaf, Shape) else leaf.outline, leaf.style.fill_rule)]
 
 
 def painted_regions(leaf: Leaf, *, least_opacity: float = HALF_OPACITY) -> list[Region]:
@@ -60,10 +74,7 @@ def painted_regions(leaf: Leaf, *, least_opacity: float = HALF_OPACITY) -> list[
         return [Region(edge)] if edge else []
     if leaf.style.opacity <= 0.0:
         return []
-    regions = []
-    if _shows(leaf.style.fill, leaf.style.fill_opacity):
-        path = leaf.path if isinstance(leaf, Shape) else leaf.outline
-        regions.append(Region(path, leaf.style.fill_rule))
+    regions = filled_regions(leaf)
     if band := stroke_area(leaf):
         regions.append(Region(band))
     return regions
@@ -78,7 +89,16 @@ def _shows(paint: Paint | None, opacity: float) -> bool:
 
 def painted_area(leaves: Iterable[Leaf], *, least_opacity: float = HALF_OPACITY) -> Path:
     """Return all that the leaves paint as one region; of pictures, what shows at least so much (per cent)."""
-    return booleans.merge([region for leaf in leaves for region in painted_regions(leaf, least_opacity=least_opacity)])
+    fills: list[Region] = []
+    strokes: list[Drawn] = []
+    for leaf in leaves:
+        if isinstance(leaf, Picture):
+            fills += painted_regions(leaf, least_opacity=least_opacity)
+            continue
+        fills += filled_regions(leaf)
+        if leaf.style.opacity > 0.0 and (drawn := drawn_stroke(leaf)):
+            strokes.append(drawn)
+    return booleans.merge([*fills, *strokes_together(strokes, fills)])
 
 
 def paints_anything(leaf: Leaf) -> bool:

@@ -16,7 +16,7 @@ from bladewise.errors import CannotApply
 from bladewise.geometry import booleans, measures
 from bladewise.geometry.parallels import parallel
 from bladewise.geometry.regions import Region
-from bladewise.operations.coats import coats_of, is_line_to_cut, is_print, strongest
+from bladewise.operations.coats import coats_of, covering, is_line_to_cut, is_print, strongest
 from bladewise.operations.cut_regions import cut_regions
 from bladewise.operations.declaration import (
     Operation,
@@ -35,11 +35,9 @@ from bladewise.phrases import phrase
 from bladewise.units import counted, format_number
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from bladewise.document import Job, Leaf, Placed
     from bladewise.geometry.path import Path
-    from bladewise.operations.coats import Coat
+    from bladewise.operations.coats import Covering
 
 _WHITE = Colour(0xFF, 0xFF, 0xFF)
 _WHITE_ON_SCREEN = Colour(0xB4, 0xC3, 0xD1)
@@ -87,15 +85,16 @@ class VarnishOver:
 def white_underprint(job: Job, record: WhiteUnderprint, progress: Progress) -> Result:
     """Put white ink on a layer of its own below the print."""
     placed = _printed(job, record.on)
-    coats = coats_of(placed, least_opacity=record.least_opacity)
-    coats = [coat for coat in coats if 100.0 * strongest(coat) >= record.least_opacity]
-    if not coats:
+    art = covering(placed, least_opacity=record.least_opacity, least_ink=record.least_opacity)
+    if not art:
         msg = "Nothing here is printed, so there is nothing to lay white under."
         raise CannotApply(msg, where=record.on.describe(job), hint="Select the print.")
     shown = {each.leaf.id for each in record.show_film.leaves(job)} if record.show_film is not None else set()
-    base = _base(job, record.extent, coats, record.on)
+    base = _base(job, record.extent, art, record.on)
     progress(0.3)
     if shown:
+        coats = coats_of(placed, least_opacity=record.least_opacity)
+        coats = [coat for coat in coats if 100.0 * strongest(coat) >= record.least_opacity]
         seen = booleans.visible_parts([coat.region for coat in coats])
         film = [Region(path) for path, coat in zip(seen, coats, strict=True) if coat.leaf.id in shown and path]
         base = booleans.cut_out(Region(base), film) if film and base else base
@@ -115,11 +114,11 @@ def white_underprint(job: Job, record: WhiteUnderprint, progress: Progress) -> R
 def varnish(job: Job, record: VarnishOver, progress: Progress) -> Result:
     """Put varnish on a layer of its own above the print."""
     placed = _printed(job, record.on)
-    coats = coats_of(placed)
-    if not coats:
+    art = covering(placed)
+    if not art:
         msg = "Nothing here is printed, so there is nothing to varnish."
         raise CannotApply(msg, where=record.on.describe(job), hint="Select the print.")
-    base = _base(job, record.extent, coats, record.on)
+    base = _base(job, record.extent, art, record.on)
     progress(0.5)
     path = parallel(Region(base), -record.inset_mm)
     if not path:
@@ -136,10 +135,10 @@ def _printed(job: Job, on: Selection) -> list[Placed]:
     return [each for each in on.leaves(job) if is_print(job, each)]
 
 
-def _base(job: Job, extent: Extent, coats: Sequence[Coat], on: Selection) -> Path:
+def _base(job: Job, extent: Extent, art: Covering, on: Selection) -> Path:
     """Return what a layer covers before its edge is moved."""
     if extent is Extent.ART:
-        return booleans.merge([coat.region for coat in coats])
+        return art.area()
     chosen = [each for each in on.leaves(job) if is_line_to_cut(each)]
     regions = cut_regions(job, chosen or None)
     if not regions:
