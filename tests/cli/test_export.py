@@ -13,7 +13,7 @@ from PIL import Image
 
 from bladewise.cli import main
 from bladewise.document import Colour, CutKind, Material
-from bladewise.formats import write_svg
+from bladewise.formats import JobFile, write_job_file, write_svg
 from bladewise.formats.plotter_reader import read_plotter
 from bladewise.geometry.path import circle, ellipse, joined, rectangle
 from pdf_reading import read_pdf
@@ -250,3 +250,23 @@ def test_a_place_that_cannot_be_written_is_one_message_and_exit_code_2(
     assert (code, out) == (2, "")
     assert "There is a folder of that name" in err
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["Test.dxf"]
+
+
+def test_cut_files_never_take_the_place_of_artwork_or_of_a_job(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    art = tmp_path / "fish.svg"
+    art.write_text('<svg xmlns="http://www.w3.org/2000/svg" width="9mm" height="9mm"><path d="M0 0H9V9Z"/></svg>')
+    before = art.read_bytes()
+    code, out, err = run(capsys, "export", art, "--as", "svg", "--out", tmp_path)
+    assert (code, out) == (2, "")
+    assert "fish.svg: A drawing of this name stands there that is no cut file" in err
+    assert art.read_bytes() == before
+    for _ in range(2):
+        assert run(capsys, "export", art, "--as", "svg", "--out", tmp_path / "out")[0] == 0, "own files are renewed"
+    job = tmp_path / "kept" / "fish.svg"
+    job.parent.mkdir()
+    write_job_file(JobFile(two_circles(), two_circles()), job)
+    before = job.read_bytes()
+    assert run(capsys, "export", art, "--as", "svg", "--out", job.parent)[0] == 2
+    assert job.read_bytes() == before

@@ -6,8 +6,10 @@ import math
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bladewise.document import CutKind, MaterialKind
+from bladewise.errors import CannotWrite
 from bladewise.formats.atomic import make_folder, write_together
 from bladewise.formats.cut_lines import MARKS_NAME
+from bladewise.formats.svg.names import OURS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -91,8 +93,28 @@ def write_files(files: Sequence[Prepared], folder: FilePath) -> list[FilePath]:
     Raises
     ------
     CannotWrite
-        If one could not be written; what stood there before still stands.
+        If one could not be written, or would take the place of artwork or of a job with its steps; what stood there
+        before still stands.
     """
     make_folder(folder)
-    write_together([(folder / file.name, file.data) for file in files])
-    return [folder / file.name for file in files]
+    paths = [folder / file.name for file in files]
+    for path in paths:
+        if _is_kept(path):
+            raise CannotWrite(
+                "A drawing of this name stands there that is no cut file: artwork, or a job.",
+                where=path.name,
+                hint="Choose another folder.",
+            )
+    write_together([(path, file.data) for path, file in zip(paths, files, strict=True)])
+    return paths
+
+
+def _is_kept(path: FilePath) -> bool:
+    """Whether a file is a drawing that is no earlier cut file of ours: a customer's, or a job with its steps."""
+    if path.suffix.lower() != ".svg" or not path.is_file():
+        return False
+    try:
+        text = path.read_bytes()
+    except OSError:
+        return False  # writing it will say what is wrong
+    return b"<svg" in text and (OURS.encode() not in text or b"<bw:steps" in text)
