@@ -17,6 +17,7 @@ import shapely
 
 from bladewise.checks import facts
 from bladewise.checks.memory import Memory
+from bladewise.checks.reach_before import Before, Known
 from bladewise.document import Job, Lettering, Shape, bounds_of
 from bladewise.geometry.curves import derivative_at
 from bladewise.geometry.distances import nearest_each
@@ -27,6 +28,7 @@ from bladewise.operations.repair import open_gaps
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
+    from bladewise.checks.moves import Shift
     from bladewise.document import Leaf
     from bladewise.findings import Finding
     from bladewise.geometry.path import Point
@@ -83,19 +85,29 @@ class Reach:
         """Whether there is anything to draw."""
         return bool(self.spans or self.areas or self.lines or self.corners)
 
+    def moved(self, shift: Shift) -> Reach:
+        """Return the same elsewhere."""
+        dx, dy = shift
+        return Reach(
+            tuple(Span(x0 + dx, y0 + dy, x1 + dx, y1 + dy, size) for x0, y0, x1, y1, size in self.spans),
+            tuple(tuple(ring + shift for ring in rings) for rings in self.areas),
+            tuple(line + shift for line in self.lines),
+            tuple(corner._replace(x=corner.x + dx, y=corner.y + dy) for corner in self.corners),
+        )
+
 
 NOTHING = Reach()
 
 
 class Reaches:
-    """Works out the reach of findings again and again; what did not change is not worked out anew.
+    """Works out the reach of findings again and again; what did not change, or only moved, is not worked out anew.
 
     One thread at a time may use it.
     """
 
     def __init__(self) -> None:
         """Begin knowing nothing."""
-        self._known: dict[tuple[Any, ...], tuple[tuple[Path, ...], Reach]] = {}
+        self._known: dict[tuple[Any, ...], Known] = {}
         self._memory = Memory()
 
     def of(
@@ -112,8 +124,9 @@ class Reaches:
         progress
             Told before each finding; it may raise to stop.
         """
-        known: dict[tuple[Any, ...], tuple[tuple[Path, ...], Reach]] = {}
+        known: dict[tuple[Any, ...], Known] = {}
         out: list[Reach] = []
+        before = Before(self._known.values())
         self._memory.begin()
         for number, finding in enumerate(findings):
             progress(number / len(findings))
@@ -125,9 +138,12 @@ class Reaches:
             paths = tuple(_path(leaf) for leaf in leaves)
             key = finding.rule, finding.x_mm, finding.y_mm, finding.measure, finding.places, *map(id, paths)
             if key not in self._known:
-                self._known[key] = paths, solve(_Task(finding, leaves, job, self._memory))
+                reach = before.moved(finding, paths)
+                if reach is None:
+                    reach = solve(_Task(finding, leaves, job, self._memory))
+                self._known[key] = Known(finding, paths, reach)
             known[key] = self._known[key]
-            out.append(known[key][1])
+            out.append(known[key].reach)
         self._known = known
         self._memory.end()
         return out
