@@ -74,7 +74,7 @@ def test_copies_are_cut_as_the_first_was():
     assert [each.bounds[0] for each in found] == pytest.approx([30 + 60 * n for n in range(5)], abs=0.7)
 
 
-def test_pictures_stay_whole_where_they_touch_a_piece():
+def test_pictures_that_cannot_be_read_stay_whole_where_they_touch_a_piece():
     picture = Picture("p", b"", "image/png", Affine(30, 0, 0, 30, 40, 40))
     far = Picture("q", b"", "image/png", Affine(5, 0, 0, 5, 90, 90))
     assert clipped((picture, far), circle((50, 50), 20)) == (picture,)

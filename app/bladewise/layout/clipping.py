@@ -1,7 +1,7 @@
 """Art cut along the lines about it, as areas: what lies outside the pieces is gone, curves stay curves.
 
 For pictures on paper, which are put into frames and must not reach beyond them. Only art that a line crosses is
-worked on; a placed bitmap is kept whole where a line crosses it, for it has no outline to cut.
+worked on; of a placed bitmap the pixels outside become clear (`cut_pictures`).
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from bladewise.geometry.path import Path, joined
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.geometry.winding import contains
 from bladewise.layout.alike import Key, key_of
+from bladewise.layout.cut_pictures import cut_picture
 from bladewise.operations.cut_regions import lines_to_cut
 from bladewise.operations.marking import reach_of
 from bladewise.operations.painted import is_hairline, stroke_area
@@ -73,6 +74,7 @@ class _Clipper:
         self._tree = shapely.STRtree([shapely.LinearRing(flatten(ring).coords) for ring in self._rings])
         self._lies: dict[_Key, _Lies] = {}
         self._known: dict[_Key, tuple[tuple[Path, Style], ...]] = {}
+        self._pictures: dict[tuple[bytes, tuple[float, ...], Key], tuple[Picture, Picture | None]] = {}
 
     def elements(self, children: Sequence[Element]) -> list[Element]:
         found: list[Element] = []
@@ -118,7 +120,21 @@ class _Clipper:
 
     def _picture(self, picture: Picture) -> list[Leaf]:
         box = picture.bounds
-        return [picture] if box is not None and self._near(box, 0.0) else []
+        near = self._near(box, 0.0) if box is not None else []
+        if not near:
+            return []
+        origin = np.array(picture.transform[4:])
+        key = picture.data, tuple(round(each, 9) for each in picture.transform[:4]), key_of(joined(near), origin)
+        if key not in self._pictures:
+            self._pictures[key] = picture, cut_picture(picture, near)
+        first, part = self._pictures[key]
+        if part is first:
+            return [picture]
+        if part is None:
+            return []
+        dx, dy = origin - first.transform[4:]
+        place = Affine.moved(float(dx), float(dy)).after(part.transform)
+        return [replace(picture, data=part.data, media_type=part.media_type, transform=place)]
 
     def _parts(self, leaf: Shape | Lettering, outline: Path, pieces: Path, key: _Key) -> list[Leaf]:
         """Return what the fill and the stroke of a leaf leave in the pieces, each as a shape."""
