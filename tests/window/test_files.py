@@ -93,6 +93,16 @@ def test_a_recent_file_that_is_gone_is_forgotten(person, square, qtbot):
     assert person.window.preferences.recent == []
 
 
+def test_a_job_is_never_saved_over_the_artwork_it_came_from(person, square, qtbot):
+    person.window.files.open(square)
+    settle(person.window, qtbot)
+    before = square.read_bytes()
+    person.window.files.save_to(square)
+    settle(person.window, qtbot)
+    assert square.read_bytes() == before
+    assert "artwork itself" in person.window.bench.strip.text.text()
+
+
 def test_what_was_not_understood_is_shown_once_and_can_be_read_again(person, tmp_path, qtbot):
     path = tmp_path / "soft.svg"
     path.write_text(
@@ -110,6 +120,15 @@ def test_what_was_not_understood_is_shown_once_and_can_be_read_again(person, tmp
     qtbot.wait(10)
     person.window.actions_["notes"].trigger()
     assert person.window.findChildren(NotesDialog)[-1].isVisible()
+    person.window.findChildren(NotesDialog)[-1].close()
+    person.window.desk.do_plain("rename", name="Soft")
+    settle(person.window, qtbot)
+    job = person.window.desk.session.save(tmp_path / "soft.job.svg")
+    before = len(person.window.findChildren(NotesDialog))
+    person.window.files.open(job)
+    settle(person.window, qtbot)
+    assert person.window.desk.job.notes
+    assert len(person.window.findChildren(NotesDialog)) == before, "a job that is opened again does not repeat them"
 
 
 def test_a_dropped_file_is_opened_on_an_empty_sheet_and_brought_into_a_job(person, square, qtbot):

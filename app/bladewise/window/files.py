@@ -72,7 +72,7 @@ class Files(QObject):
             self.take(session, path)
             self._desk.preferences.remember(path)
             self._desk.tell(Message(self.tr("“{name}” is open.").format(name=path.name)))
-            if session.job.notes:
+            if session.job.notes and not session.history.entries:  # a job with steps has shown them when it began
                 self.notes_arrived.emit()
             done()
 
@@ -166,7 +166,8 @@ class Files(QObject):
         """Ask where to save; return whether it was begun."""
         from bladewise.formats import file_name
 
-        start = self._desk.session.path or Path(self._desk.preferences.folder) / f"{file_name(self._desk.job.name)}.svg"
+        name = f"{file_name(self._desk.job.name)}.job.svg"  # never the artwork's own
+        start = self._desk.session.path or Path(self._desk.preferences.folder) / name
         chosen, _ = QFileDialog.getSaveFileName(
             self._window, self.tr("Save as"), str(start), self.tr("Bladewise job (*.svg)")
         )
@@ -180,6 +181,10 @@ class Files(QObject):
         """Save the job file, in a worker; what stood there before stays if anything fails."""
         desk = self._desk
         session, history = desk.session, desk.session.history
+        if session.path is None and self.source is not None and path.absolute() == self.source.absolute():
+            what = "This is the artwork itself; it is never written to."
+            desk.tell_error(CannotWrite(what, where=path.name, hint="Save the job under another name."))
+            return
 
         def finish(_result: object) -> None:
             session.was_saved(path, history)
