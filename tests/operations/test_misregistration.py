@@ -5,16 +5,26 @@ the disc less the lens of two circles (Euclid's segments; the formula from memor
 """
 
 import math
+from dataclasses import replace
 
 import pytest
 import shapely
 from shapely import affinity
 
 from bladewise import operations
-from bladewise.geometry.path import circle, joined, rectangle
-from bladewise.geometry.regions import Region
+from bladewise.checks import check
+from bladewise.document import PRINT
+from bladewise.geometry.path import circle, joined, polygon, rectangle
+from bladewise.geometry.regions import FillRule, Region
 from bladewise.operations.coats import areas_of
-from bladewise.operations.misregistration import FARTHEST_MM, Registration, clear_up_to, white_showing, worst_white
+from bladewise.operations.misregistration import (
+    FARTHEST_MM,
+    Registration,
+    clear_up_to,
+    clearance,
+    white_showing,
+    worst_white,
+)
 from pieces import BLUE, job_of, print_of, shape
 
 
@@ -111,3 +121,42 @@ def test_areas_agree_with_shapely_on_chords(shift):
     moved = affinity.translate(inside, *shift)
     expected = shapely.area(shapely.difference(shapely.difference(moved, inside), printed))
     assert white_showing(print_of(cut, shape("art", print_)), shift).area_mm2 == pytest.approx(expected, abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("bars", "up_to_mm", "place"),
+    [
+        (
+            [(18, 18, 64, 24), (18, 58, 64, 24)],
+            2.0,
+            None,
+        ),  # a bare stripe straight through is meant
+        ([(18, 18, 64, 24), (18, 58, 62, 24)], 0.0, (80.0, 70.0)),  # the lower bar ends at the line
+        ([(18, 18, 64, 24), (18, 58, 62.5, 24)], 0.5, (80.0, 70.0)),
+        ([(20.1, 18, 60, 64)], 0.0, (20.0, 50.0)),  # a gap between print and line is no design
+    ],
+)
+def test_one_line_tells_a_bare_stripe_from_print_that_ends_too_soon(bars, up_to_mm, place):
+    (printed,) = areas_of([Region(joined(rectangle(*bar) for bar in bars))])
+    found = clearance(rectangle(20, 20, 60, 60), FillRule.NONZERO, printed, 2.0)
+    assert found.up_to_mm == pytest.approx(up_to_mm, abs=0.02)
+    if place is None:
+        assert found.place is None
+    else:
+        assert found.place[0] == pytest.approx(place[0], abs=0.02)
+        assert abs(found.place[1] - place[1]) <= 40.0
+
+
+def test_an_open_line_has_no_clearance():
+    assert clearance(polygon([(0, 0), (9, 9)], closed=False), FillRule.NONZERO, shapely.box(0, 0, 20, 20)) is None
+
+
+@pytest.mark.parametrize(("right_mm", "rules"), [(82.0, []), (80.0, ["short-bleed"])])
+def test_the_check_lets_stripes_with_bare_film_between_them_run_through_the_line(right_mm, rules):
+    bars = (shape(f"bar{top}", rectangle(18, top, right_mm - 18, 20)) for top in (18, 62))
+    job = print_of(rectangle(20, 20, 60, 60), *bars)
+    job = replace(job, layers=(replace(job.layers[0], material=PRINT.id), *job.layers[1:])).with_material(PRINT)
+    found = [each for each in check(job) if each.rule == "short-bleed"]
+    assert [each.rule for each in found] == rules
+    if rules:
+        assert (found[0].x_mm, found[0].measure) == pytest.approx((80.0, 0.0), abs=0.02)

@@ -20,8 +20,11 @@ from bladewise.findings import Finding, Remedy, Severity
 from bladewise.geometry.booleans import merge
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import joined
+from bladewise.geometry.regions import Region
 from bladewise.geometry.tolerances import SLIVER_MM
+from bladewise.operations.coats import areas_of
 from bladewise.operations.marking import is_mark
+from bladewise.operations.misregistration import REACHED_MM, clearance
 from bladewise.operations.painted import is_hairline, painted_regions
 from bladewise.phrases import phrase
 from bladewise.units import format_number
@@ -32,7 +35,6 @@ if TYPE_CHECKING:
     from bladewise.checks.memory import Memory
     from bladewise.document import Leaf, Material, Style
     from bladewise.geometry.path import Path
-    from bladewise.geometry.regions import Region
 
 NEAR_COLOURS = 2.0
 """CIEDE2000; vinyls nearer than this look the same (common practice, no source)."""
@@ -292,9 +294,10 @@ def short_bleed(context: Context) -> Iterator[Finding]:
     painted = _painted(context.memory, [leaf for leaf in print_leaves if isinstance(leaf, Shape)])
     # leaves are values, but slow to compare: those of one path and style paint the same
     named = tuple(part for leaf in print_leaves for part in (_key(leaf) if isinstance(leaf, Shape) else (leaf,)))
-    (edge,) = context.memory.each("print-edge", [named], lambda _: [_edge(painted, print_leaves)], moves.polygon)
-    if edge is None:
+    (area,) = context.memory.each("print-area", [named], lambda _: [_area(painted, print_leaves)], moves.outline)
+    if not area:
         return
+    (edge,) = context.memory.each("print-edge", [(area,)], lambda _: [_edge(area)], moves.polygon)
 
     def solve(missing: list[int]) -> list[facts.Place]:
         out = []
@@ -306,10 +309,30 @@ def short_bleed(context: Context) -> Iterator[Finding]:
         return out
 
     found = context.memory.each("bleed", [(shape.path, *named) for shape, _ in lines], solve, moves.place)
-    for (shape, limits), place in zip(lines, found, strict=True):
-        distance = round(place.size_mm, 4)
-        if distance < limits.least_bleed_mm:
-            yield _bleed(context, shape, limits, distance, round(place.x, 4), round(place.y, 4))
+    near = [
+        (shape, limits, place)
+        for (shape, limits), place in zip(lines, found, strict=True)
+        if round(place.size_mm, 4) < limits.least_bleed_mm
+    ]
+
+    def look(missing: list[int]) -> list[facts.Place | None]:
+        (printed,) = areas_of([Region(area)])
+        return [_unmeant(*near[index], printed, edge) for index in missing]
+
+    keys = [(shape.path, shape.style.fill_rule, limits.least_bleed_mm, area) for shape, limits, _ in near]
+    for (shape, limits, _), place in zip(near, context.memory.each("unbled", keys, look, moves.place), strict=True):
+        if place is not None:
+            yield _bleed(context, shape, limits, round(place.size_mm, 4), round(place.x, 4), round(place.y, 4))
+
+
+def _unmeant(shape: Shape, limits: Limits, place: facts.Place, printed: Any, edge: Any) -> facts.Place | None:
+    """Return where print ends too near a line; None where only stretches bare by design meet the line."""
+    if place.size_mm > REACHED_MM:
+        return place  # the print does not come as far as the line, or runs on beyond it
+    clear = clearance(shape.path, shape.style.fill_rule, printed, limits.least_bleed_mm)
+    if clear is None:
+        return place
+    return clear.place and facts.Place(float(shapely.distance(shapely.Point(clear.place), edge)), *clear.place)
 
 
 def _plainly(style: Style) -> Style:
@@ -333,12 +356,13 @@ def _painted(memory: Memory, shapes: Sequence[Shape]) -> list[tuple[Region, ...]
     return memory.each("painted", [_key(shape) for shape in shapes], solve, moves.regions)
 
 
-def _edge(painted: Sequence[tuple[Region, ...]], leaves: Sequence[Leaf]) -> Any:
+def _area(painted: Sequence[tuple[Region, ...]], leaves: Sequence[Leaf]) -> Path:
     rest = [region for leaf in leaves if not isinstance(leaf, Shape) for region in painted_regions(leaf)]
-    area = merge([*(region for regions in painted for region in regions), *rest])
-    if not area:
-        return None
-    flat = flatten(joined([area]))
+    return joined([merge([*(region for regions in painted for region in regions), *rest])])
+
+
+def _edge(area: Path) -> Any:
+    flat = flatten(area)
     return facts.lines_of(np.split(flat.coords, flat.starts[1:]))
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 import shapely
@@ -21,7 +21,7 @@ from shapely import affinity
 from bladewise.geometry import measures
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.kernel import curve_true
-from bladewise.geometry.path import Point
+from bladewise.geometry.path import Point, joined
 from bladewise.geometry.regions import Region
 from bladewise.geometry.rough import straight_outlines
 from bladewise.operations.coats import areas_of, covering, is_print
@@ -30,11 +30,12 @@ from bladewise.operations.cut_regions import cut_regions
 if TYPE_CHECKING:
     from bladewise.document import Job
     from bladewise.geometry.path import Path
+    from bladewise.geometry.regions import FillRule
 
 FARTHEST_MM = 20.0
 """No machine is farther off than this; print that runs on so far is never cut into."""
 
-_REACHED_MM = 0.25
+REACHED_MM = 0.25
 """Art that ends nearer than this to the line is meant to reach it."""
 
 _SLIVER_MM = 0.01
@@ -66,21 +67,28 @@ class WhiteShowing:
     place: Point | None = None
 
 
+class Clearance(NamedTuple):
+    """How far a line may lie off before film shows that is not meant to, in mm, and where on it that begins."""
+
+    up_to_mm: float
+    place: Point | None = None
+
+
 class _Line:
     """One cut line, what it encloses, and the film beside it that is bare on purpose."""
 
-    def __init__(self, path: Path, inside: Any, printed: Any) -> None:
-        self.path, self.inside = path, inside
+    def __init__(self, path: Path, inside: Any, printed: Any, farthest_mm: float = FARTHEST_MM) -> None:
+        self.path, self.inside, self.farthest_mm = path, inside, farthest_mm
         strip = _STRIP_MM
-        near = shapely.intersection(printed, shapely.box(*_grown(inside.bounds, FARTHEST_MM + 1.0)))
+        near = shapely.intersection(printed, shapely.box(*_grown(inside.bounds, farthest_mm + 1.0)))
         self.near = near
         within = shapely.difference(inside, inside.buffer(-strip))
         beyond = shapely.difference(inside.buffer(strip), inside)
         self.flipped = _share(near, within) < _HARDLY and _share(near, beyond) > _MOSTLY
         rim = shapely.boundary(inside)
         apart = shapely.get_parts(shapely.line_merge(shapely.difference(rim, near.buffer(_SLIVER_MM))))
-        missed = shapely.union_all(apart[~shapely.is_empty(shapely.difference(apart, near.buffer(_REACHED_MM)))])
-        self.meant_bare = missed.buffer(FARTHEST_MM, cap_style="flat") if not missed.is_empty else shapely.Polygon()
+        missed = shapely.union_all(apart[~shapely.is_empty(shapely.difference(apart, near.buffer(REACHED_MM)))])
+        self.meant_bare = missed.buffer(farthest_mm, cap_style="flat") if not missed.is_empty else shapely.Polygon()
 
     def showing(self, dx: float, dy: float) -> Any:
         """Return the bare film as a polygon."""
@@ -89,15 +97,17 @@ class _Line:
         return shapely.difference(shapely.difference(added, self.near), self.meant_bare)
 
     @cached_property
-    def clear_mm(self) -> float:
+    def clearance(self) -> Clearance:
         """How far the line may lie off, whichever way, before white shows."""
         way = -1.0 if self.flipped else 1.0
-        around = self.inside.buffer(way * FARTHEST_MM)
+        around = self.inside.buffer(way * self.farthest_mm)
         band = shapely.difference(self.inside, around) if self.flipped else shapely.difference(around, self.inside)
         bare = shapely.difference(shapely.difference(band, self.near), self.meant_bare).buffer(-_SLIVER_MM)
         if bare.is_empty:
-            return FARTHEST_MM
-        return max(0.0, float(shapely.distance(bare, shapely.boundary(self.inside))) - _SLIVER_MM)
+            return Clearance(self.farthest_mm)
+        nearest = shapely.shortest_line(shapely.boundary(self.inside), bare)
+        x, y = shapely.get_coordinates(nearest)[0].tolist()
+        return Clearance(max(0.0, float(nearest.length) - _SLIVER_MM), (x, y))
 
 
 class Registration:
@@ -129,7 +139,7 @@ class Registration:
     @cached_property
     def clear_up_to_mm(self) -> float:
         """How far the cut may be off, whichever way, before white shows; at most `FARTHEST_MM`."""
-        return min((line.clear_mm for line in self._lines), default=FARTHEST_MM)
+        return min((line.clearance.up_to_mm for line in self._lines), default=FARTHEST_MM)
 
     def about(self, shift_mm: Point) -> WhiteShowing:
         """Return what shows for one error by fine chords, at once."""
@@ -170,6 +180,28 @@ class Registration:
         shifts = [(error_mm * math.cos(turn), error_mm * math.sin(turn)) for turn in turns]
         worst = max((self.about(shift) for shift in shifts), key=lambda each: each.area_mm2)
         return self.exactly(worst.shift_mm)
+
+
+def clearance(line: Path, rule: FillRule, printed: Any, farthest_mm: float = FARTHEST_MM) -> Clearance | None:
+    """Return how far one cut line may lie off over a print; None for a line that is closed nowhere.
+
+    Stretches of the line that no art reaches are bare on purpose: they do not count, as they do for the plain distance
+    of the line from the print's edge.
+
+    Parameters
+    ----------
+    line, rule
+        The cut line, and the rule by which its rings enclose.
+    printed
+        All that is printed, as a polygon of fine chords (`coats.areas_of`).
+    farthest_mm
+        It is not looked farther than this; what is clear up to there is told to be so.
+    """
+    rings = [ring for ring, shut in zip(line.subpaths(), line.closed.tolist(), strict=True) if shut]
+    if not rings:
+        return None
+    (inside,) = areas_of([Region(joined(rings), rule)])
+    return None if inside.is_empty else _Line(line, inside, printed, farthest_mm).clearance
 
 
 def white_showing(job: Job, shift_mm: Point) -> WhiteShowing:
