@@ -95,7 +95,11 @@ def test_double_cuts_are_refused_for_every_format(capsys: pytest.CaptureFixture[
     code, _, err = run(capsys, "export", art, "--format", "dxf", "--out", tmp_path / "out")
     assert code == 1
     assert "cut twice" in err
+    assert err.endswith("`--despite-findings` writes them all the same.\n")
     assert run(capsys, "export", art, "--format", "dxf", "--out", tmp_path / "out", "--despite-findings")[0] == 0
+    assert run(capsys, "export", art, "--format", "png", "--out", tmp_path / "out")[0] == 0, (
+        "no knife follows a picture"
+    )
 
 
 def test_a_format_and_a_destination_do_not_go_together(capsys: pytest.CaptureFixture[str], art: Path) -> None:

@@ -90,11 +90,12 @@ def _export(options: argparse.Namespace) -> int:
     marks = None
     if options.marks and destination is None:
         marks = RegistrationMarks(options.marks, **_given(size_mm=options.marks_size, inset_mm=options.marks_inset))
+    is_picture = destination is not None and destination.format == "png"  # no knife follows one
     try:
-        if not options.despite_findings:
+        if not options.despite_findings and not is_picture:
             session.refuse_double_cuts()
     except CannotWrite as error:
-        sys.stderr.write(f"bladewise: {error}\n")
+        sys.stderr.write(f"bladewise: {error}\n`--despite-findings` writes them all the same.\n")
         return 1
     files = session.prepared(
         per_colour=options.per_colour,

@@ -318,7 +318,7 @@ class Session:
         CannotWrite
             If the check finds double cuts, or a file does not read back as meant.
         """
-        if not despite_findings:
+        if not despite_findings and not (destination is not None and destination.format == "png"):
             self.refuse_double_cuts()
         if destination is not None:
             return formats.prepared(self.job, destination, painter)
@@ -334,7 +334,7 @@ class Session:
         """
         double = [finding for finding in self.check() if finding.rule in checks.DOUBLE_CUTS]
         if double:
-            more = phrase(" and {count} more", count=len(double) - 1) if len(double) > 1 else ""
+            more = phrase(" And {count} more.", count=len(double) - 1) if len(double) > 1 else ""
             raise CannotWrite(
                 phrase(
                     "The knife would cut twice or through good vinyl: {message}{more}",
