@@ -15,12 +15,13 @@ import numpy as np
 import shapely
 
 from bladewise.document import Lettering, MaterialKind, Picture, Shape, bounds_of, measure_together, outline_of
+from bladewise.errors import CannotApply
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import EMPTY, Path, Point, circle, polygon, rectangle
 from bladewise.geometry.regions import Region
-from bladewise.geometry.strokes import LineCap, LineJoin
+from bladewise.geometry.strokes import LineCap, LineJoin, stroke_outline
 from bladewise.geometry.winding import contains
-from bladewise.operations.painted import is_hairline, painted_regions
+from bladewise.operations.painted import is_hairline, painted_regions, stroke_geometry
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -166,11 +167,19 @@ def zone(spot: Spot, size_mm: float, quiet_mm: float) -> Box:
 def painted_box(leaf: Leaf) -> Box | None:
     """Return the extent of what a leaf paints or a knife follows in it, strokes at their width, in mm.
 
-    Dashes count as if the line were whole. Of a joint beyond its miter limit a little too much may be counted.
+    Of a joint beyond its miter limit a little too much may be counted, and of dashes that are too many to be drawn
+    the whole line.
     """
     box = leaf.bounds
     if isinstance(leaf, Picture) or box is None or (stroke := leaf.style.stroke) is None or is_hairline(stroke):
         return box
+    if is_dashed(stroke):
+        try:
+            dashes = stroke_outline(outline_of(leaf), stroke_geometry(stroke)).bounds()
+        except CannotApply:
+            dashes = _rough_box(leaf)
+        shown = [each for each in (box if leaf.style.fill is not None else None, dashes) if each is not None]
+        return joined_box(shown) if shown else None
     half = reach_of(stroke)
     band = shapely.buffer(
         _lines(outline_of(leaf)),
@@ -183,14 +192,28 @@ def painted_box(leaf: Leaf) -> Box | None:
     return joined_box([box, *shapely.bounds(band).tolist()])
 
 
+def is_dashed(stroke: Stroke) -> bool:
+    """Whether a stroke has gaps."""
+    return sum(stroke.dash) > 0.0
+
+
 def painted_extent(leaves: Iterable[Leaf]) -> Box | None:
     """Return the box around what leaves paint; only those that may reach its sides are measured with their strokes."""
     shown = list(leaves)
-    inner = bounds_of(shown)
-    if inner is None:
-        return None
-    outer = [leaf for leaf in shown if (box := _rough_box(leaf)) is not None and not _lies_in(box, inner)]
-    return joined_box([inner, *(box for leaf in outer if (box := painted_box(leaf)) is not None)])
+    only_dashes = [leaf for leaf in shown if _is_only_dashes(leaf)]
+    inner = bounds_of([leaf for leaf in shown if not _is_only_dashes(leaf)] if only_dashes else shown)
+    outer = [
+        leaf for leaf in shown if (box := _rough_box(leaf)) is not None and (inner is None or not _lies_in(box, inner))
+    ]
+    boxes = [box for box in (inner, *(painted_box(leaf) for leaf in outer)) if box is not None]
+    return joined_box(boxes) if boxes else None
+
+
+def _is_only_dashes(leaf: Leaf) -> bool:
+    if isinstance(leaf, Picture) or leaf.style.fill is not None:
+        return False
+    stroke = leaf.style.stroke
+    return stroke is not None and is_dashed(stroke) and not is_hairline(stroke)
 
 
 def _rough_box(leaf: Leaf) -> Box | None:
