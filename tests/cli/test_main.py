@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from PIL import Image
 
 from bladewise.cli import main
 from bladewise.formats import write_svg
@@ -178,3 +179,21 @@ def test_what_is_only_wasteful_is_told_and_the_job_is_ready(capsys, tmp_path):
     assert [(one["rule"], one["severity"], one["step"], one["safe"]) for one in told["findings"]] == [
         ("narrow-bridge", "wasteful", None, False)
     ]
+
+
+def test_a_picture_shows_the_sheet_on_the_film_it_is_printed_on(tmp_path, capsys):
+    art = tmp_path / "disc.svg"
+    art.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">'
+        '<circle cx="20" cy="20" r="10" fill="#e69f00"/></svg>'
+    )
+    corners = []
+    for film in ("white", "dark"):
+        out = tmp_path / f"{film}.png"
+        assert run(capsys, "render", art, "--view", "printed", "--film", film, "--out", out, "--width", 80)[0] == 0
+        with Image.open(out) as image:
+            corners.append(image.convert("RGB").getpixel((2, 2)))
+    assert corners == [(255, 255, 255), (0x26, 0x28, 0x2B)]
+    code, _, err = run(capsys, "render", art, "--film", "dark", "--out", tmp_path / "x.png")
+    assert code == 2
+    assert "--view printed" in err

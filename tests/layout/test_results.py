@@ -12,7 +12,8 @@ from bladewise import operations
 from bladewise.document import CutKind, Layer, Material, MaterialKind, Shape, Stroke, Style, cut_line_id
 from bladewise.formats import svg_text
 from bladewise.geometry.path import circle, joined, rectangle
-from bladewise.layout.results import PLAIN, Cutting, cut_result, printed_result
+from bladewise.layout.films import PLAIN
+from bladewise.layout.results import Cutting, cut_result, printed_result
 from pieces import BLUE, ORANGE, job_of, print_of, shape
 
 PX_A_MM = 5.0

@@ -18,7 +18,7 @@ from bladewise import __version__
 from bladewise.cli.destinations import add_destinations
 from bladewise.cli.export import add_export, paint_picture
 from bladewise.cli.ticket import add_ticket
-from bladewise.errors import BladewiseError, CannotWrite
+from bladewise.errors import BladewiseError, CannotRead, CannotWrite
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,7 +72,13 @@ def _parser() -> argparse.ArgumentParser:
     render = commands.add_parser("render", help="make a picture of a job or artwork")
     render.add_argument("file", type=Path)
     render.add_argument(
-        "--view", choices=("fill", "outline"), default="fill", help="as printed, or as the knife sees it"
+        "--view",
+        choices=("fill", "outline", "printed", "cut"),
+        default="fill",
+        help="all of it, as the knife sees it, as the sheet leaves the printer, or as it is once it is cut",
+    )
+    render.add_argument(
+        "--film", choices=("white", "clear", "dark"), help="printed, cut: what it is printed on (default white)"
     )
     render.add_argument("--out", type=Path, required=True, metavar="PNG")
     render.add_argument("--width", type=_pixels, default=1600, metavar="PX", help="width in pixels (default 1600)")
@@ -135,8 +141,17 @@ def _render(options: argparse.Namespace) -> int:
     from bladewise.session import Session
     from bladewise.window.picture import write_png
 
-    session = Session.open(options.file)
-    write_png(session.job, options.out, view=options.view, width_px=options.width)
+    if options.film is not None and options.view not in ("printed", "cut"):
+        raise CannotRead("Film shows only where print is shown.", hint="Say --view printed or --view cut.")
+    job, view = Session.open(options.file).job, options.view
+    if view in ("printed", "cut"):
+        from bladewise.layout.films import GROUNDS, Film
+        from bladewise.layout.results import cut_result, printed_result
+
+        ground = GROUNDS[Film(options.film or "white")]
+        job = printed_result(job, ground=ground) if view == "printed" else cut_result(job, ground=ground)
+        view = "fill"
+    write_png(job, options.out, view=view, width_px=options.width)
     _print(f"{options.out}")
     return 0
 

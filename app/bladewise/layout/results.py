@@ -10,19 +10,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from bladewise.document import Colour, CutKind, Layer, MaterialKind, Shape, Stroke, Style
+from bladewise.document import CutKind, Layer, MaterialKind, Shape, Stroke, Style
 from bladewise.geometry import booleans
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import contains
 from bladewise.geometry.path import EMPTY, Path, joined, rectangle
 from bladewise.geometry.regions import FillRule, Region
+from bladewise.layout.films import PLAIN, Ground, on_film
 from bladewise.operations.coats import is_line_to_cut, is_print
 from bladewise.operations.cut_regions import CutRegion, cut_regions
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from bladewise.document import Box, Job, Placed
+    from bladewise.document import Box, Colour, Job, Placed
     from bladewise.geometry.path import Point
 
 _ROOM_MM = 1.0
@@ -30,19 +31,6 @@ _ROOM_MM = 1.0
 
 _RIM_MM = 0.1
 """Width of the edge that shows white film on a pale liner."""
-
-
-@dataclass(frozen=True)
-class Ground:
-    """What is seen where no ink is: the film itself, its liner, and whatever lies around a piece."""
-
-    film: Colour = Colour(0xFF, 0xFF, 0xFF)
-    liner: Colour = Colour(0xE6, 0xDF, 0xCE)
-    around: Colour = Colour(0xFF, 0xFF, 0xFF)
-    rim: Colour = Colour(0xA0, 0x98, 0x88)
-
-
-PLAIN = Ground()
 
 
 @dataclass(frozen=True)
@@ -54,17 +42,21 @@ class _Pieces:
     """Empty where the whole sheet is the carrier."""
 
 
-def printed_result(job: Job) -> Job:
+def printed_result(job: Job, *, ground: Ground = PLAIN) -> Job:
     """Return the job as it leaves the printer, its cut lines over it: no vinyl, no guides, nothing that is hidden.
 
-    White ink lies where it is printed. Varnish is clear and does not show.
+    White ink lies where it is printed. Varnish is clear and does not show. On film that is not white the sheet has the
+    film's colour, and ink looks as it does there (`films`).
     """
     lines = [
         placed.leaf
         for placed in job.walk()
         if placed.visible and is_line_to_cut(placed) and isinstance(placed.leaf, Shape)
     ]
-    result = _ink(job)
+    result = on_film(_ink(job), ground.film)
+    if ground.film != PLAIN.film:
+        sheet = Shape(job.fresh_id("film"), _everything(job), Style(fill=ground.film), name="film")
+        result = result.with_layer(Layer(job.fresh_id("film-layer"), "Film", (sheet,)), index=0)
     layer = Layer(job.fresh_id("lines-over-print"), "Cut lines", tuple(_as_line(job, each) for each in lines))
     return result.with_layer(layer) if lines else result
 
@@ -99,7 +91,7 @@ class Cutting:
     def __init__(self, job: Job, *, ground: Ground = PLAIN) -> None:
         """Find the ink and the pieces."""
         self._job, self._ground = job, ground
-        self._ink = _ink(job)
+        self._ink = on_film(_ink(job), ground.film)
         self.regions = cut_regions(job)
         self._pieces = _pieces(self.regions)
         self._sheet = _everything(job)
