@@ -218,3 +218,10 @@ def test_a_saved_job_goes_back_through_steps_that_were_never_computed_here(
     settle(window, qtbot)
     assert window.desk.session.history.position == 2
     assert next(shape for shape in window.desk.job.shapes() if shape.name == "Plate").bounds[0] == pytest.approx(20.0)
+
+
+def test_only_numbers_stand_out_not_digits_within_a_name():
+    from bladewise.window.command_stack.delegate import _NUMBER
+
+    text = "Material of material colour-1c7c7d: Red #e8613c, 0.3 mm, -2 mm, 3 × 4 mm"
+    assert _NUMBER.findall(text) == ["#e8613c", "0.3 mm", "-2 mm", "3 × 4 mm"]

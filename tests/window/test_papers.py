@@ -150,6 +150,7 @@ def test_the_ticket_of_a_hand_off_says_how_its_files_are_made(shop, qtbot, tmp_p
     ((_, text),) = [fact for fact in dialog.made.ticket.facts if fact.label == "Files"]
     assert text.startswith("“Front table”")
     assert "mirrored" in text
+    assert "Mirrored" not in [fact.label for fact in dialog.made.ticket.facts]
     assert "marks: " in text
     dialog.close()
 

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from bladewise.document import Colour, CutKind, Material, MaterialKind, is_cut_line
 from bladewise.window import theme
 from bladewise.window.design import FINE_TYPE, NEAR, SMALL
+from bladewise.window.painting import ViewMode
 from bladewise.window.paints import CUT_DASHES, PRINT_DASHES, legible, qt_colour
 
 if TYPE_CHECKING:
@@ -141,7 +142,6 @@ def dashes_of(material: Material) -> list[float]:
 class DashLegend(QWidget):
     """Says what the dashes on the canvas stand for, where there is more than one kind of line; as many as have room."""
 
-    PAPER = Colour(255, 255, 255)
     SAMPLE = 34
 
     def __init__(self) -> None:
@@ -184,6 +184,10 @@ class DashLegend(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint as many as fit."""
+        from bladewise.window.canvas.colours import CanvasColours
+
+        paper = CanvasColours.of(self.palette(), ViewMode.OUTLINE.value).paper(ViewMode.OUTLINE)
+        ink = Colour(0, 0, 0) if paper.luminance > _PALE else Colour(255, 255, 255)
         painter = QPainter(self)
         x, high = 0.0, float(self.height())
         for word, dashes in self._kinds.items():
@@ -191,7 +195,7 @@ class DashLegend(QWidget):
             if x + wide > self.width() + 1.0:
                 break
             sample = QRectF(x + NEAR, high / 2.0 - 7.0, self.SAMPLE, 14.0)
-            paint_sample(painter, sample, Colour(0, 0, 0), dashes, self.PAPER)
+            paint_sample(painter, sample, ink, dashes, paper)
             painter.setPen(theme.colour("muted"))
             words = QRectF(sample.right() + SMALL, 0.0, wide, high)
             painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, word)

@@ -83,7 +83,7 @@ class Bench(QFrame):
         self._wanted: Step | None = None
         self._changed_at = 0.0
         column = QVBoxLayout(self)
-        column.setContentsMargins(16, 8, 16, 8)
+        column.setContentsMargins(16, 6, 16, 6)
         column.setSpacing(6)
         head = QHBoxLayout()
         head.setSpacing(12)

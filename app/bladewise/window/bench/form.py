@@ -35,7 +35,7 @@ class StepForm(QWidget):
         self._untyped: dict[str, Any] = {}
         self._by_hand: set[str] = set()
         self._idle: frozenset[str] = frozenset()
-        flow = FlowLayout(self, gap=16, row_gap=8)
+        flow = FlowLayout(self, gap=16, row_gap=4)
         for parameter in operation.parameters:
             if parameter.name == ACTS_ON and parameter.type is ParameterType.SELECTION:
                 continue

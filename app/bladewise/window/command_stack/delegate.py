@@ -17,7 +17,10 @@ from bladewise.window.design import FINE_TYPE, RADIUS_SMALL
 LEFT = 44
 RIGHT = 30
 BOX = 15
-_NUMBER = re.compile(r"#[0-9a-fA-F]{6}\b|[-+]?\d+(?:\.\d+)?(?:\s?×\s?\d+(?:\.\d+)?)?(?:\s?(?:mm²|mm|°|%))?")
+_NUMBER = re.compile(
+    r"#[0-9a-fA-F]{6}\b"
+    r"|(?<!\w)(?<!\w-)[-+]?\d+(?:\.\d+)?(?:\s?×\s?\d+(?:\.\d+)?)?(?:\s?(?:mm²|mm|°|%))?"  # none within a name
+)
 
 
 class StackDelegate(QStyledItemDelegate):

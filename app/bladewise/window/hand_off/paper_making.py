@@ -27,6 +27,10 @@ PROOF_DPI = 254.0
 """Ten pixels a millimetre, so that every millimetre of a scale bar is whole pixels."""
 
 
+_NOT_MIRRORED = Fact("Mirrored", "no")
+"""Said of the art alone; beside files that are mirrored it would only confuse."""
+
+
 class Sort(StrEnum):
     """For the shop floor, or for the customer."""
 
@@ -84,7 +88,8 @@ def make(
     if sort is Sort.TICKET:
         ticket = ticket_of(job, findings, made, unit=unit, order=inside_out)
         files = tuple(Fact(tr("Files"), f"{quoted(each.name)}: {summary(each)}") for each in to)
-        ticket = replace(ticket, facts=(*ticket.facts, *files))
+        of_art = (each for each in ticket.facts if not (files and each == _NOT_MIRRORED))
+        ticket = replace(ticket, facts=(*of_art, *files))
         pages = ticket_pages(ticket, Paper(paper), say)
     else:
         proof = proof_of(job, made, paper=Paper(paper), unit=unit, say=say)

@@ -64,6 +64,9 @@ class MaterialChip(QAbstractButton):
         `found` counts the findings of each severity there is; `title` is the name as short as it can be among the
         others.
         """
+        shown = self.material, self._figures, self._found, self._unit, self.title
+        if shown == (material, figures, found, unit, title) and self.toolTip():
+            return  # most edits leave most materials as they are
         self.material, self._figures, self._found, self._unit = material, figures, found, unit
         self.title = title
         self.setAccessibleName(self.spoken())

@@ -164,9 +164,10 @@ class LayersApart(QWidget):
         self._worker.start(
             lambda _progress: applications_of(job), lambda found: self._numbered(job, found), instead=True
         )
-        self.told.setText(
-            _tr("1 layer") if len(self.sheets) == 1 else _tr("{count} layers").format(count=len(self.sheets))
-        )
+        count = len(self.sheets)
+        few = _tr("1 layer") if count else _tr("Layers apart")
+        self.told.setText(_tr("{count} layers").format(count=count) if count > 1 else few)
+        self.slider.setEnabled(count > 1)  # there is nothing to draw apart
         self.update()
 
     def _numbered(self, job: Job, found: dict[str, int]) -> None:
@@ -174,7 +175,8 @@ class LayersApart(QWidget):
             self.turns = found
             rounds = len(set(found.values()))
             if rounds and rounds < len(self.sheets):
-                text = _tr("{count} layers, stuck in {rounds} goes")
+                many = _tr("{count} layers, stuck in {rounds} goes")
+                text = _tr("{count} layers, stuck all at once") if rounds == 1 else many
                 self.told.setText(text.format(count=len(self.sheets), rounds=rounds))
             self.update()
 

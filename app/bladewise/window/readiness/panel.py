@@ -65,7 +65,7 @@ class ReadinessPanel(PanelFrame):
         if only is not None:
             self.filter_text.setText(self.tr("Only {material}").format(material=only.name))
         safe = sum(finding.remedy.is_safe_step for finding in self.shown)
-        self.deeds.setVisible(bool(self.shown))
+        self.deeds.setVisible(bool(self.shown) and any(True for _ in desk.job.walk()))
         self.mend_all.setVisible(safe > 0)
         count = self.tr("Mend 1 that is safe") if safe == 1 else self.tr("Mend all {n} that are safe").format(n=safe)
         self.mend_all.setText(count)

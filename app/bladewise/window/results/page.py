@@ -76,7 +76,9 @@ class ResultsDialog(QDialog):
         row.addLayout(self._make_picture(), 1)
         self.finished.connect(lambda _code: self._close_down())
         self._tell()
-        self._worker.start(lambda progress: measure(desk.job, progress), self._show_measured, self._failed)
+        job = desk.job
+        self._worker.start(lambda _progress: printed_result(job), self._show_printed, self._failed)
+        self._worker.start(lambda progress: measure(job, progress), self._show_measured, self._failed)
         self.modes.setFocus(Qt.FocusReason.OtherFocusReason)
 
     # --- parts ----------------------------------------------------------------------------------------------------
@@ -199,6 +201,11 @@ class ResultsDialog(QDialog):
         size = math.hypot(*self.shift) or WORST_MM
         dx, dy = self.measured.registration.worst(size).shift_mm
         self.set_shift(round(dx, 3), round(dy, 3))
+
+    def _show_printed(self, printed: Job) -> None:
+        """Show the print meanwhile: how print and cut lie to one another takes long in a large job."""
+        if self.measured is None and not self.is_cut:
+            self.view.show_result(printed, None)
 
     def _show_measured(self, measured: Measured) -> None:
         self.measured = measured
