@@ -10,8 +10,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QLocale, QSize, Qt, QUrl
-from PySide6.QtGui import QColor, QDesktopServices, QPainter, QPaintEvent, QPen, QPixmap
+from PySide6.QtCore import QLocale, Qt, QUrl
+from PySide6.QtGui import QDesktopServices, QResizeEvent
 from PySide6.QtWidgets import (
     QDialog,
     QFileDialog,
@@ -27,14 +27,12 @@ from PySide6.QtWidgets import (
 from bladewise.document import DETAILS
 from bladewise.errors import BladewiseError, Cancelled
 from bladewise.formats.atomic import make_folder, write_atomically
-from bladewise.window import theme
 from bladewise.window.controls import Segments, label, push_button
 from bladewise.window.design import APART, FAR, FINE_TYPE, HEAD_TYPE, NEAR, PAGE_MARGINS, SMALL
 from bladewise.window.hand_off.answers import answers_for
 from bladewise.window.hand_off.paper_making import Made, Sort, file_bytes, make, today
+from bladewise.window.hand_off.paper_page import PaperPage
 from bladewise.window.language import say
-from bladewise.window.painting import paint_job
-from bladewise.window.view import View
 from bladewise.window.worker import Progress, Worker
 
 if TYPE_CHECKING:
@@ -46,39 +44,6 @@ if TYPE_CHECKING:
 
 AFTER_TYPING_MS = 300
 SIDE = 300
-_PAGE_WIDTH = 620
-
-
-class PaperPage(QWidget):
-    """One page, painted as a picture of it is."""
-
-    def __init__(self, job: Job, number: int, count: int) -> None:
-        """Show a page."""
-        super().__init__()
-        self._job = job
-        self._pixmap: QPixmap | None = None
-        self.setAccessibleName(self.tr("Page {number} of {count}").format(number=number, count=count))
-        self.setFixedSize(self.sizeHint())
-
-    def sizeHint(self) -> QSize:
-        """Return a width that reads, and the height that follows from it."""
-        return QSize(_PAGE_WIDTH, round(_PAGE_WIDTH * self._job.height_mm / self._job.width_mm))
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint the page on white paper."""
-        ratio = self.devicePixelRatioF()
-        if self._pixmap is None or self._pixmap.devicePixelRatio() != ratio:
-            self._pixmap = QPixmap(self.size() * ratio)
-            self._pixmap.fill(QColor(255, 255, 255))
-            inner = QPainter(self._pixmap)
-            paint_job(inner, self._job, View(self.width() * ratio / self._job.width_mm))
-            inner.end()
-            self._pixmap.setDevicePixelRatio(ratio)
-        painter = QPainter(self)
-        painter.drawPixmap(0, 0, self._pixmap)
-        painter.setPen(QPen(theme.colour("border"), 1))
-        painter.drawRect(self.rect().adjusted(0, 0, -1, -1))
-        painter.end()
 
 
 class PapersDialog(QDialog):
@@ -323,8 +288,20 @@ class PapersDialog(QDialog):
         for page in self.pages:
             column.addWidget(page, 0, Qt.AlignmentFlag.AlignHCenter)
         column.addStretch(1)
+        self._fit_pages()
         self.area.setWidget(holder)
         self.area.verticalScrollBar().setValue(at)
+
+    def _fit_pages(self) -> None:
+        room = self.area.width() - 4 * SMALL - self.area.verticalScrollBar().sizeHint().width()
+        for page in self.pages:
+            page.fit(room)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the pages within the window."""
+        super().resizeEvent(event)
+        self.layout().activate()  # type: ignore[union-attr]
+        self._fit_pages()
 
     def _tell(self) -> None:
         has_file = bool(self.file.text().strip())
