@@ -59,9 +59,21 @@ def test_what_is_common_practice_says_so_and_what_is_changed_is_marked(squares, 
 def test_a_wrong_number_stays_and_says_why(squares, page, qtbot):
     before = squares.desk.session.history.position
     _type(qtbot, page, "least_gap_mm", "wide")
-    assert "not a number" in page.card.notes["least_gap_mm"].text()
+    assert "not a number" in page.card.refusals["least_gap_mm"].text()
     assert page.card.rows["least_gap_mm"].line.text() == "wide"
+    page.refresh()
+    assert page.card.refusals["least_gap_mm"].isVisible()
     assert squares.desk.session.history.position == before
+
+
+def test_why_a_number_is_wrong_has_the_row_below_it_as_wide_as_there_is(squares, page, qtbot):
+    _type(qtbot, page, "price_a_m2", "12,5x")
+    refusal, field = page.card.refusals["price_a_m2"], page.card.rows["price_a_m2"]
+    qtbot.waitUntil(lambda: refusal.isVisible() and refusal.width() > field.width())
+    assert refusal.geometry().top() >= field.geometry().bottom()
+    assert refusal.height() >= refusal.heightForWidth(refusal.width())
+    _type(qtbot, page, "price_a_m2", "12.5")
+    assert not refusal.isVisible()
 
 
 def test_kind_cut_and_like_are_steps_too(squares, page):
@@ -89,8 +101,8 @@ def test_a_new_name_keeps_the_profile_and_a_taken_one_is_refused_in_place(square
     page.take_from_stock(SEA)
     page.card.name.setText("Sea")
     page.card.name.editingFinished.emit()
-    assert "already" in page.card.notes["name"].text()
-    assert not page.card.notes["name"].isHidden()
+    assert "already" in page.card.refusals["name"].text()
+    assert not page.card.refusals["name"].isHidden()
 
 
 def test_the_stock_is_kept_between_jobs(squares, page, tmp_path):

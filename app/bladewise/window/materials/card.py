@@ -57,6 +57,7 @@ class Card(QWidget):
         column.addLayout(self.limits)
         column.addStretch(1)
         self.notes: dict[str, QLabel] = {}
+        self.refusals: dict[str, QLabel] = {}
         self.captions: dict[str, QLabel] = {}
         self.rows: dict[str, TypedField] = {}
         self._make_looks()
@@ -110,8 +111,10 @@ class Card(QWidget):
         for name, field in self.rows.items():
             if other or before is None or self._value(before, name) != self._value(material, name):
                 field.set_value(self._value(material, name))
+                field.problem = ""
                 field.mark(wrong=False)
-            self._note(name, material)
+            if not field.problem:  # what is wrong stays, with why
+                self._note(name, material)
         count = said.changed_count(material.profile)
         self.told.setText(
             _tr("All of it is common practice; type over what is otherwise with you.")
@@ -158,10 +161,10 @@ class Card(QWidget):
         font.setBold(own is not None and own != usual)
         note.setFont(font)
 
-    def _say(self, name: str, text: str, role: str = "muted") -> None:
-        note = self.notes[name]
-        restyle(note, "role", role)
-        note.setText(text)
+    def _say(self, name: str, text: str) -> None:
+        """Say something beside a row; a refusal below it is over."""
+        self.notes[name].setText(text)
+        self.refusals[name].hide()
 
     # --- rows -----------------------------------------------------------------------------------------------------
 
@@ -172,15 +175,15 @@ class Card(QWidget):
         control.setAccessibleName(title)
         note = label("", "muted", scale=0.9)
         note.setWordWrap(True)
+        refusal = label("", "trouble", scale=0.9)  # a sentence: it has the row below, as wide as both columns
+        refusal.setWordWrap(True)
+        refusal.hide()
         grid.addWidget(caption, row, 0)
-        if wide:
-            grid.addWidget(control, row, 1, 1, 2)
-            grid.addWidget(note, row + 1, 1, 1, 2)
-            note.setVisible(False)
-        else:
-            grid.addWidget(control, row, 1)
+        grid.addWidget(control, row, 1, 1, 2 if wide else 1)
+        if not wide:
             grid.addWidget(note, row, 2)
-        self.captions[name], self.notes[name] = caption, note
+        grid.addWidget(refusal, row + 1, 1, 1, 2)
+        self.captions[name], self.notes[name], self.refusals[name] = caption, note, refusal
 
     def _choice(self, grid: QGridLayout, name: str, title: str, choices: dict[str, str]) -> QComboBox:
         box = QComboBox()
@@ -204,6 +207,8 @@ class Card(QWidget):
         control: QWidget = self.rows[name] if name in self.rows else {"cut": self.cut}[name]
         for each in (control, self.captions[name], self.notes[name]):
             each.setVisible(shown)
+        if not shown:
+            self.refusals[name].hide()
 
     # --- changing -------------------------------------------------------------------------------------------------
 
@@ -218,8 +223,8 @@ class Card(QWidget):
 
     def refuse(self, name: str, why: str) -> None:
         """Say in place why something cannot be."""
-        self._say(name, why, "trouble")
-        self.notes[name].setVisible(True)
+        self.refusals[name].setText(why)
+        self.refusals[name].show()
         if name == "name":
             restyle(self.name, "wrong", "true")
 
@@ -253,7 +258,7 @@ class Card(QWidget):
         try:
             value = field.read()
         except ValueError as error:
-            self._say(name, say(str(error)), "trouble")
+            self.refuse(name, say(str(error)))
             return
         if value == self._value(self.material, name):
             self._note(name, self.material)
