@@ -19,6 +19,34 @@ def test_a_new_job_is_shown_whole(canvas):
     assert rect.width() > 0.8 * canvas.window_box().width()
 
 
+def _do(canvas, name, **values):
+    outcome = operations.apply(canvas.job, operations.step(name, values))
+    canvas.set_job(outcome.job, outcome.changes)
+
+
+def test_art_that_grows_out_of_the_view_is_shown_whole_again(canvas):
+    _do(canvas, "scale", on={"id": ["square"]}, width_mm=900.0)
+    assert canvas.seen(canvas.job.bounds) == 1.0
+
+
+def test_a_sheet_made_to_fit_is_shown_whole_again(canvas):
+    canvas.zoom_to_box((90.0, 30.0, 190.0, 80.0))
+    _do(canvas, "sheet", width_mm=2000.0, height_mm=1000.0)
+    near = canvas.view
+    assert canvas.seen((0.0, 0.0, 2000.0, 1000.0)) < 0.1  # who looks closely stays where he is
+    canvas.zoom_to_fit()
+    assert canvas.view != near
+    _do(canvas, "sheet", width_mm=9000.0, height_mm=4500.0)
+    assert canvas.seen((0.0, 0.0, 9000.0, 4500.0)) == 1.0
+
+
+def test_an_edit_that_leaves_all_in_view_leaves_the_view_as_it_is(canvas):
+    canvas.zoom_by(0.5)
+    before = canvas.view
+    _do(canvas, "move", on={"id": ["square"]}, dx_mm=5.0, dy_mm=5.0)
+    assert canvas.view == before
+
+
 def test_the_wheel_zooms_at_the_pointer(canvas, hand):
     before, scale = hand.at(160, 50), canvas.view.scale
     hand.wheel(160, 50, 3)

@@ -126,6 +126,15 @@ class Scene:
             (bounds[:, 0] <= box[2]) & (bounds[:, 2] >= box[0]) & (bounds[:, 1] <= box[3]) & (bounds[:, 3] >= box[1])
         )
 
+    def extent(self) -> Box | None:
+        """Return the extent of all that is shown, in mm, or None."""
+        bounds = self.bounds[self.bounds[:, 2] >= self.bounds[:, 0]]
+        if not len(bounds):
+            return None
+        left, top = bounds[:, :2].min(axis=0).tolist()
+        right, bottom = bounds[:, 2:].max(axis=0).tolist()
+        return left, top, right, bottom
+
     def leaf_ids(self, ids: Iterable[str]) -> frozenset[str]:
         """Return the visible leaves that elements stand for: themselves, or all in them."""
         wanted = set(ids)

@@ -19,7 +19,7 @@ from bladewise.window.canvas.ghost import Ghost
 from bladewise.window.canvas.lifted import LiftedArt
 from bladewise.window.canvas.signs import Signs
 from bladewise.window.canvas.snapping import Landmarks, SnapRules
-from bladewise.window.canvas.viewing import Viewing
+from bladewise.window.canvas.viewing import IS_LOST, WAS_SEEN, Viewing
 from bladewise.window.painting import ViewMode
 
 if TYPE_CHECKING:
@@ -95,6 +95,7 @@ class Showing(Viewing):
         """Show a job; `changes` is what differs from the one shown before, None for a job that is new altogether."""
         fresh = changes is None or self.scene.job is None
         self._end_gesture()
+        before = self._landmarks_in_view()
         boxes = self.scene.set_job(job, None if fresh else changes)
         self._elements = self._held = None
         if fresh:
@@ -112,9 +113,24 @@ class Showing(Viewing):
         kept = self._selection if still else frozenset(each for each in self._selection if job.has_id(each))
         self.set_selection(frozenset() if fresh else kept)
         self._mend(boxes)
-        if fresh:
+        if fresh or self._has_left_the_view(before):
             self.zoom_to_fit()
         self.update()
+
+    def _landmarks_in_view(self) -> tuple[bool, bool]:
+        """Say whether the whole sheet and all the art are in view; on an empty sheet art is where the sheet is."""
+        boxes = self._sheet_and_art()
+        sheet = boxes[0] is not None and self.seen(boxes[0]) >= WAS_SEEN
+        return sheet, sheet if boxes[1] is None else self.seen(boxes[1]) >= WAS_SEEN
+
+    def _has_left_the_view(self, before: tuple[bool, bool]) -> bool:
+        """Say whether an edit took the sheet or the art out of a view that had it; one who looks closely stays there."""
+        pairs = zip(before, self._sheet_and_art(), strict=True)
+        return any(was and box is not None and self.seen(box) < IS_LOST for was, box in pairs)
+
+    def _sheet_and_art(self) -> tuple[Box | None, Box | None]:
+        job = self.job
+        return None if job is None else (0.0, 0.0, job.width_mm, job.height_mm), self.scene.extent()
 
     def elements(self) -> dict[str, Element]:
         """Return every element of the job by id."""

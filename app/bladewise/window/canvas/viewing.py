@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from bladewise.document import Box, Job
 
 FIT_MARGIN_PX = 28.0
+WAS_SEEN, IS_LOST = 0.95, 0.6
+"""What was seen to this much of its extent, and after an edit is seen less than that much, has left the view."""
 
 
 class Viewing(QWidget):
@@ -103,6 +105,12 @@ class Viewing(QWidget):
             box = min(box[0], art[0]), min(box[1], art[1]), max(box[2], art[2]), max(box[3], art[3])
         self.zoom_to_box(box, FIT_MARGIN_PX)
         self._is_fitted = True
+
+    def seen(self, box: Box) -> float:
+        """Return how much of the extent of a box, in mm, lies in view: 0 to 1."""
+        rect = self._view.rect(box).adjusted(-0.5, -0.5, 0.5, 0.5)  # a line has an area, too
+        shown = rect.intersected(self.window_box())
+        return (shown.width() * shown.height()) / (rect.width() * rect.height())
 
     def zoom_to_box(self, box: Box, margin_px: float = 60.0) -> None:
         """Show a box of the sheet, in mm, as large as it fits within a margin."""
