@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import QSettings, Qt
+from PySide6.QtCore import QSettings, QSize, Qt
 from PySide6.QtWidgets import QApplication
 
+from bladewise.window.main_window import first_size
 from bladewise.window.tour import Tour
 
 Key = Qt.Key
@@ -58,6 +59,25 @@ def test_keys_alone_go_through_the_five_cards(fresh, qtbot):
     qtbot.keyClick(QApplication.focusWidget(), Key.Key_Return)
     assert shown(fresh) == []
     assert QApplication.focusWidget() is fresh.canvas
+
+
+def test_notes_on_a_file_just_opened_come_when_the_tour_is_over(fresh, monkeypatch):
+    seen = []
+    monkeypatch.setattr(fresh, "show_notes", lambda: seen.append(len(shown(fresh))))
+    fresh.greet()
+    fresh.files.notes_arrived.emit()
+    assert seen == []
+    shown(fresh)[0].leave()
+    assert seen == [0]
+    fresh.files.notes_arrived.emit()
+    assert seen == [0, 0]
+
+
+def test_the_window_opens_no_larger_than_the_screen_has_room_for():
+    assert first_size(QSize(1920, 1080)) == QSize(1440, 900)
+    small = first_size(QSize(1280, 720))
+    assert small.width() == 1280
+    assert small.height() < 720
 
 
 def test_tab_stays_within_the_card(fresh, qtbot):

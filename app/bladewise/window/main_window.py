@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QPoint, QSettings, Qt, QTimer
+from PySide6.QtCore import QEvent, QPoint, QSettings, QSize, Qt, QTimer
 from PySide6.QtWidgets import QApplication, QMenu, QSplitter, QStackedWidget, QVBoxLayout, QWidget
 
 from bladewise.operations import selecting
@@ -40,6 +40,10 @@ if TYPE_CHECKING:
 
     from bladewise.document import Job
     from bladewise.session import Session
+
+_FIRST_SIZE = QSize(1440, 900)
+_TITLE_BAR = 40
+"""About how high what the desktop puts around a window is, in pixels; it is known only when the window is shown."""
 
 
 class MainWindow(Pages):
@@ -91,7 +95,7 @@ class MainWindow(Pages):
         self.setObjectName("window")
         self.setAcceptDrops(True)
         self.setMinimumSize(900, 600)
-        self.resize(1440, 900)
+        self.resize(first_size(self.screen().availableSize()))
         desk = QWidget()
         desk.setObjectName("desk")
         column = QVBoxLayout(desk)
@@ -136,7 +140,7 @@ class MainWindow(Pages):
         self.canvas.files_dropped.connect(self.files.dropped)
         self.canvas.view_mode_changed.connect(lambda mode: self.actions_[f"{mode}-view"].setChecked(True))
         self.pane.menu_wanted.connect(self._canvas_menu)
-        self.files.notes_arrived.connect(self.show_notes)
+        self.files.notes_arrived.connect(self.notes_arrived)
         self.files.leaving.connect(self._leave_job)
         self.files.arrived.connect(lambda: self.remembered.bring_back(self.files.source, self.canvas, self.desk))
         self.stack.recipe_wanted.connect(self.files.ask_save_recipe)
@@ -384,6 +388,11 @@ class MainWindow(Pages):
         for name, splitter in (("middle", self.middle), ("right", self.right)):
             if not (state := self.preferences.layout(name)).isEmpty():
                 splitter.restoreState(state)
+
+
+def first_size(room: QSize) -> QSize:
+    """Return how large the window opens for the first time, where a screen has that much room in pixels."""
+    return _FIRST_SIZE.boundedTo(room - QSize(0, _TITLE_BAR))
 
 
 def _split(orientation: Qt.Orientation, *parts: tuple[QWidget, int]) -> QSplitter:

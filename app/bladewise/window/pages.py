@@ -146,10 +146,20 @@ class Pages(QMainWindow):
             self.canvas.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def show_notes(self) -> None:
-        """Show what the reader left out of the artwork."""
+        """Show what the reader left out of the artwork, or assumed of it."""
         from bladewise.window.dialogs.notes import NotesDialog
 
         self._show(NotesDialog(self.desk.job.notes, self.desk.job.name, self))
+
+    def notes_arrived(self) -> None:
+        """Show what the reader noted about a file just opened; while the tour is on, when that is over."""
+        from bladewise.window.tour import Tour
+
+        tour = next((each for each in self.findChildren(Tour) if each.isVisible()), None)
+        if tour is None:
+            self.show_notes()
+        else:
+            tour.afterwards = self.show_notes
 
     def show_shortcuts(self) -> None:
         """Show all keys."""

@@ -17,6 +17,8 @@ from bladewise.window import design, theme
 from bladewise.window.controls import IconLabel, label, push_button
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from bladewise.window.main_window import MainWindow
 
 CARD_WIDTH = 360
@@ -46,6 +48,8 @@ class Tour(QWidget):
         self._before = window.focusWidget()
         self.stops = self._stops(window)
         self.place = 0
+        self.afterwards: Callable[[], object] = lambda: None
+        """What was to be shown meanwhile: it is when the tour is over."""
         self.card = _Card(self)
         window.installEventFilter(self)
         self.hide()
@@ -74,6 +78,7 @@ class Tour(QWidget):
         if self._before is not None:
             self._before.setFocus(Qt.FocusReason.OtherFocusReason)
         self.close()
+        self.afterwards()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Stay over the whole window."""

@@ -124,7 +124,7 @@ class Showing(Viewing):
         return sheet, sheet if boxes[1] is None else self.seen(boxes[1]) >= WAS_SEEN
 
     def _has_left_the_view(self, before: tuple[bool, bool]) -> bool:
-        """Say whether an edit took the sheet or the art out of a view that had it; one who looks closely stays there."""
+        """Say whether an edit took the sheet or the art out of a view that had it; who looks closely stays there."""
         pairs = zip(before, self._sheet_and_art(), strict=True)
         return any(was and box is not None and self.seen(box) < IS_LOST for was, box in pairs)
 

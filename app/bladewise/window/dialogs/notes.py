@@ -1,4 +1,4 @@
-"""What the reader of a file could not take in: shown once after opening, and from the menu afterwards."""
+"""What the reader of a file could not take in, or had to assume: shown once after opening, afterwards from the menu."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ class NotesDialog(QDialog):
     def __init__(self, notes: tuple[str, ...], name: str, parent: QWidget | None = None) -> None:
         """List the notes of a job."""
         super().__init__(parent)
-        self.setWindowTitle(self.tr("What was not understood"))
+        self.setWindowTitle(self.tr("Notes on the artwork"))
         self.setMinimumWidth(480)
         column = QVBoxLayout(self)
         column.setContentsMargins(24, 24, 24, 16)
@@ -23,7 +23,7 @@ class NotesDialog(QDialog):
         title = (
             self.tr("All of “{name}” was understood")
             if not notes
-            else self.tr("“{name}” was opened, with this left aside")
+            else self.tr("“{name}” was opened; this is to be known of it")
         )
         head = label(title.format(name=name), "title", scale=1.15)
         head.setWordWrap(True)
