@@ -122,7 +122,7 @@ def test_a_picture_of_the_wrong_size_or_none_at_all_is_refused() -> None:
         with pytest.raises(CannotWrite, match="does not read back"):
             prepared(job, png, lambda *_, data=data: data)
     prepared(job, replace(png, transparent=True), lambda *_: painter(100, 100.0, alpha=9))
-    with pytest.raises(CannotWrite, match="Nobody here can paint"):
+    with pytest.raises(CannotWrite, match="Pictures cannot be painted"):
         prepared(job, png)
 
 

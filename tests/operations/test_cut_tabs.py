@@ -103,7 +103,7 @@ def test_only_through_cuts_that_are_closed_get_tabs():
 
 def test_a_second_step_leaves_the_tabs_there_are():
     first = operations.apply(board(rectangle(0, 0, 90, 55)), operations.step("cut-tabs", {})).job
-    with pytest.raises(CannotApply, match="open have theirs"):
+    with pytest.raises(CannotApply, match="open lines have theirs"):
         operations.apply(first, operations.step("cut-tabs", {}))
 
 

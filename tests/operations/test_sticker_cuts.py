@@ -46,7 +46,7 @@ def test_a_through_cut_that_follows_the_outline_keeps_its_margin():
     ],
 )
 def test_a_pull_tab_sticks_out_at_its_side_and_no_kiss_cut_runs_into_it(side, box):
-    kiss, through, _ = cuts(shape("a", circle((50, 50), 20)), pull_tab=side, tab_length_mm=10.0)
+    kiss, through, _ = cuts(shape("a", circle((50, 50), 20)), pull_tab=side, pull_tab_length_mm=10.0)
     assert through.path.bounds() == pytest.approx(box, abs=1e-6)
     assert kiss.path.bounds() == pytest.approx((28, 28, 72, 72), abs=1e-6)
     assert len(through.path.starts) == 1
@@ -54,7 +54,9 @@ def test_a_pull_tab_sticks_out_at_its_side_and_no_kiss_cut_runs_into_it(side, bo
 
 
 def test_a_pull_tab_is_as_wide_as_asked_and_round_at_its_root():
-    _, through, _ = cuts(shape("a", circle((50, 50), 20)), pull_tab="right", tab_length_mm=10.0, tab_width_mm=12.0)
+    _, through, _ = cuts(
+        shape("a", circle((50, 50), 20)), pull_tab="right", pull_tab_length_mm=10.0, pull_tab_width_mm=12.0
+    )
     inside = contains(Region(through.path), np.array([[82.0, 44.1], [82.0, 43.9], [77.2, 43.9], [86.9, 44.1]]))
     assert inside.tolist() == [True, False, True, False]
 
@@ -64,7 +66,7 @@ def test_stickers_whose_boxes_meet_share_one_and_others_do_not():
     kiss, through, outcome = cuts(*three)
     assert len(kiss.path.starts) == 3
     assert len(through.path.starts) == 2
-    assert "3 stickers lie close together: 2 pieces are cut through." in outcome.reports
+    assert "3 stickers lie so close together that their through cuts are one: 2 pieces are cut out." in outcome.reports
 
 
 def test_islands_can_share_one_backing():

@@ -56,6 +56,6 @@ def test_a_destination_that_is_not_kept_here_is_told_before_anything_is_done(
 
 
 def test_what_the_destination_says_itself_is_not_said_again(tmp_path: Path) -> None:
-    with pytest.raises(CannotRead, match="“marks” says nothing beside a destination") as caught:
+    with pytest.raises(CannotRead, match="“marks” and “destination” cannot both be said") as caught:
         read_recipe(recipe(tmp_path, 'destination = "Front table"\nmarks = "cross"'))
     assert "line 7" in caught.value.where

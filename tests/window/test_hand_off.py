@@ -281,7 +281,9 @@ def test_a_folder_of_destinations_that_cannot_be_written_to_is_told(shop, qtbot,
 
 def test_all_that_a_destination_asks_for_is_said_in_a_few_words() -> None:
     said = summary(Destination("hpgl", "T", per_colour=True, mirrored="yes", marks="round", rotation_deg=90))
-    assert said == "HP-GL/2 · a file a material · mirrored · marks: round · origin: sheet, lower left · turned 90°"
+    assert (
+        said == "HP-GL/2 · a file for each material · mirrored · marks: Round · origin: Sheet, lower left · turned 90°"
+    )
     for kind in FORMATS:
         assert summary(Destination(kind, "x"))
 

@@ -191,7 +191,7 @@ def _file(piece: _Piece, destination: Destination, painter: PicturePainter | Non
 
 def _picture(job: Job, destination: Destination, painter: PicturePainter | None) -> bytes:
     if painter is None:
-        raise CannotWrite("Nobody here can paint a picture.", where=job.name, hint="Choose another format.")
+        raise CannotWrite("Pictures cannot be painted here.", where=job.name, hint="Choose another format.")
     data = painter(job, destination.dpi, destination.transparent)
     hold_pixels(data, job, destination.dpi, transparent=destination.transparent)
     return data

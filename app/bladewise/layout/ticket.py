@@ -361,7 +361,7 @@ def _cautions(figures: Sequence[MaterialFigures]) -> Iterable[Fact]:
         yield Fact(
             "Blade",
             phrase(
-                "Change it with the machine off; it cuts without being pressed. Try its depth on a test piece. Keep "
+                "Change it with the machine off; the lightest touch cuts. Try its depth on a test piece. Keep "
                 "fingers, hair and sleeves off the moving carriage. Used blades go into a closed, hard container."
             ),
         )

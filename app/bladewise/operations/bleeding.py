@@ -142,7 +142,7 @@ def _nothing_to_do(job: Job, record: Bleed, edges: Sequence[Edge]) -> CannotAppl
         )
         return CannotApply(msg, where=record.on.describe(job), hint="Leave this step out, or make the distance larger.")
     msg = phrase(
-        "The art ends more than {reach} mm before the cut line, all along it: the margin is bare and needs no bleed.",
+        "The art ends more than {reach} mm before the cut line, all along it: a bare margin lies between them.",
         reach=format_number(record.reach_mm),
     )
     hint = "Make the reach as large as the margin, so that the art's edge runs on through it."

@@ -54,7 +54,9 @@ class CutTabs:
 
     on: Selection = acts_on(help="The through cuts")
     width_mm: float = length(1.0, minimum=0.1, maximum=WIDEST_TAB_MM, help="How wide each tab is")
-    spread: Spread = choice(Spread.COUNT, help="So many a piece, one every so often, or at places along the outline")
+    spread: Spread = choice(
+        Spread.COUNT, help="A number for each piece, one every so far, or at places along the outline"
+    )
     count: int = only_with(
         integer(4, minimum=1, maximum=500, help="How many tabs each outline gets"), spread=Spread.COUNT
     )
@@ -97,7 +99,9 @@ def cut_tabs(job: Job, record: CutTabs, progress: Progress) -> Result:
     if not total:
         msg = "No outline here is closed and long enough for a tab."
         raise CannotApply(
-            msg, where=record.on.describe(job), hint="Make tabs narrower; lines that are open have theirs."
+            msg,
+            where=record.on.describe(job),
+            hint="Make the tabs narrower; open lines have theirs at the gaps.",
         )
     reports = [phrase("{counted} left.", counted=counted(total, "tab was", "tabs were"))]
     if short:

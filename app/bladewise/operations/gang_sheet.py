@@ -206,7 +206,7 @@ def _counts(record: GangSheet, designs: list[_Design], job: Job) -> list[int] | 
         raise CannotApply(
             phrase("It is not said how many of “{name}” are wanted.", name=lacking[0]),
             where=record.on.describe(job),
-            hint="Give it a number, or leave it out of what this acts on.",
+            hint="Say how many, or take it out of the selection.",
         )
     counts = [count for count in found if count is not None]
     if sum(counts) > MOST_COPIES:

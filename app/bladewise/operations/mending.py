@@ -56,10 +56,13 @@ class DropHairs:
     on: Selection = acts_on()
     below_mm: float = length(HAIR_MM, minimum=0.001, maximum=10.0, help="Spurs and slivers narrower than this go")
     most_mm2: float = number(
-        HAIR_MM2, minimum=0.0, maximum=1e4, help="Where more than this area of one is wider than the blade it stays"
+        HAIR_MM2,
+        minimum=0.0,
+        maximum=1e4,
+        help="It stays where more than this area, in mm², is wider than the blade",
     )
     blade_mm: float = length(BLADE_MM, minimum=0.001, maximum=1.0, help="How wide the blade is")
-    parting: bool = switch(default=False, help="Bridges go too: hairs that hold two pieces together")
+    parting: bool = switch(default=False, help="Hairs that hold two pieces together go too: the pieces come apart")
 
 
 @dataclass(frozen=True, kw_only=True)

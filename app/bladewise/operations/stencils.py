@@ -65,7 +65,7 @@ class StencilStep:
     way: Way = choice(Way.ANGLE, help="All bridges at one angle, or each the shortest way")
     angle_deg: float = only_with(angle(90.0, help="Angle of the bridges: 0 across, 90 up and down"), way=Way.ANGLE)
     count: int = integer(
-        2, minimum=1, maximum=8, help="Bridges an island that none is put to by hand; one is the least that holds"
+        2, minimum=1, maximum=8, help="How many bridges hold an island where none is set by hand; one is the least"
     )
     bridges_mm: tuple[float, ...] = lengths(
         (), help="Bridges placed by hand: x and y of one end and of the other, in turn; islands they miss get their own"

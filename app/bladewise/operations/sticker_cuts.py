@@ -83,10 +83,10 @@ class StickerCuts:
         length(3.0, minimum=0.0, maximum=500.0, help="How round the box's corners are"), around=Around.BOX
     )
     pull_tab: PullTab = choice(PullTab.NONE, help="A tongue of liner to pull at: none, or at which side")
-    tab_length_mm: float = only_with(
+    pull_tab_length_mm: float = only_with(
         length(8.0, minimum=1.0, maximum=200.0, help="How far the pull tab sticks out"), pull_tab=_WITH_TAB
     )
-    tab_width_mm: float = only_with(
+    pull_tab_width_mm: float = only_with(
         length(15.0, minimum=2.0, maximum=500.0, help="How wide the pull tab is"), pull_tab=_WITH_TAB
     )
     print_art: bool = switch(default=True, help="What the cuts go around becomes print")
@@ -116,7 +116,7 @@ def sticker_cuts(job: Job, record: StickerCuts, progress: Progress) -> Result:
     if len(through) < len(stickers):
         reports.append(
             phrase(
-                "{stickers} lie close together: {cuts} through.",
+                "{stickers} lie so close together that their through cuts are one: {cuts} out.",
                 stickers=counted(len(stickers), "sticker", "stickers"),
                 cuts=counted(len(through), "piece is cut", "pieces are cut"),
             )
@@ -166,7 +166,7 @@ def _outlines(stickers: list[Path], record: StickerCuts) -> list[Path]:
 
 def _with_tongue(box: Box, record: StickerCuts) -> Box:
     """Return the extent of a box with its pull tab."""
-    out = record.tab_length_mm
+    out = record.pull_tab_length_mm
     x0, y0, x1, y1 = box
     match record.pull_tab:
         case PullTab.LEFT:
@@ -191,8 +191,8 @@ def _tongued(outline: Path, record: StickerCuts) -> Path:
     middle_x, middle_y = (x0 + x1) / 2.0, (y0 + y1) / 2.0
     lying = record.pull_tab in (PullTab.LEFT, PullTab.RIGHT)
     across = (y1 - y0) if lying else (x1 - x0)
-    half = min(record.tab_width_mm, across) / 2.0
-    radius = _TONGUE_ROUND * min(2.0 * half, record.tab_length_mm)
+    half = min(record.pull_tab_width_mm, across) / 2.0
+    radius = _TONGUE_ROUND * min(2.0 * half, record.pull_tab_length_mm)
     match record.pull_tab:
         case PullTab.LEFT:
             tongue = (far[0], middle_y - half, middle_x, middle_y + half)

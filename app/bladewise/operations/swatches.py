@@ -210,7 +210,7 @@ def _on_hand(job: Job, record: ReduceColours) -> list[Material]:
     vinyls = [material for material in listed(job, named) if material.kind is MaterialKind.CUT]
     if not vinyls:
         msg = "None of the vinyls on hand is cut."
-        raise CannotApply(msg, where=record.on.describe(job), hint="Name one that is.")
+        raise CannotApply(msg, where=record.on.describe(job), hint="Name a vinyl that is cut.")
     return vinyls
 
 

@@ -194,7 +194,7 @@ def _output(path: Path, text: str, raw: object) -> Output:
     named = raw.get("destination", "")
     beside = next((key for key in raw if named and key not in ("destination", "despite_findings")), None)
     if beside is not None:
-        what = phrase("“{key}” says nothing beside a destination, which says it itself.", key=beside)
+        what = phrase("“{key}” and “destination” cannot both be said: the destination tells it already.", key=beside)
         raise CannotRead(what, where=_at(path, text, beside, 0), hint="Take one of the two out.")
     if named.lower().endswith(".toml"):
         return Output(**{**raw, "destination": str(path.parent / named)})

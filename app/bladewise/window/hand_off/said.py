@@ -29,15 +29,15 @@ def summary(destination: Destination) -> str:
     """Return what a destination asks for, in a few words."""
     words = {each.key: each.words for each in settings()}
     parts = [format_words()[destination.format][0]]
-    parts.append(tr("a file a material") if destination.per_colour else tr("everything in one file"))
+    parts.append(tr("a file for each material") if destination.per_colour else tr("everything in one file"))
     if destination.mirrored == "yes":
         parts.append(tr("mirrored"))
     elif destination.mirrored == "heat-transfer":
         parts.append(tr("mirrored for heat transfer"))
     if destination.marks:
-        parts.append(tr("marks: {kind}").format(kind=words["marks"][destination.marks].lower()))
+        parts.append(tr("marks: {kind}").format(kind=words["marks"][destination.marks]))
     if destination.format == "hpgl":
-        parts.append(tr("origin: {place}").format(place=words["origin"][destination.origin].lower()))
+        parts.append(tr("origin: {place}").format(place=words["origin"][destination.origin]))
         if destination.rotation_deg:
             parts.append(tr("turned {angle}").format(angle=words["rotation_deg"][destination.rotation_deg]))
     if destination.format == "dxf" and destination.units != "mm":
@@ -113,7 +113,9 @@ def cautions(job: Job, left_out: Collection[str], destinations: Iterable[Destina
     through = [material for material in cut if material.cut in (CutKind.THROUGH, CutKind.PERFORATION)]
     if through:
         said.append(
-            tr("“{name}” is cut through: lay something under it that the blade may reach.").format(name=through[0].name)
+            tr("“{name}” is cut through: lay something under it that the blade may cut into.").format(
+                name=through[0].name
+            )
         )
     pressed = [material for material in cut if material.profile.heat_transfer]
     for each in destinations:

@@ -71,7 +71,7 @@ def settings() -> tuple[Setting, ...]:
     """Return every setting but name and format, in the order they are asked for."""
     return (
         Setting(
-            "per_colour", tr("Files"), Kind.SWITCH, tr("One file for each material to cut, all on one origin."),
+            "per_colour", tr("Files"), Kind.SWITCH, tr("A file for each material, on one origin."),
         ),
         Setting(
             "mirrored", tr("Mirrored"), Kind.CHOICE,
@@ -114,12 +114,12 @@ def settings() -> tuple[Setting, ...]:
         ),
         Setting(
             "unit_mm", tr("Smallest step"), Kind.CHOICE,
-            tr("0.025 mm is the language's own; finer ones need a device that knows its scale."),
+            tr("0.025 mm is the language's own; not every device takes finer ones."),
             {0.025: "0.025 mm", 0.01: "0.01 mm", 0.005: "0.005 mm"},
         ),
         Setting(
             "takes_negative", tr("Below zero"), Kind.SWITCH,
-            tr("The device takes numbers below 0, as one with its origin in the middle does."),
+            tr("The device takes numbers below 0."),
         ),
         Setting("pen", tr("Pen"), Kind.NUMBER, tr("The pen or tool of every material not named below.")),
         Setting(
@@ -146,7 +146,7 @@ def settings() -> tuple[Setting, ...]:
             },
         ),
         Setting(
-            "spots", tr("Spot colours"), Kind.SPOTS, tr("Materials that get a plate for something else than they say."),
+            "spots", tr("Spot colours"), Kind.SPOTS, tr("Materials whose plate is for something else."),
         ),
         Setting("dpi", tr("Resolution"), Kind.NUMBER, tr("Dots an inch.")),
         Setting("transparent", tr("Ground"), Kind.SWITCH, tr("Nothing behind the art, not even white.")),

@@ -77,9 +77,11 @@ class SeparationPage(SidePage):
         rows = sorted(order, key=lambda each: order[each])
         goes = len(set(order.values()))
         self.told.setText(
-            _tr("{count} layers, stuck in {goes} goes; the lowest first.").format(count=len(rows), goes=goes)
-            if len(rows) != 1
-            else _tr("1 layer.")
+            _tr("1 layer.")
+            if len(rows) == 1
+            else _tr("{count} layers, stuck all at once.").format(count=len(rows))
+            if goes == 1
+            else _tr("{count} layers, stuck in {goes} goes; the lowest first.").format(count=len(rows), goes=goes)
         )
         self.list.clear()
         for material in rows:

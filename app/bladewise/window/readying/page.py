@@ -201,8 +201,8 @@ class ReadyingPage(PageFrame):
         if len(left) > MOST_LEFT:
             self._tail.append(self._note(self.tr("and {n} more").format(n=len(left) - MOST_LEFT)))
         if again:
-            text = self.tr("1 finding that has a remedy stays: its step is not among those ticked here.")
-            many = self.tr("{n} findings that have a remedy stay: their steps are not among those ticked here.")
+            text = self.tr("1 finding stays though there is a remedy: its step is not ticked here.")
+            many = self.tr("{n} findings stay though there are remedies: their steps are not ticked here.")
             self._tail.append(self._note(text if again == 1 else many.format(n=again)))
         for number, widget in enumerate(self._tail):
             self.list.insertWidget(at + number, widget)

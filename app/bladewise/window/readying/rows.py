@@ -142,7 +142,7 @@ class StepRow(_Chosen):
         """Show what is known now: whether it would be done, and if not, why."""
         if link.refusal:
             told = self.tr("It would change nothing now.") if link.refusal == NO_CHANGE else say(link.refusal)
-            text = self.tr("Left out, for a step before it is: {why}").format(why=told)
+            text = self.tr("Left out, because a step before it is: {why}").format(why=told)
         else:
             text = self._reason
         self._why.setText(text)
