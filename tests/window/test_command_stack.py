@@ -6,8 +6,10 @@ import pytest
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtWidgets import QFileDialog
 
+from bladewise import operations
 from bladewise.recipe import read_recipe
 from bladewise.session import Session
+from bladewise.window.command_stack.model import _names
 from window.conftest import settle
 from window.person import Ctrl, Key, Person, Shift
 
@@ -221,7 +223,17 @@ def test_a_saved_job_goes_back_through_steps_that_were_never_computed_here(
 
 
 def test_only_numbers_stand_out_not_digits_within_a_name():
-    from bladewise.window.command_stack.delegate import _NUMBER
+    from bladewise.window.command_stack.delegate import numbers_in
+
+    def found(text, *names):
+        return [text[start:end] for start, end in numbers_in(text, names)]
 
     text = "Material of material colour-1c7c7d: Red #e8613c, 0.3 mm, -2 mm, 3 × 4 mm"
-    assert _NUMBER.findall(text) == ["#e8613c", "0.3 mm", "-2 mm", "3 × 4 mm"]
+    assert found(text) == ["#e8613c", "0.3 mm", "-2 mm", "3 × 4 mm"]
+    assert found("Lettering “OPEN 24”, 20 mm") == ["20 mm"]
+    assert found("Move layer Layer 2, path-8 by 5, -3 mm", "Layer 2") == ["5", "-3 mm"]
+
+
+def test_the_names_a_step_acts_on_are_known_to_its_row():
+    step = operations.step("move", {"on": {"layer": ["Layer 2"], "name": ["Cup"]}, "dx_mm": 5.0})
+    assert _names(step) == ("Layer 2",)

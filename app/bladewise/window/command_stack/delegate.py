@@ -21,6 +21,15 @@ _NUMBER = re.compile(
     r"#[0-9a-fA-F]{6}\b"
     r"|(?<!\w)(?<!\w-)[-+]?\d+(?:\.\d+)?(?:\s?×\s?\d+(?:\.\d+)?)?(?:\s?(?:mm²|mm|°|%))?"  # none within a name
 )
+_QUOTED = re.compile(r"“[^”]*”|„[^“]*“")
+
+
+def numbers_in(text: str, names: tuple[str, ...] = ()) -> list[tuple[int, int]]:
+    """Return where the numbers of a step stand in its words: none within a name or within quotation marks."""
+    kept = [match.span() for match in _QUOTED.finditer(text)]
+    kept += [match.span() for name in names for match in re.finditer(re.escape(name), text)]
+    found = [match.span() for match in _NUMBER.finditer(text)]
+    return [(start, end) for start, end in found if not any(start < last and end > first for first, last in kept)]
 
 
 class StackDelegate(QStyledItemDelegate):
@@ -34,7 +43,7 @@ class StackDelegate(QStyledItemDelegate):
         row: StackRow = index.data(ROW)
         view = option.widget
         width = (view.width() if view is not None else 260) - LEFT - RIGHT - 8
-        return QSize(40, _row_height(row.text, row.failure or row.reports, option.font.toString(), width))
+        return QSize(40, _row_height(row.text, row.names, row.failure or row.reports, option.font.toString(), width))
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         """Paint a step."""
@@ -55,7 +64,7 @@ class StackDelegate(QStyledItemDelegate):
         font.setStrikeOut(not row.enabled)
         font.setItalic(not row.is_done)
         live = row.is_done and row.enabled and row.number > 0
-        words = _layout(row.text, font, width, numbers=_Numbers.COLOURED if live else _Numbers.BOLD)
+        words = _layout(row.text, font, width, numbers=_Numbers.COLOURED if live else _Numbers.BOLD, names=row.names)
         top = QPointF(rect.left() + LEFT, rect.top() + 6)
         painter.setPen(theme.colour(ink))
         words.draw(painter, top)
@@ -123,11 +132,11 @@ def _small(font: QFont) -> QFont:
 
 
 @lru_cache(maxsize=4096)
-def _row_height(text: str, note: str, font: str, width: int) -> int:
+def _row_height(text: str, names: tuple[str, ...], note: str, font: str, width: int) -> int:
     """Return the height of a row; kept, for the view asks for every row whenever one is added."""
     face = QFont()
     face.fromString(font)
-    height = _height(_layout(text, face, width, numbers=_Numbers.BOLD))
+    height = _height(_layout(text, face, width, numbers=_Numbers.BOLD, names=names))
     if note:
         height += _height(_layout(note, _small(face), width)) + 2
     return int(height) + 13
@@ -145,13 +154,15 @@ class _Numbers(Enum):
     COLOURED = auto()
 
 
-def _layout(text: str, font: QFont, width: float, *, numbers: _Numbers = _Numbers.PLAIN) -> QTextLayout:
+def _layout(
+    text: str, font: QFont, width: float, *, numbers: _Numbers = _Numbers.PLAIN, names: tuple[str, ...] = ()
+) -> QTextLayout:
     layout = QTextLayout(text, font)
     option = QTextOption()
     option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
     layout.setTextOption(option)
     if numbers is not _Numbers.PLAIN:
-        layout.setFormats([_number_format(match.start(), match.end(), numbers) for match in _NUMBER.finditer(text)])
+        layout.setFormats([_number_format(start, end, numbers) for start, end in numbers_in(text, names)])
     layout.beginLayout()
     y = 0.0
     leading = QFontMetricsF(font).leading()

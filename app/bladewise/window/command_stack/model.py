@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, QSize, Qt, Signal
 
 from bladewise import operations
+from bladewise.operations import ParameterType, Selection
 from bladewise.window.language import say, say_all
 
 if TYPE_CHECKING:
     from bladewise.history import History
+    from bladewise.operations import Step
 
 ROW = int(Qt.ItemDataRole.UserRole) + 1
 MOST_REPORTS = 2
+_PLAIN_NUMBER = re.compile(r"[-+.\d\s]*")
 
 Index: TypeAlias = QModelIndex | QPersistentModelIndex
 
@@ -30,6 +34,20 @@ class StackRow:
     reports: str = ""
     is_done: bool = True
     is_here: bool = False
+    names: tuple[str, ...] = ()
+    """Names and texts among the words that hold digits: those are no numbers of the step."""
+
+
+def _names(step: Step) -> tuple[str, ...]:
+    """Return what a step calls by name, as far as it has digits in it and is more than a number."""
+    found: list[str] = []
+    for parameter in operations.operation(step.do).parameters:
+        value = getattr(step.record, parameter.name)
+        if isinstance(value, Selection):
+            found += (*value.id, *value.name, *value.layer, *value.material)
+        elif isinstance(value, str) and parameter.type is ParameterType.TEXT:
+            found.append(value)
+    return tuple(each for each in found if any(map(str.isdigit, each)) and not _PLAIN_NUMBER.fullmatch(each))
 
 
 def _shortened(reports: tuple[str, ...]) -> str:
@@ -61,6 +79,7 @@ class StackModel(QAbstractListModel):
                 _shortened(row.reports),
                 number <= history.position,
                 number == history.position,
+                _names(row.entry.step),
             )
             for number, row in enumerate(history.rows, start=1)
         ]
