@@ -6,12 +6,14 @@ of geometry).
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bladewise.geometry.measures import area
-from bladewise.geometry.path import SegmentKind, circle, rectangle
+from bladewise.geometry.overlaps import crossings
+from bladewise.geometry.path import Path, SegmentKind, circle, rectangle
 from bladewise.geometry.regions import Region
 from bladewise.geometry.stacking import seen_in_groups, spread_under
 
@@ -86,6 +88,29 @@ def test_without_a_distance_or_a_neighbour_the_parts_stay_as_they_are():
     assert spread_under(stack.parts, stack.order, 0.0) == stack.parts
     assert spread_under([], [], 1.0) == []
     assert seen().parts == []
+
+
+@pytest.mark.timeout(60)
+def test_a_trap_beside_a_tip_without_a_handle_runs_on_once_and_does_not_weave():
+    leaf = Path(  # its tip has no handles, as drawing programs write it
+        np.array(
+            [
+                [[85.0, 135.0], [50.0, 96.0], [76.0, 49.0], [92.0, 52.5]],
+                [[92.0, 52.5], [140.0, 64.0], [165.58, 165.64], [165.58, 165.64]],
+                [[165.58, 165.64], [165.58, 165.64], [131.0, 186.0], [85.0, 135.0]],
+            ]
+        ),
+        np.full(3, int(SegmentKind.CUBIC), np.uint8),
+        np.ones(3),
+        np.array([0]),
+        np.array([True]),
+    )
+    # the square ends a hair before the tip, so that the edge both share ends there, and at no node of the leaf's
+    stack = seen(rectangle(60, 90, 105.569, 95), leaf)
+    for order in ([0, 1], [1, 0]):
+        for part in spread_under(stack.parts, order, 0.3):
+            assert len(part.path) < 40
+            assert crossings(part.path) == []
 
 
 places = st.floats(0.0, 60.0).map(lambda value: round(value, 2))

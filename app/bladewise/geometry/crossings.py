@@ -25,6 +25,10 @@ _SAMPLES = 13
 """Places at which a curve is sampled before the nearest is refined; a cubic turns at most three times."""
 
 
+_SLOW = 0.02
+"""An end whose handle is this short, as a share of the curve's size, is no place to begin Newton's method at."""
+
+
 _SHARES = np.array([0.0, 0.2, 0.4, 0.6, 0.8, 1.0])
 """Of the way from a crossing of chords to that of the curves: where the curves are held against each other."""
 
@@ -161,6 +165,10 @@ def _foot(curves: Curves, places: Floats) -> Floats:
 
 def _polished(numerator: Floats, denominator: Floats, start: Floats) -> Floats:
     """Return the foot of the perpendicular near each start: Gauss's method, or a narrowing search where it runs off."""
+    still = _stands_still(numerator, denominator, start)
+    if len(still):
+        start = start.copy()
+        start[still] = _narrowed(numerator[still], denominator[still], start[still])
     t = start.copy()
     for _ in range(6):
         place, slope = rational_at(numerator, denominator, t)
@@ -178,6 +186,18 @@ def _polished(numerator: Floats, denominator: Floats, start: Floats) -> Floats:
     if len(lost):
         t[lost] = _narrowed(numerator[lost], denominator[lost], start[lost])
     return t
+
+
+def _stands_still(numerator: Floats, denominator: Floats, start: Floats) -> NDArray[np.int64]:
+    """Return which starts are ends where a curve sets off slowly, as it does from a handle on its node.
+
+    There Gauss's method has no way to go, or halves a far too large first step for longer than it is given.
+    """
+    ends = np.flatnonzero((start == 0.0) | (start == 1.0))
+    _, slope = rational_at(numerator[ends], denominator[ends], start[ends])
+    slow = np.abs(slope).max(axis=1) < _SLOW * np.abs(numerator[ends, 1:]).max(axis=(1, 2))
+    still: NDArray[np.int64] = ends[slow]
+    return still
 
 
 def _second(numerator: Floats, denominator: Floats, t: Floats, place: Floats, slope: Floats) -> Floats:
