@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from bladewise.errors import BladewiseError, CannotWrite
@@ -162,9 +162,15 @@ class DestinationList(QScrollArea):
     def _see_open(self) -> None:
         band = next((each for each in self.bands.values() if each.is_open), None)
         if band is not None and band.form is not None:
-            self._list.activate()
-            self.ensureWidgetVisible(band, 0, 0)
             band.form.name.setFocus()
+            QTimer.singleShot(0, self, self._roll_to_open)  # when its form has got its room
+
+    def _roll_to_open(self) -> None:
+        """Bring the head of the band that is being changed to the top."""
+        band = next((each for each in self.bands.values() if each.is_open), None)
+        if band is not None:
+            self._list.activate()
+            self.verticalScrollBar().setValue(band.y())
 
     def _leave_form(self) -> None:
         self._open, self._new = "", None
