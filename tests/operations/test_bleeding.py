@@ -187,6 +187,15 @@ def test_a_through_cut_box_around_a_kiss_cut_sticker_does_not_take_its_bleed_awa
     assert area(back.path) == pytest.approx(math.pi * (22**2 - (20 - UNDER) ** 2), abs=0.01)
 
 
+@pytest.mark.parametrize("margin_mm", [1.0, 3.0, 5.0])
+def test_a_through_cut_near_by_does_not_shorten_the_bleed_of_the_kiss_cut_inside_it(margin_mm):
+    job = done(job_of(shape("card", rectangle(30, 30, 40, 40))), "sticker-cuts", kiss_distance_mm=0.0, around="outline",
+               inlet_radius_mm=0.0, margin_mm=margin_mm).job  # fmt: skip
+    outcome = done(job, "bleed", distance_mm=3.0)
+    bled = [outcome.job.element(key) for key in outcome.made]
+    assert [each.path.bounds() for each in bled] == [pytest.approx((27.0, 27.0, 73.0, 73.0), abs=0.002)]
+
+
 def test_a_hole_drawn_as_a_line_of_its_own_is_bled_into():
     slot = line(circle((50, 50), 8), key="slot")
     outcome = done(with_line(job_of(ring()), slot), "bleed", on=["slot", "ring"])

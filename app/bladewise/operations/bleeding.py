@@ -46,6 +46,8 @@ from bladewise.units import format_number
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from numpy.typing import NDArray
+
     from bladewise.document import Box, Element, Leaf
     from bladewise.geometry.path import Path
 
@@ -282,19 +284,25 @@ def _asks(edges: Sequence[Edge], around_mm: float) -> list[_Ask]:
     """Return which parts of the plane are nearest to which ink of which line."""
     names: dict[tuple[int, Look], int] = {}
     labels = [names.setdefault((line, look), len(names)) for line, edge in enumerate(edges) for look in edge.looks]
-    sites = np.concatenate([edge.sites for edge in edges])
     keys = list(names)
     found: dict[int, list[Any]] = {}
-    for polygon_, label in territories(sites, np.array(labels, np.int64), around_mm=around_mm, tolerance_mm=_BORDER_MM):
-        found.setdefault(label, []).append(polygon_)
+    depths = _depths(edges)
+    of_line = np.repeat(np.arange(len(edges)), [len(edge.sites) for edge in edges])
+    for depth in np.unique(depths):
+        mine = depths[of_line] == depth
+        sites = np.concatenate([edge.sites for edge in edges])[mine]
+        own = np.array(labels, np.int64)[mine]
+        for polygon_, label in territories(sites, own, around_mm=around_mm, tolerance_mm=_BORDER_MM):
+            found.setdefault(label, []).append(polygon_)
     asks = []
     for label, (line, look) in enumerate(keys):
         edge = edges[line]
         if not look or label not in found or edge.run_on >= 1.0:
             continue
         asks.append(_Ask(line, look, shapely.union_all(found[label])))
+    # what ends at an inner line lowest: where it goes on past an outer one, that one's own ink lies over it;
     # flat colours lowest, then gradients, then pictures; what lies lower runs a little under what lies higher
-    asks.sort(key=lambda ask: (ask.line, _rank(ask.look)))
+    asks.sort(key=lambda ask: (-depths[ask.line], ask.line, _rank(ask.look)))
     last = {ask.line: place for place, ask in enumerate(asks)}
     return [
         ask._replace(territory=ask.territory.buffer(SEAM_MM, join_style="mitre"))
@@ -302,6 +310,21 @@ def _asks(edges: Sequence[Edge], around_mm: float) -> list[_Ask]:
         else ask
         for place, ask in enumerate(asks)
     ]
+
+
+def _depths(edges: Sequence[Edge]) -> NDArray[np.int64]:
+    """Return in how many others each line lies, shape (n,).
+
+    A kiss cut in a through cut is bled past that as well; only lines beside one another halve what is between them.
+    """
+    none = (np.inf, np.inf, -np.inf, -np.inf)
+    boxes = np.array([edge.box or none for edge in edges]).reshape(-1, 4)
+    depths = np.zeros(len(edges), np.int64)
+    for number, (x0, y0, x1, y1) in enumerate(boxes):
+        around = (boxes[:, 0] <= x0) & (boxes[:, 1] <= y0) & (boxes[:, 2] >= x1) & (boxes[:, 3] >= y1)
+        others = np.flatnonzero(around).tolist()
+        depths[number] = sum(lies_in(edges[number], edges[other]) for other in others if other != number)
+    return depths
 
 
 def _rank(look: Look) -> int:
