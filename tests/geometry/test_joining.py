@@ -42,6 +42,14 @@ def test_a_bridge_between_discs_has_its_width_between_them_and_ends_inside():
     assert area(found.path) == pytest.approx(2 * math.pi * 100 + 6 * 4 + 2 * fallback, abs=1e-5)
 
 
+def test_a_narrow_bridge_is_laid_across_a_gap_many_times_as_wide():
+    for turn in range(0, 180, 15):
+        way = math.radians(turn)
+        far = circle((60.0 * math.cos(way), 60.0 * math.sin(way)), 3.0)
+        found = bridged(joined([circle((0.0, 0.0), 3.0), far]), 0.2, 100.0)
+        assert (found.bridges, found.pieces) == (1, 1)
+
+
 def test_a_thin_island_is_not_pierced_by_its_bridge():
     thin = joined([rectangle(0, 0, 20, 20), rectangle(23, 0, 1, 20)])
     box = bridged(thin, 6.0, 5.0).path.bounds()

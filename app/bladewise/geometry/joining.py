@@ -104,7 +104,8 @@ def _bar(one: Any, two: Any, width_mm: float) -> Path:
         shapely.boundary(two), shapely.buffer(one, shapely.distance(one, two) + _SIDE_BY_SIDE * width_mm)
     )
     lines = shapely.get_parts(shapely.line_merge(near) if near.geom_type == "MultiLineString" else near)
-    lines = lines[shapely.get_type_id(lines) == shapely.GeometryType.LINESTRING]
+    # where the gap is wide the buffer, of chords, may not come as far: then there is nothing, which is a line too
+    lines = lines[(shapely.get_type_id(lines) == shapely.GeometryType.LINESTRING) & ~shapely.is_empty(lines)]
     if len(lines):
         middle = shapely.line_interpolate_point(lines[np.argmax(shapely.length(lines))], 0.5, normalized=True)
         start, end = shapely.get_coordinates(shapely.shortest_line(one, middle))
