@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -26,11 +26,15 @@ from bladewise.geometry.regions import Region
 from bladewise.geometry.rough import straight_outlines
 from bladewise.operations.coats import areas_of, covering, is_print
 from bladewise.operations.cut_regions import cut_regions
+from bladewise.operations.declaration import quiet
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
     from bladewise.document import Job
     from bladewise.geometry.path import Path
     from bladewise.geometry.regions import FillRule
+    from bladewise.operations.declaration import Progress
 
 FARTHEST_MM = 20.0
 """No machine is farther off than this; print that runs on so far is never cut into."""
@@ -43,6 +47,9 @@ _SLIVER_MM = 0.01
 
 _HARDLY, _MOSTLY = 0.02, 0.5
 """The shares of the strips inside and outside a line that are printed where the line is that of a hole."""
+
+_LOOKS_MM = (0.3, 1.0, 2.5, 6.0)
+"""It is looked for bare film so near to a line first: most is found there, and a wide band costs many times as much."""
 
 _STRIP_MM = 0.3
 """How far beside a line it is looked which side of it the art is on."""
@@ -92,22 +99,36 @@ class _Line:
 
     def showing(self, dx: float, dy: float) -> Any:
         """Return the bare film as a polygon."""
-        moved = affinity.translate(self.inside, dx, dy)
-        added = shapely.difference(self.inside, moved) if self.flipped else shapely.difference(moved, self.inside)
-        return shapely.difference(shapely.difference(added, self.near), self.meant_bare)
+        return self._bare_to(affinity.translate(self.inside, dx, dy))
 
     @cached_property
-    def clearance(self) -> Clearance:
-        """How far the line may lie off, whichever way, before white shows."""
-        way = -1.0 if self.flipped else 1.0
-        around = self.inside.buffer(way * self.farthest_mm)
-        band = shapely.difference(self.inside, around) if self.flipped else shapely.difference(around, self.inside)
-        bare = shapely.difference(shapely.difference(band, self.near), self.meant_bare).buffer(-_SLIVER_MM)
-        if bare.is_empty:
-            return Clearance(self.farthest_mm)
-        nearest = shapely.shortest_line(shapely.boundary(self.inside), bare)
-        x, y = shapely.get_coordinates(nearest)[0].tolist()
-        return Clearance(max(0.0, float(nearest.length) - _SLIVER_MM), (x, y))
+    def _settled(self) -> Any:
+        """What no error changes: film that can show within the line of a hole, all else that cannot beyond others."""
+        if self.flipped:
+            return shapely.difference(shapely.difference(self.inside, self.near), self.meant_bare)
+        return shapely.union_all([self.inside, self.near, self.meant_bare])
+
+    def _bare_to(self, outline: Any) -> Any:
+        """Return the bare film between the line and where it lies now."""
+        settled = self._settled
+        return shapely.difference(settled, outline) if self.flipped else shapely.difference(outline, settled)
+
+    def clearance(self, pause: Callable[[], None]) -> Clearance:
+        """Return how far the line may lie off, whichever way, before white shows; `pause` may break it off."""
+        rim = shapely.boundary(self.inside)
+        shapely.prepare(rim)
+        for reach in (*(each for each in _LOOKS_MM if each < self.farthest_mm), self.farthest_mm):
+            pause()
+            bare = self._bare_within(reach)
+            if not bare.is_empty:
+                nearest = shapely.shortest_line(rim, bare)
+                x, y = shapely.get_coordinates(nearest)[0].tolist()
+                return Clearance(max(0.0, float(nearest.length) - _SLIVER_MM), (x, y))
+        return Clearance(self.farthest_mm)
+
+    def _bare_within(self, reach_mm: float) -> Any:
+        """Return the film within reach of the line that is bare and not meant to be; what is nearest is the same."""
+        return self._bare_to(self.inside.buffer(-reach_mm if self.flipped else reach_mm)).buffer(-_SLIVER_MM)
 
 
 class Registration:
@@ -131,15 +152,37 @@ class Registration:
 
     @cached_property
     def _lines(self) -> list[_Line]:
+        return list(self._measured(quiet))
+
+    def _measured(self, progress: Progress) -> Iterator[_Line]:
         if not self.is_print_and_cut:
-            return []
+            return
         printed, *insides = areas_of([Region(self.printed), *(Region(each.path) for each in self.regions)])
-        return [_Line(each.path, inside, printed) for each, inside in zip(self.regions, insides, strict=True)]
+        for number, (each, inside) in enumerate(zip(self.regions, insides, strict=True)):
+            progress(number / len(self.regions))
+            yield _Line(each.path, inside, printed)
+
+    def clear(self, progress: Progress = quiet) -> float:
+        """Return how far the cut may be off, whichever way, before white shows; at most `FARTHEST_MM`.
+
+        Parameters
+        ----------
+        progress
+            Told from 0 to 1 between portions of the work; it may raise `Cancelled`.
+        """
+        if "_lines" not in self.__dict__:
+            self._lines = list(self._measured(lambda done: progress(0.5 * done)))
+        least = FARTHEST_MM
+        for number, line in enumerate(self._lines):
+            done = 0.5 + 0.5 * number / len(self._lines)
+            least = min(least, line.clearance(partial(progress, done)).up_to_mm)
+        progress(1.0)
+        return least
 
     @cached_property
     def clear_up_to_mm(self) -> float:
         """How far the cut may be off, whichever way, before white shows; at most `FARTHEST_MM`."""
-        return min((line.clearance.up_to_mm for line in self._lines), default=FARTHEST_MM)
+        return self.clear()
 
     def about(self, shift_mm: Point) -> WhiteShowing:
         """Return what shows for one error by fine chords, at once."""
@@ -201,7 +244,7 @@ def clearance(line: Path, rule: FillRule, printed: Any, farthest_mm: float = FAR
     if not rings:
         return None
     (inside,) = areas_of([Region(joined(rings), rule)])
-    return None if inside.is_empty else _Line(line, inside, printed, farthest_mm).clearance
+    return None if inside.is_empty else _Line(line, inside, printed, farthest_mm).clearance(lambda: None)
 
 
 def white_showing(job: Job, shift_mm: Point) -> WhiteShowing:

@@ -52,8 +52,9 @@ def measure(job: Job, progress: Progress) -> Measured:
     printed, cutting = printed_result(job), Cutting(job)
     progress(0.3)
     registration = Registration(job)
-    progress(0.6)
-    return Measured(printed, cutting, registration, registration.clear_up_to_mm)
+    progress(0.5)
+    clear_mm = registration.clear(lambda done: progress(0.5 + 0.5 * done))
+    return Measured(printed, cutting, registration, clear_mm)
 
 
 class ResultsDialog(QDialog):
