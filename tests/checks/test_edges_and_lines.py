@@ -87,6 +87,35 @@ def test_two_vinyls_of_which_one_runs_on_under_the_other_are_as_they_should_be()
     assert rules(job_of(shape("a", circle((30, 30), 20)), shape("b", circle((70, 30), 20), BLUE))) == []  # they touch
 
 
+@pytest.mark.parametrize("beyond", [0.0, 0.01])
+def test_a_trap_is_not_offered_again_where_it_ends_at_the_far_side_of_a_narrow_strip(beyond):
+    strip = shape("strip", rectangle(30, 10, 0.6, 60), BLUE)
+    job = job_of(shape("a", rectangle(10, 10, 20.6 - beyond, 60)), strip)
+    (finding,) = (each for each in check(job) if each.rule == "butted-edge")
+    assert finding.remedy.do is None
+    assert "No trap parts these edges" in finding.remedy.text
+
+
+def test_across_a_gap_of_a_hair_no_trap_is_offered_for_none_runs_on():
+    pair = shape("a", rectangle(10, 10, 20, 20)), shape("b", rectangle(30.015, 10, 20, 20), BLUE)
+    (finding,) = check(job_of(*pair))
+    assert (finding.rule, finding.remedy.do) == ("butted-edge", None)
+
+
+def test_the_trap_is_offered_for_those_it_parts_alone():
+    job = job_of(
+        shape("a", rectangle(10, 10, 20, 20)),
+        shape("b", rectangle(30, 10, 20, 20), BLUE),
+        shape("c", rectangle(10, 60, 20, 20)),
+        shape("d", rectangle(30.015, 60, 20, 20), BLUE),
+    )
+    (finding,) = check(job)
+    assert sorted(finding.shapes) == ["a", "b", "c", "d"]
+    assert sorted(finding.remedy.values["on"]["id"]) == ["a", "b"]
+    (left,) = check(mended(job, finding))
+    assert (left.rule, left.remedy.do) == ("butted-edge", None)
+
+
 def test_many_places_where_two_vinyls_meet_are_one_finding():
     job = job_of(
         *(shape(f"a{n}", rectangle(10, 10 + 40 * n, 20, 20)) for n in range(3)),

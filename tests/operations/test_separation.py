@@ -64,6 +64,19 @@ def test_without_a_trap_the_edges_butt():
     assert sizes(done(target(), trap_mm=0).job) == pytest.approx(sizes(done(target(), how="seen").job), abs=1e-9)
 
 
+def test_a_strip_narrower_than_the_trap_is_no_piece_of_vinyl_and_is_told():
+    job = job_of(
+        shape("under", rectangle(0, 0, 30.2, 10), BLACK),
+        shape("over", rectangle(0, 0, 30, 10), ORANGE),
+        shape("beside", rectangle(30.2, 0, 20, 10), WHITE),
+    )
+    outcome = done(job, trap_mm=0.3)
+    assert sizes(outcome.job) == pytest.approx({"White #ffffff": 203.0, "Orange #e69f00": 302.0}, abs=1e-6)
+    assert "1 strip narrower than the trap went to the colour that covers the rest of it." in outcome.reports
+    assert checks.check(outcome.job) == []
+    assert len(done(job, trap_mm=0.1).job.layers) == len(done(job, how="seen").job.layers) == 3
+
+
 def test_layered_lower_colours_run_under_upper_ones_by_the_overlap_or_whole():
     overlap = sizes(done(target(), how="layered", overlap_mm=2.0).job)
     assert overlap == pytest.approx({"Black #000000": math.pi * (900 - 64), "White #ffffff": math.pi * 100}, abs=1e-6)

@@ -28,6 +28,7 @@ from bladewise.document import (
 from bladewise.document.colour_distance import lab
 from bladewise.errors import CannotApply
 from bladewise.geometry.regions import FillRule, Region
+from bladewise.geometry.remnants import remnants_given
 from bladewise.geometry.stacking import Part, Stack, seen_in_groups, spread_under
 from bladewise.operations.application import application_levels, stacking_order
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, choice, length, only_with
@@ -131,17 +132,24 @@ def separate_colours(job: Job, record: SeparateColours, progress: Progress) -> R
     materials = [_as_cut(vinyl, areas) for vinyl in vinyls]
     progress(0.1)
     whole = record.how is How.LAYERED and record.under is Under.WHOLE
-    stack = seen_in_groups([area.region for area in areas], groups, _ranking(record, materials), whole=whole)
+    regions = [area.region for area in areas]
+    stack = seen_in_groups(regions, groups, _ranking(record, materials), whole=whole)
     if not stack.parts:
         msg = "None of these shapes has an area."
         raise CannotApply(msg, where=record.on.describe(job), hint="Close the outlines first, or choose other shapes.")
     progress(0.5)
     reach = {How.SEEN: 0.0, How.BUTTED: record.trap_mm, How.LAYERED: 0.0 if whole else record.overlap_mm}[record.how]
+    remnants = 0
+    if record.how is How.BUTTED:
+        stack, remnants = remnants_given(stack, regions, reach)
     parts = spread_under(stack.parts, stack.order, reach)
     progress(0.9)
     levels = _levels(stack, whole=whole, spread=reach > 0.0)
     result, made = _layered(job, areas, materials, parts, stack, levels, taken)
     reports = _reports(stack, materials, levels, areas, groups, parts)
+    if remnants:
+        which = counted(remnants, "strip narrower than the trap", "strips narrower than the trap")
+        reports.append(phrase("{which} went to the colour that covers the rest of it.", which=which))
     if record.how is How.LAYERED:
         reports += _in_turn(stack, materials)
     if whole:
