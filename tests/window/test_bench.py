@@ -6,12 +6,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QApplication, QLabel, QPushButton
 
 from bladewise import operations
+from bladewise.errors import CannotApply
 from bladewise.operations import OPERATIONS, ParameterType, Selection
 from bladewise.session import Session
-from window.conftest import settle
+from bladewise.window.bench.fields import when_empty
+from bladewise.window.bench.selection_field import SelectionField
+from bladewise.window.messages import Message
+from window.conftest import settle, take_away
 from window.person import Key, Person, Shift
 
 if TYPE_CHECKING:
@@ -222,3 +226,37 @@ def test_the_steps_words_come_from_the_declaration(squares):
     assert button.text() == operations.operation("merge").title
     assert button.toolTip() == operations.operation("merge").help
     assert button.focusPolicy() & Qt.FocusPolicy.TabFocus
+
+
+def test_a_long_refusal_is_read_whole_and_does_not_begin_with_all(window):
+    window.resize(1280, 800)
+    what = "The art ends more than 2 mm before the cut line, all along it: a bare margin lies between them."
+    hint = "Make the reach as large as the margin, so that the art's edge runs on through it."
+    window.desk.tell_error(CannotApply(what, where="all", hint=hint))
+    text = window.bench.strip.text
+    assert text.text() == f"{what} {hint}"
+    assert QLabel.text(text).split() == f"{what} {hint}".split()
+    assert "\n" in QLabel.text(text)
+    window.desk.tell(Message("Done."))
+    assert QLabel.text(text) == "Done."
+    assert text.font().pointSizeF() == QApplication.font().pointSizeF()
+
+
+@pytest.mark.parametrize(
+    ("verb", "field", "word"),
+    [
+        ("bleed", "fill", "goes on from the art"),
+        ("job-details", "customer", "as it is"),
+        ("stencil", "panel", "The backmost, if it holds all"),
+        ("restyle", "cap", "as it is"),
+        ("add-tail", "drop_mm", "by itself"),
+    ],
+)
+def test_an_empty_field_says_what_comes_of_it(window, verb, field, word):
+    parameter = next(each for each in operations.operation(verb).parameters if each.name == field)
+    if parameter.type is operations.ParameterType.SELECTION:
+        shown = SelectionField(parameter, window.desk)
+        assert shown.combo.itemText(0) == word
+        take_away(shown)
+    else:
+        assert when_empty(parameter) == word

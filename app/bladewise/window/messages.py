@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from bladewise.errors import Cancelled
+from bladewise.operations import ALL
 from bladewise.window.language import say
 
 if TYPE_CHECKING:
@@ -32,5 +33,6 @@ class Message:
     @classmethod
     def of(cls, error: BladewiseError) -> Message:
         """Return the message an error carries."""
-        text = f"{say(error.where)}: {say(error.what)}" if error.where else say(error.what)
+        everywhere = error.where in ("", ALL.describe())  # that it is about all of the job tells nothing
+        text = say(error.what) if everywhere else f"{say(error.where)}: {say(error.what)}"
         return cls(text, Tone.PLAIN if isinstance(error, Cancelled) else Tone.TROUBLE, say(error.hint))

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 
 from bladewise.document import Colour, Picture, colour_word
 from bladewise.window import theme
-from bladewise.window.bench.fields import Field
+from bladewise.window.bench.fields import Field, when_empty
 from bladewise.window.controls import flat_button, label, push_button, restyle
 from bladewise.window.dialogs.questions import ask_colour
 from bladewise.window.language import say
@@ -202,9 +202,9 @@ class ColourField(Field):
     def __init__(self, parameter: Parameter, desk: Desk) -> None:
         """Make the swatch."""
         super().__init__(parameter, desk)
-        self.button = ColourButton(desk, self.title, none_word=self.tr("as it is") if parameter.optional else None)
+        self.button = ColourButton(desk, self.title, none_word=when_empty(parameter) if parameter.optional else None)
         self.hold(self.button)
-        self.button.setAccessibleName(f"{self.title}: {self.tr('as it is')}")
+        self.button.setAccessibleName(f"{self.title}: {when_empty(parameter)}")
         self.button.picked.connect(self.changed)
 
     def value(self) -> Any:

@@ -107,8 +107,7 @@ class TypedField(Field):
         wide = parameter.type in (ParameterType.TEXT, ParameterType.LENGTHS, ParameterType.PLACES)
         self.line.setFixedWidth(190 if wide else 88)
         if parameter.optional:
-            by_itself = "left out" in parameter.help
-            self.line.setPlaceholderText(self.tr("by itself") if by_itself else self.tr("as it is"))
+            self.line.setPlaceholderText(when_empty(parameter))
         self.line.textEdited.connect(lambda _text: self.changed.emit())
         if parameter.name.endswith("family"):
             self._offer_families()
@@ -230,7 +229,7 @@ class ChoiceField(Field):
             return
         self.combo = QComboBox()
         if parameter.optional:
-            self.combo.addItem(self.tr("as it is"), None)
+            self.combo.addItem(when_empty(parameter), None)
         for each, word in pairs:
             self.combo.addItem(word, each)
         self.hold(self.combo)
@@ -283,6 +282,22 @@ class _Line(QLineEdit):
             event.accept()
         else:
             event.ignore()
+
+
+def when_empty(parameter: Parameter) -> str:
+    """Return in a word or two what comes of a value that is left out, as the parameter's help has it."""
+    _, said, rest = parameter.help.partition("left out: ")
+    if rest.startswith("each part goes on"):
+        return _tr("goes on from the art")
+    if rest.startswith("not said"):
+        return _tr("not said")
+    if said and not rest.startswith(("as it is", "as it was", "what it is")):
+        return _tr("by itself")
+    return _tr("as it is")
+
+
+def _tr(text: str) -> str:
+    return QCoreApplication.translate("Fields", text)
 
 
 def words(text: str, here: str = "") -> str:

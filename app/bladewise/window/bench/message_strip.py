@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QTimer
-from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent
-from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QSizePolicy, QWidget
+from PySide6.QtCore import QSize, Qt, QTimer
+from PySide6.QtGui import QAccessible, QAccessibleAnnouncementEvent, QFontMetrics
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QProgressBar, QSizePolicy, QWidget
 
 from bladewise.window.controls import ElidedLabel, IconLabel, label, push_button, restyle
+from bladewise.window.design import FINE_TYPE
 from bladewise.window.desk import Message, Tone
 
 if TYPE_CHECKING:
@@ -18,6 +19,49 @@ SHOW_WORK_AFTER_MS = 150
 """Shorter work shows no bar: a bar that only flashes says nothing."""
 
 _MARKS = {Tone.PLAIN: ("mark-note", "muted"), Tone.GOOD: ("mark-good", "good"), Tone.TROUBLE: ("mark-spoils", "spoils")}
+
+
+class _Said(ElidedLabel):
+    """A message: on one line, or finer on two if it is longer; only what is longer still is shortened."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+
+    def minimumSizeHint(self) -> QSize:
+        """Ask for the height of what is shown."""
+        lines = QLabel.text(self).count("\n") + 1
+        return QSize(1, QFontMetrics(self.font()).lineSpacing() * lines)
+
+    def sizeHint(self) -> QSize:
+        """Ask for no width: the strip gives what there is."""
+        return self.minimumSizeHint()
+
+    def _fit(self) -> None:
+        room, whole = max(0, self.width()), self.text()
+        font = QApplication.font(self)
+        on_one = QFontMetrics(font).horizontalAdvance(whole) <= room
+        if not on_one:
+            font.setPointSizeF(font.pointSizeF() * FINE_TYPE)
+        if self.font().pointSizeF() != font.pointSizeF():
+            self.setFont(font)
+        if on_one:
+            self._show(whole)
+            return
+        metrics = QFontMetrics(font)
+        first = ""
+        for word in whole.split(" "):
+            longer = f"{first} {word}" if first else word
+            if metrics.horizontalAdvance(longer) > room:
+                break
+            first = longer
+        second = metrics.elidedText(whole[len(first) :].strip(), Qt.TextElideMode.ElideRight, room)
+        self._show("\n".join(filter(None, (first, second))))
+
+    def _show(self, shown: str) -> None:
+        QLabel.setText(self, shown)
+        self.setToolTip(self.text() if shown.replace("\n", " ") != self.text() else "")
+        self.updateGeometry()
 
 
 class MessageStrip(QWidget):
@@ -31,8 +75,7 @@ class MessageStrip(QWidget):
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(8)
         self.mark = IconLabel("mark-note", "muted", 15)
-        self.text = ElidedLabel()
-        self.text.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.text = _Said()
         self.work = label("", "muted")
         self.bar = QProgressBar()
         self.bar.setRange(0, 1000)
@@ -62,8 +105,8 @@ class MessageStrip(QWidget):
         icon, colour = _MARKS[message.tone]
         self.mark.show_icon(icon, colour)
         self.mark.setVisible(bool(message.text))
-        self.text.setText(f"{message.text} {message.hint}".strip())
         restyle(self.text, "role", {Tone.GOOD: "good", Tone.TROUBLE: "trouble"}.get(message.tone, ""))
+        self.text.setText(f"{message.text} {message.hint}".strip())
         if message.text and QAccessible.isActive():
             QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self.text, self.text.text()))
 

@@ -30,12 +30,21 @@ class SelectionField(Field):
         self._before: frozenset[str] | None = None
         self.combo = QComboBox()
         self.topmost = "topmost" in parameter.help
-        self.combo.addItem(self.tr("Topmost selected") if self.topmost else self.tr("Left out"), _NONE)
+        self.combo.addItem(self._when_left_out(), _NONE)
         if self.topmost:
             self.combo.addItem(self.tr("Backmost selected"), _BACKMOST)
         self.combo.addItem(self.tr("Pick…"), _PICK)
         self.hold(self.combo)
         self.combo.activated.connect(lambda _index: self._chosen())
+
+    def _when_left_out(self) -> str:
+        """Return what is taken when nothing is chosen, as the parameter's help has it."""
+        if self.topmost:
+            return self.tr("Topmost selected")
+        _, _, rest = self.parameter.help.partition("left out: ")
+        if rest.startswith("the backmost"):
+            return self.tr("The backmost, if it holds all") if " if " in rest else self.tr("Backmost selected")
+        return self.tr("Backmost selected") if rest.startswith("the rearmost") else self.tr("None")
 
     @property
     def is_picking(self) -> bool:
