@@ -1,5 +1,8 @@
 """The finished piece on paper: cut along its lines, as shapely cuts it; what lies outside is gone."""
 
+import math
+
+import numpy as np
 import pytest
 import shapely
 
@@ -17,9 +20,11 @@ from bladewise.document import (
     cut_line_id,
     leaves_in,
 )
+from bladewise.errors import Cancelled
 from bladewise.geometry.affine import Affine
 from bladewise.geometry.measures import area
 from bladewise.geometry.path import circle, joined, polygon, rectangle
+from bladewise.layout import clipping
 from bladewise.layout.clipping import clipped, pieces_of
 from bladewise.layout.views import finished, flat_colours
 from pieces import BLUE, ORANGE, shape
@@ -106,3 +111,45 @@ def test_the_finished_picture_shows_no_bleed():
     assert all(box[0] >= 0 and box[2] <= view.width_mm and box[1] >= 0 and box[3] <= view.height_mm for box in boxes)
     assert flat_colours(view) == [ORANGE]
     assert view.shapes()[0].bounds[2] - view.shapes()[0].bounds[0] == pytest.approx(40.0)
+
+
+def scattered(count):
+    """Return discs that lie over one another and across a line with waves, and the line."""
+    places = np.random.default_rng(5).uniform(0.0, 120.0, (count, 2)).tolist()
+    discs = tuple(shape(f"disc-{number}", circle(at, 3.0 + number % 7)) for number, at in enumerate(places))
+    turns = np.linspace(0.0, 2.0 * math.pi, 600, endpoint=False)
+    far = 45.0 + 6.0 * np.sin(9.0 * turns)
+    return discs, polygon(np.stack([60.0 + far * np.cos(turns), 60.0 + far * np.sin(turns)], axis=1).tolist())
+
+
+def test_of_much_art_each_leaf_is_cut_as_if_it_were_alone(monkeypatch):
+    monkeypatch.setattr(clipping, "_AT_ONCE", 20)
+    discs, line = scattered(260)
+    within = shapely.Polygon(line.points[:, 0])
+    left: dict[str, float] = {}
+    for leaf in leaves_in(clipped(discs, line)):
+        key = leaf.id.split("-part-")[0]
+        left[key] = left.get(key, 0.0) + abs(area(leaf.path))
+    expected = {}
+    for number, disc in enumerate(discs):
+        x0, y0, x1, y1 = disc.bounds
+        round_ = shapely.Point((x0 + x1) / 2.0, (y0 + y1) / 2.0).buffer(3.0 + number % 7, quad_segs=500)
+        if (size := round_.intersection(within).area) > 0.0:
+            expected[disc.id] = size
+    assert left == pytest.approx(expected, rel=1e-4, abs=1e-3)
+
+
+def test_cutting_much_art_can_be_stopped_on_the_way(monkeypatch):
+    monkeypatch.setattr(clipping, "_AT_ONCE", 20)
+    discs, line = scattered(260)
+    told = []
+
+    def stop(done):
+        told.append(done)
+        if done > 0.3:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        clipped(discs, line, stop)
+    assert told == sorted(told)
+    assert 0.3 < told[-1] < 1.0

@@ -7,6 +7,7 @@ the disc less the lens of two circles (Euclid's segments; the formula from memor
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 from shapely import affinity
@@ -14,6 +15,7 @@ from shapely import affinity
 from bladewise import operations
 from bladewise.checks import check
 from bladewise.document import PRINT
+from bladewise.errors import Cancelled
 from bladewise.geometry.path import circle, joined, polygon, rectangle
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.operations.coats import areas_of
@@ -160,3 +162,31 @@ def test_the_check_lets_stripes_with_bare_film_between_them_run_through_the_line
     assert [each.rule for each in found] == rules
     if rules:
         assert (found[0].x_mm, found[0].measure) == pytest.approx((80.0, 0.0), abs=0.02)
+
+
+@pytest.mark.parametrize("bleed_mm", [0.2, 0.7, 1.8, 4.0, 9.0])
+def test_where_white_shows_first_is_found_at_every_distance(bleed_mm):
+    """A disc printed off its place by so much reaches beyond the line by what is left on the other side."""
+    job = print_of(circle((100, 100), 30), shape("disc", circle((101, 100), 31 + bleed_mm)))
+    assert clear_up_to(job) == pytest.approx(bleed_mm, abs=0.012)
+    ring = joined([circle((100, 100), 50), circle((100, 100), 22).reversed()])
+    printed = joined([circle((100, 100), 65), circle((101, 100), 21 - bleed_mm).reversed()])
+    assert clear_up_to(print_of(ring, shape("ring", printed))) == pytest.approx(bleed_mm, abs=0.012)
+
+
+def test_measuring_many_lines_can_be_stopped_between_them():
+    places = [(x, y) for x in range(10, 190, 20) for y in range(10, 190, 20)]
+    rng = np.random.default_rng(3)
+    discs = [shape(f"disc-{n}", circle(at, 7.0 + float(rng.uniform(0.2, 2.0)))) for n, at in enumerate(places)]
+    registration = Registration(print_of(joined(circle(at, 7.0) for at in places), *discs))
+    told = []
+
+    def stop(done):
+        told.append(done)
+        if done >= 0.5:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        registration.clear(stop)
+    assert told[-1] < 1.0
+    assert registration.clear() == pytest.approx(0.2, abs=0.2)  # stopped, it can still be asked

@@ -18,6 +18,7 @@ from bladewise.geometry.path import joined
 from bladewise.geometry.perforation import perforated
 from bladewise.geometry.regions import FillRule, Region
 from bladewise.layout.alike import Key, key_of
+from bladewise.operations.declaration import quiet
 from bladewise.operations.marking import is_mark, painted_extent
 from bladewise.operations.painted import is_hairline
 from bladewise.units import MM_PER_INCH, format_number
@@ -27,10 +28,13 @@ if TYPE_CHECKING:
 
     from bladewise.document import Job
     from bladewise.geometry.path import Path
+    from bladewise.operations.declaration import Progress
 
 MM_PER_FOOT = 12.0 * MM_PER_INCH
 ROLL_MARGIN_MM = 10.0
 """Left free around what is cut from a roll, for the grip of the machine (common practice, no source)."""
+_AT_ONCE = 50
+"""So many outlines are measured before it is asked whether to go on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,6 +234,7 @@ def material_figures(
     pace: Pace | None = None,
     margin_mm: float = ROLL_MARGIN_MM,
     order: Callable[[Path], Iterable[Path]] = lambda path: path.subpaths(),
+    progress: Progress = quiet,
 ) -> list[MaterialFigures]:
     """Return what each material of a job takes, in the order in which they are put on: from the back to the front.
 
@@ -243,6 +248,8 @@ def material_figures(
         Left free around what is cut from a roll.
     order
         In which order the contours of a material are written; left out: as they lie.
+    progress
+        Told from 0 to 1 between portions of the work; it may raise `Cancelled`.
     """
     pace = pace or Pace()
     figurer = Figurer()
@@ -250,7 +257,9 @@ def material_figures(
     uses = [each for each in job.materials_in_use().items() if each[0].kind is not MaterialKind.GUIDE]
     for turn, (material, leaves) in enumerate(uses, start=1):
         total = Figures()
-        for leaf in leaves if material.kind is MaterialKind.CUT else ():
+        for number, leaf in enumerate(leaves if material.kind is MaterialKind.CUT else ()):
+            if number % _AT_ONCE == 0:
+                progress((turn - 1 + number / len(leaves)) / len(uses))
             if not is_mark(leaf):
                 total += figurer.of(leaf)
         travel = _travel(material, leaves, order)

@@ -29,12 +29,15 @@ from bladewise.layout.page import (
 from bladewise.layout.scale_bar import bar_for, bar_items
 from bladewise.layout.ticket import size_text
 from bladewise.layout.views import finished, finished_box, flat_colours, is_pale
+from bladewise.operations.declaration import quiet
 from bladewise.phrases import phrase
 from bladewise.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from datetime import date
+
+    from bladewise.operations.declaration import Progress
 
 _MARGIN_MM = 14.0
 _BODY = 9.0 * POINT_MM
@@ -59,16 +62,24 @@ class Proof(NamedTuple):
 
 
 def proof_of(
-    job: Job, made: date, *, paper: Paper = Paper.A4, unit: str = "mm", say: Callable[[str], str] = str
+    job: Job,
+    made: date,
+    *,
+    paper: Paper = Paper.A4,
+    unit: str = "mm",
+    say: Callable[[str], str] = str,
+    progress: Progress = quiet,
 ) -> Proof:
     """Return the proof of a job; the paper is turned where the piece is shown larger that way.
+
+    Progress is told from 0 to 1 between portions of the work; whoever is told may raise `Cancelled`.
 
     Raises
     ------
     CannotWrite
         If nothing in the job shows.
     """
-    view = finished(job)
+    view = finished(job, progress)
     if view is None:
         raise CannotWrite("Nothing in the job shows.", where=job.name, hint="Bring in art, or show what is hidden.")
     upright = _Sheet(job, view, made, paper.size_mm, unit, say)
@@ -78,13 +89,12 @@ def proof_of(
     return Proof(best.page(), best.parts)
 
 
-def colours_of(job: Job) -> list[tuple[Colour, str]]:
-    """Return the colours of the finished piece with their names: of vinyls, and the flat ones of the print."""
+def colours_of(job: Job, view: Job | None) -> list[tuple[Colour, str]]:
+    """Return the colours of a job and its finished piece, with names: of vinyls, and the flat ones of the print."""
     found: dict[Colour, str] = {}
     for material in job.materials_in_use():
         if material.kind is MaterialKind.CUT and not is_cut_line(material.id):
             found[material.colour] = material.name
-    view = finished(job)
     if view is not None:
         for colour in flat_colours(view):
             found.setdefault(colour, f"{colour_word(colour)} {colour.hex}")
@@ -101,7 +111,7 @@ class _Sheet:
         self._wide, self._high = size_mm
         self._left, self._right = _MARGIN_MM, self._wide - _MARGIN_MM
         self._top = _MARGIN_MM + _BODY * 1.6 + _TITLE * 1.3 + 6.0
-        self._colours = colours_of(job)
+        self._colours = colours_of(job, view)
         self._columns = 2 if self._wide < self._high else 3
         rows = -(-min(len(self._colours), _MOST_COLOURS) // self._columns)
         self._facts_mm = max(

@@ -19,7 +19,9 @@ from bladewise.layout.figures import (
     material_figures,
     travel_text,
 )
+from bladewise.layout.portions import portion
 from bladewise.layout.views import finished, finished_box, material_alone
+from bladewise.operations.declaration import quiet
 from bladewise.operations.marking import marks_in
 from bladewise.phrases import listing, phrase
 from bladewise.units import MM_PER_INCH, counted, format_number
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
 
     from bladewise.findings import Finding
     from bladewise.geometry.path import Path
+    from bladewise.operations.declaration import Progress
 
 MOST_WARNINGS = 12
 """More are counted, not told: they are the readiness list's business."""
@@ -121,6 +124,7 @@ def ticket_of(
     unit: str = "mm",
     pace: Pace | None = None,
     order: Callable[[Path], Iterable[Path]] = lambda path: path.subpaths(),
+    progress: Progress = quiet,
 ) -> Ticket:
     """Return what the ticket of a job says.
 
@@ -138,10 +142,12 @@ def ticket_of(
         How fast the machine works; left out: what is common.
     order
         In which order the contours of a material are written.
+    progress
+        Told from 0 to 1 between portions of the work; it may raise `Cancelled`.
     """
     pace = pace or Pace()
-    figures = material_figures(job, pace=pace, order=order)
-    view = finished(job)
+    figures = material_figures(job, pace=pace, order=order, progress=portion(progress, 0.0, 0.3))
+    view = finished(job, portion(progress, 0.3, 1.0))
     shown = [(each, alone) for each in figures if (alone := material_alone(job, each)) is not None]
     layers = tuple(
         Shown(phrase("{name}", name=each.material.name), _how(each, layered=_is_layered(figures)), alone)

@@ -23,11 +23,14 @@ from bladewise.document import (
 )
 from bladewise.geometry.affine import Affine
 from bladewise.layout.clipping import clipped, pieces_of
+from bladewise.layout.portions import portion
+from bladewise.operations.declaration import quiet
 from bladewise.operations.marking import is_mark, painted_extent
 
 if TYPE_CHECKING:
     from bladewise.document import Box, Element, Leaf
     from bladewise.layout.figures import MaterialFigures
+    from bladewise.operations.declaration import Progress
 
 _EDGE = Colour(0x33, 0x33, 0x33)
 _CUT_EDGE = Colour(0xA0, 0xA0, 0xA0)
@@ -40,10 +43,17 @@ _PALE = 216
 """A colour whose weakest channel is above this can hardly be told from white paper."""
 
 
-def finished(job: Job) -> Job | None:
+def finished(job: Job, progress: Progress = quiet) -> Job | None:
     """Return what the customer holds: cut along the lines about the print, each cut a fine edge; None where nothing is.
 
     Guides, marks, white and varnish are left out.
+
+    Parameters
+    ----------
+    job
+        The job.
+    progress
+        Told from 0 to 1 between portions of the work; it may raise `Cancelled`.
     """
     unseen = [
         placed.leaf.id
@@ -55,10 +65,11 @@ def finished(job: Job) -> Job | None:
     ]
     seen = job.without(unseen)
     pieces = pieces_of(job)
-    layers = tuple(
-        replace(layer, material=None, children=_bare(clipped(layer.children, pieces) if pieces else layer.children))
-        for layer in seen.layers
-    )
+    layers: tuple[Layer, ...] = ()
+    for number, layer in enumerate(seen.layers):
+        share = portion(progress, number / len(seen.layers), (number + 1) / len(seen.layers))
+        children = clipped(layer.children, pieces, share) if pieces else layer.children
+        layers += (replace(layer, material=None, children=_bare(children)),)
     box = finished_box(job)
     if pieces and box is not None:
         edge = Stroke(_CUT_EDGE, max(box[2] - box[0], box[3] - box[1]) * _LINE_SHARE / 2.0)

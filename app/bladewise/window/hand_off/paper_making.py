@@ -79,20 +79,21 @@ def make(
     CannotWrite
         If nothing in the job shows.
     """
+    from bladewise.layout.portions import portion
     from bladewise.layout.proof import proof_of
     from bladewise.layout.ticket import ticket_of
     from bladewise.layout.ticket_pages import ticket_pages
 
-    progress(0.1)
+    most = portion(progress, 0.1, 0.6)
     ticket, remark = None, ""
     if sort is Sort.TICKET:
-        ticket = ticket_of(job, findings, made, unit=unit, order=inside_out)
+        ticket = ticket_of(job, findings, made, unit=unit, order=inside_out, progress=most)
         files = tuple(Fact(tr("Files"), f"{quoted(each.name)}: {summary(each)}") for each in to)
         of_art = (each for each in ticket.facts if not (files and each == _NOT_MIRRORED))
         ticket = replace(ticket, facts=(*of_art, *files))
         pages = ticket_pages(ticket, Paper(paper), say)
     else:
-        proof = proof_of(job, made, paper=Paper(paper), unit=unit, say=say)
+        proof = proof_of(job, made, paper=Paper(paper), unit=unit, say=say, progress=most)
         pages = [proof.page]
         remark = tr("True size.") if proof.parts == 1.0 else tr("Shown at {scale}.").format(scale=proof.scale_text)
     progress(0.6)
