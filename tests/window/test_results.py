@@ -187,3 +187,21 @@ def test_everything_has_a_name_for_those_who_cannot_see_it(shown):
     for each in (dialog.pad, dialog.across, dialog.down):
         assert each.accessibleName()
     dialog.accept()
+
+
+def test_the_film_is_chosen_and_seen_beneath_the_ink_and_named_for_what_it_is(shown, qtbot):
+    dialog = shown(CUT, BLED)
+    assert pixel(dialog, 5, 5) == "#ffffff"
+    dialog.films.button("dark").click()
+    qtbot.waitUntil(lambda: dialog.looks.film == "dark", timeout=20_000)
+    assert pixel(dialog, 5, 5) == "#26282b"
+    assert pixel(dialog, 50, 50) not in ("#cc3311", "#26282b")  # ink is a glaze on it
+    assert dialog.clear.text() == "No bare film shows up to 1.5 mm, whichever way."
+    dialog.set_shift(6.0, 0.0)
+    assert dialog.white.text().endswith("mm² of bare film.")
+    assert pixel(dialog, 84, 50) == "#26282b"
+    dialog.films.button("white").click()
+    qtbot.waitUntil(lambda: dialog.looks.film == "white", timeout=20_000)
+    assert pixel(dialog, 84, 50) == "#ffffff"
+    assert dialog.white.text().endswith("mm² of white.")
+    dialog.accept()

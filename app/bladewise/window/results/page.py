@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDialog, QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
+from bladewise.layout.films import GROUNDS, Film
 from bladewise.layout.results import Cutting, printed_result
 from bladewise.operations.misregistration import FARTHEST_MM, Registration, WhiteShowing
 from bladewise.units import format_length, format_number
@@ -57,6 +58,19 @@ def measure(job: Job, progress: Progress) -> Measured:
     return Measured(printed, cutting, registration, clear_mm)
 
 
+class Looks(NamedTuple):
+    """Both results on one film."""
+
+    film: Film
+    printed: Job
+    cutting: Cutting
+
+
+def looks(job: Job, film: Film) -> Looks:
+    """Return both results on a film."""
+    return Looks(film, printed_result(job, ground=GROUNDS[film]), Cutting(job, ground=GROUNDS[film]))
+
+
 class ResultsDialog(QDialog):
     """Shows what comes of the job on the desk."""
 
@@ -66,6 +80,7 @@ class ResultsDialog(QDialog):
         self._desk = desk
         self._worker = Worker(self)
         self.measured: Measured | None = None
+        self.looks: Looks | None = None
         self.shift: Point = (0.0, 0.0)
         self.setWindowTitle(self.tr("As printed, as cut"))
         self.setMinimumSize(760, 560)
@@ -77,7 +92,7 @@ class ResultsDialog(QDialog):
         row.addLayout(self._make_picture(), 1)
         self.finished.connect(lambda _code: self._close_down())
         self._tell()
-        job = desk.job
+        self._job = job = desk.job
         self._worker.start(lambda _progress: printed_result(job), self._show_printed, self._failed)
         self._worker.start(lambda progress: measure(job, progress), self._show_measured, self._failed)
         self.modes.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -147,6 +162,19 @@ class ResultsDialog(QDialog):
     def _make_picture(self) -> QVBoxLayout:
         column = QVBoxLayout()
         column.setSpacing(NEAR)
+        films = [
+            (str(Film.WHITE), self.tr("White")),
+            (str(Film.CLEAR), self.tr("Clear")),
+            (str(Film.DARK), self.tr("Dark")),
+        ]
+        self.films = Segments(films, str(Film.WHITE), self.tr("Film to print on"))
+        self.films.chosen.connect(lambda _film: self._change_film())
+        on_film = QHBoxLayout()
+        on_film.setSpacing(NEAR)
+        on_film.addStretch(1)
+        on_film.addWidget(label(self.tr("Film")))
+        on_film.addWidget(self.films)
+        column.addLayout(on_film)
         self.view = ResultView()
         self.view.set_unit(self._desk.unit)
         column.addWidget(self.view, 1)
@@ -177,6 +205,11 @@ class ResultsDialog(QDialog):
         """Whether there is a print and a cut line."""
         return self.measured is not None and self.measured.registration.is_print_and_cut
 
+    @property
+    def film(self) -> Film:
+        """The film that is looked at."""
+        return Film(self.films.value())
+
     def set_shift(self, dx: float, dy: float) -> None:
         """Move the cut off its place, and show what that does."""
         self.shift = dx, dy
@@ -203,6 +236,16 @@ class ResultsDialog(QDialog):
         dx, dy = self.measured.registration.worst(size).shift_mm
         self.set_shift(round(dx, 3), round(dy, 3))
 
+    def _change_film(self) -> None:
+        """Show the results on the film that is chosen now."""
+        job, film = self._job, self.film
+        self._worker.start(lambda _progress: looks(job, film), self._show_looks, self._failed)
+
+    def _show_looks(self, found: Looks) -> None:
+        if found.film is self.film:  # else another is on its way
+            self.looks = found
+            self._show()
+
     def _show_printed(self, printed: Job) -> None:
         """Show the print meanwhile: how print and cut lie to one another takes long in a large job."""
         if self.measured is None and not self.is_cut:
@@ -210,6 +253,8 @@ class ResultsDialog(QDialog):
 
     def _show_measured(self, measured: Measured) -> None:
         self.measured = measured
+        if self.looks is None:
+            self.looks = Looks(Film.WHITE, measured.printed, measured.cutting)
         self.pad.show_clear(measured.clear_mm if self.can_be_off else None)
         self._show()
 
@@ -218,9 +263,9 @@ class ResultsDialog(QDialog):
         self.mark.show_icon("mark-may-spoil", "may_spoil")
 
     def _show(self) -> None:
-        if self.measured is not None:
+        if self.measured is not None and self.looks is not None:
             white = self._white()
-            job = self.measured.cutting.at(self.shift) if self.is_cut else self.measured.printed
+            job = self.looks.cutting.at(self.shift) if self.is_cut else self.looks.printed
             self.view.show_result(job, white.place if self.is_cut and white.area_mm2 >= _LEAST_MM2 else None)
         self._tell()
 
@@ -266,12 +311,26 @@ class ResultsDialog(QDialog):
             return
         clear = self.measured.clear_mm
         shown = self._length(math.floor(clear * 100.0 + 0.5) / 100.0)
+        white = self.film is Film.WHITE
+        good = clear >= 0.05
         if clear >= FARTHEST_MM:
-            text, good = self.tr("No white shows, however far off a cut may be."), True
-        elif clear < 0.05:
-            text, good = self.tr("White shows as soon as the cut is off: the print does not run on beyond it."), False
+            text = (
+                self.tr("No white shows, however far off a cut may be.")
+                if white
+                else self.tr("No bare film shows, however far off a cut may be.")
+            )
+        elif not good:
+            text = (
+                self.tr("White shows as soon as the cut is off: the print does not run on beyond it.")
+                if white
+                else self.tr("Bare film shows as soon as the cut is off: the print does not run on beyond it.")
+            )
         else:
-            text, good = self.tr("No white shows up to {length}, whichever way.").format(length=shown), True
+            text = (
+                self.tr("No white shows up to {length}, whichever way.")
+                if white
+                else self.tr("No bare film shows up to {length}, whichever way.")
+            ).format(length=shown)
         self.mark.show_icon("mark-good" if good else "mark-may-spoil", "good" if good else "may_spoil")
         self.clear.setText(text)
 
@@ -282,10 +341,20 @@ class ResultsDialog(QDialog):
         off = self._length(math.hypot(*self.shift))
         if size < _LEAST_MM2:
             restyle(self.white, "role", "muted")
-            return self.tr("Off by {length} this way: no white.").format(length=off)
+            none = (
+                self.tr("Off by {length} this way: no white.")
+                if self.film is Film.WHITE
+                else self.tr("Off by {length} this way: no bare film.")
+            )
+            return none.format(length=off)
         restyle(self.white, "role", "trouble")
         figure = format_number(size, 2 if size < 10.0 else 1)
-        return self.tr("Off by {length} this way: {area} mm² of white.").format(length=off, area=figure)
+        some = (
+            self.tr("Off by {length} this way: {area} mm² of white.")
+            if self.film is Film.WHITE
+            else self.tr("Off by {length} this way: {area} mm² of bare film.")
+        )
+        return some.format(length=off, area=figure)
 
     def _length(self, mm: float) -> str:
         return format_length(mm, unit=self._desk.unit, decimals=3 if self._desk.unit == "in" else 2)
