@@ -220,3 +220,13 @@ def test_a_separated_job_has_no_overlap_and_no_double_cut_in_any_one_vinyl(value
 )
 def test_the_step_is_put_into_words(values, words):
     assert operations.summary(operations.step("separate-colours", values)) == f"Separate the colours of all: {words}"
+
+
+def test_art_left_out_that_lay_above_some_of_it_is_told():
+    job = job_of(shape("low", rectangle(0, 0, 20, 20), BLUE), shape("high", rectangle(5, 5, 5, 5), ORANGE))
+    outcome = done(job, on={"id": "low"})
+    said = (
+        "1 shape that lay above some of this lies below the new layers now: move them up again where they should show."
+    )
+    assert said in outcome.reports
+    assert said not in done(job, on="all").reports

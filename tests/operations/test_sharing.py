@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from bladewise import checks, operations
-from bladewise.document import Material
+from bladewise.document import Material, Stroke
 from bladewise.errors import CannotApply
 from bladewise.formats import write_cut_files
 from bladewise.geometry.measures import length
@@ -57,3 +57,11 @@ def test_a_piece_wholly_on_another_is_gone_and_told():
 def test_one_piece_alone_is_refused():
     with pytest.raises(CannotApply, match="at least 2"):
         done(job_of(shape("a", circle((5, 5), 4))))
+
+
+def test_a_piece_with_a_stroke_that_shows_keeps_it_and_is_told():
+    bordered = shape("b", rectangle(10, 0, 10, 10), ORANGE, Stroke(BLUE, 2.0))
+    job = of_one_vinyl(shape("a", rectangle(0, 0, 10, 10), ORANGE), bordered)
+    outcome = done(job)
+    assert outcome.job == job
+    assert outcome.reports[-1] == "1 shape has a stroke that shows and is left as before: use stroke to shape first."

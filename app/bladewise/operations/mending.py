@@ -12,7 +12,7 @@ from bladewise.geometry.hairs import without_hairs
 from bladewise.geometry.parallels import closed
 from bladewise.geometry.path import joined
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on, length, number, switch
-from bladewise.operations.painted import reshaped
+from bladewise.operations.painted import reshaped, shows_stroke, strokes_left
 from bladewise.operations.selection import Selection, shapes_or_refuse
 from bladewise.phrases import phrase
 from bladewise.units import counted, format_number
@@ -100,11 +100,16 @@ def fill_gaps(job: Job, record: FillGaps, progress: Progress) -> Result:
     """Close what a disc of the width does not reach from outside; each shape for itself."""
     replacements: dict[str, tuple[Element, ...]] = {}
     shapes = shapes_or_refuse(record.on, job)
+    stroked = sum(map(shows_stroke, shapes))
     for done, shape in enumerate(shapes):
-        if shape.style.fill is not None and (path := closed(shape.region, record.below_mm / 2.0)):
+        if (
+            shape.style.fill is not None
+            and not shows_stroke(shape)
+            and (path := closed(shape.region, record.below_mm / 2.0))
+        ):
             replacements[shape.id] = (reshaped(shape, path),)
         progress((done + 1) / len(shapes))
-    return Result(job.replaced(replacements), (), tuple(replacements))
+    return Result(job.replaced(replacements), tuple(strokes_left(stroked)), tuple(replacements))
 
 
 def drop_hairs(job: Job, record: DropHairs, progress: Progress) -> Result:

@@ -14,6 +14,7 @@ from bladewise.geometry.strokes import StrokeGeometry, stroke_to_shape
 from bladewise.operations.picture_edge import HALF_OPACITY, picture_edge
 from bladewise.operations.strokes_together import Drawn, strokes_together
 from bladewise.phrases import phrase
+from bladewise.units import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -32,6 +33,19 @@ def is_hairline(stroke: Stroke) -> bool:
     """Whether a stroke only marks where a knife goes."""
     width = stroke.width_mm * (stroke.pen.mean_scale if stroke.pen else 1.0)
     return width <= HAIRLINE_MM
+
+
+def shows_stroke(shape: Shape) -> bool:
+    """Whether a shape has a stroke that shows as a band, and so edges of its own that no outline is yet."""
+    return shape.style.stroke is not None and not is_hairline(shape.style.stroke)
+
+
+def strokes_left(count: int) -> list[str]:
+    """Return what is told of shapes that were left alone for a stroke that shows; nothing where there are none."""
+    if not count:
+        return []
+    which = counted(count, "shape has a stroke that shows and is", "shapes have strokes that show and are")
+    return [phrase("{which} left as before: use stroke to shape first.", which=which)]
 
 
 def stroke_geometry(stroke: Stroke) -> StrokeGeometry:

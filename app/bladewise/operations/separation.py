@@ -13,6 +13,8 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from bladewise.document import (
     Colour,
     Job,
@@ -154,9 +156,28 @@ def separate_colours(job: Job, record: SeparateColours, progress: Progress) -> R
         reports += _in_turn(stack, materials)
     if whole:
         reports += _butting(stack, materials)
-    reports += _left_out(placed, taken)
+    reports += _brought_up(job, taken) + _left_out(placed, taken)
     progress(1.0)
     return Result(result, tuple(reports), made)
+
+
+def _brought_up(job: Job, taken: Iterable[str]) -> list[str]:
+    """Return what is told where art that was not taken lay above some of what was: the new layers lie above it."""
+    wanted = set(taken)
+    rows = [placed for placed in job.walk() if placed.visible and placed.leaf.bounds is not None]
+    order = {layer.id: place for place, layer in enumerate(job.layers)}
+    last = max(order[placed.layer.id] for placed in rows if placed.leaf.id in wanted)
+    low, high = np.split(np.array([placed.leaf.bounds for placed in rows], dtype=np.float64), 2, axis=1)
+    is_taken = np.array([placed.leaf.id in wanted for placed in rows])
+    covering = 0
+    for place, placed in enumerate(rows):
+        below = np.flatnonzero(is_taken[:place])
+        if not is_taken[place] and order[placed.layer.id] <= last:
+            covering += bool(((low[below] < high[place]) & (low[place] < high[below])).all(axis=1).any())
+    if not covering:
+        return []
+    which = counted(covering, "shape that lay above some of this lies", "shapes that lay above some of this lie")
+    return [phrase("{which} below the new layers now: move them up again where they should show.", which=which)]
 
 
 def painted_in_vinyl(job: Job, placed: Placed) -> list[Painted]:

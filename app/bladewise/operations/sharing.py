@@ -17,7 +17,7 @@ from bladewise.geometry.path import joined
 from bladewise.geometry.shared_edges import without_shared
 from bladewise.geometry.tolerances import COINCIDENT_MM
 from bladewise.operations.declaration import Operation, Progress, Result, acts_on
-from bladewise.operations.painted import HAIRLINE_MM, label
+from bladewise.operations.painted import HAIRLINE_MM, label, shows_stroke, strokes_left
 from bladewise.operations.selection import Selection, shapes_or_refuse
 from bladewise.phrases import phrase
 from bladewise.units import counted, format_length
@@ -37,7 +37,9 @@ class CutEdgesOnce:
 
 def cut_edges_once(job: Job, record: CutEdgesOnce, progress: Progress) -> Result:
     """Open the lower of two pieces along the edge that the upper one has cut already."""
-    wanted = {shape.id for shape in shapes_or_refuse(record.on, job, least=2)}
+    shapes_on = shapes_or_refuse(record.on, job, least=2)
+    wanted = {shape.id for shape in shapes_on if not shows_stroke(shape)}
+    left = strokes_left(len(shapes_on) - len(wanted))
     by_vinyl: dict[Material, list[Shape]] = {}
     for placed in job.walk():
         if isinstance(placed.leaf, Shape) and placed.leaf.id in wanted and placed.leaf.path:
@@ -57,7 +59,7 @@ def cut_edges_once(job: Job, record: CutEdgesOnce, progress: Progress) -> Result
                 )
         progress((done + 1) / len(by_vinyl))
     if not replacements:
-        return Result(job, ("No two of these share an edge in one vinyl.",))
+        return Result(job, ("No two of these share an edge in one vinyl.", *left))
     opened = sum(1 for new in replacements.values() if new)
     reports.insert(
         0,
@@ -67,6 +69,7 @@ def cut_edges_once(job: Job, record: CutEdgesOnce, progress: Progress) -> Result
             opened=counted(opened, "piece is a line now", "pieces are lines now"),
         ),
     )
+    reports += left
     return Result(job.replaced(replacements), tuple(reports), tuple(key for key, new in replacements.items() if new))
 
 
