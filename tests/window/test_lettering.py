@@ -15,8 +15,10 @@ from bladewise.history import History
 from bladewise.lettering import search_also
 from bladewise.session import Session
 from bladewise.window.lettering.font_page import recent
+from bladewise.window.lettering.missing import MissingFonts
 from bladewise.window.lettering.pull_bend import PullBend
 from bladewise.window.lettering.retyping import Retyping
+from bladewise.window.messages import Message
 from window.conftest import settle
 from window.person import Person
 
@@ -294,6 +296,17 @@ def test_a_font_that_is_missing_is_named_and_nothing_reflows(make_window, qtbot)
     qtbot.keyClick(QApplication.focusWidget(), Key.Key_Return)
     settle(window, qtbot)
     assert word(window).outline == leaf.outline
+
+
+def test_a_missing_font_is_told_once_where_the_notes_on_the_artwork_tell_it(window):
+    note = "1 text is set in a substitute, because its font is not on this computer (Gone Script)."
+    window.files.take(Session(History(replace(window.desk.job, notes=(note,)))), None)
+    (missing,) = window.findChildren(MissingFonts)
+    window.desk.tell(Message(""))
+    missing._tell(window.desk.job, {"Gone Script": ["Puddlewick"]})
+    assert window.bench.strip.text.text() == ""
+    missing._tell(window.desk.job, {"Other Script": ["Puddlewick"]})
+    assert "Other Script" in window.bench.strip.text.text()
 
 
 # --- alternates, height, merging, tails -------------------------------------------------------------------------------

@@ -49,7 +49,10 @@ class MissingFonts(QObject):
         if job is not self._desk.session.history.base and job is not self._desk.job:
             return
         told = []
+        notes = () if self._desk.session.history.entries else job.notes
         for family, names in found.items():
+            if any("substitute" in note and family in note for note in notes):  # told by the notes on the artwork
+                continue
             shown = ", ".join(quoted(name) for name in names[:MOST_TOLD])
             if len(names) > MOST_TOLD:
                 shown += self.tr(" and {count} more").format(count=len(names) - MOST_TOLD)
