@@ -12,7 +12,7 @@ from bladewise import operations
 from bladewise.document import CutKind, Job, Layer, Material, MaterialKind, Profile, Stroke
 from bladewise.geometry.flatten import flatten
 from bladewise.geometry.path import circle, joined, polygon, rectangle
-from bladewise.layout.figures import Pace, Travel, material_figures, need_of, travel_of
+from bladewise.layout.figures import Figurer, Pace, Travel, material_figures, need_of, travel_of
 from pieces import BLUE, ORANGE, job_of, ring_and_bar, shape
 from strategies import paths
 
@@ -120,3 +120,18 @@ def test_contours_go_in_the_order_that_is_asked_for():
     (turned,) = material_figures(job, order=lambda path: reversed(list(path.subpaths())))
     assert as_they_lie.travel.up_mm == pytest.approx(100 + 90)
     assert turned.travel.up_mm == pytest.approx(10 + 90)
+
+
+def test_marks_are_no_pieces_on_the_chips_either():
+    plain = job_of(shape("a", rectangle(60, 70, 30, 30)), shape("b", rectangle(110, 70, 30, 30)))
+    marked = operations.apply(plain, operations.step("registration-marks", {"marks": 3})).job
+    figurer = Figurer()
+    figurer.measure(plain, lambda _part: None)
+    (before,) = figurer.by_material.values()
+    figurer.measure(marked, lambda _part: None)
+    (chip,) = figurer.by_material.values()
+    (paper,) = material_figures(marked)
+    assert paper.marks > 0
+    assert (chip.pieces, chip.area_mm2) == (before.pieces, before.area_mm2) == (2, 1800.0)
+    assert (chip.pieces, chip.area_mm2) == (paper.figures.pieces, paper.figures.area_mm2)
+    assert chip.travel_mm > before.travel_mm, "the knife follows them all the same"

@@ -39,6 +39,7 @@ def test_four_marks_stand_off_the_art_and_one_more_shows_a_turned_sheet():
     assert {round(each.bounds[2] - each.bounds[0], 9) for each in corners} == {5.0}
     assert turn.bounds[2] - turn.bounds[0] == pytest.approx(2.5)
     assert outcome.reports == ("5 marks printed, 3 mm kept free about each.",)
+    assert [each.name for each in marks_in(outcome.job)][:2] == ["Print mark 1", "Print mark 2"]
     half_turned = {(200 - x, 200 - y) for x, y in middles(outcome.job)}
     assert half_turned != set(middles(outcome.job))
 

@@ -59,13 +59,14 @@ class Figurer:
         self.by_material: dict[str, Figures] = {}
 
     def measure(self, job: Job, progress: Callable[[float], None]) -> None:
-        """Measure all that shows, by material id."""
+        """Measure all that shows, by material id; marks are cut along, but are no pieces and none of the area."""
         totals: dict[str, Figures] = {}
         uses = job.materials_in_use()
         for number, (material, leaves) in enumerate(uses.items()):
             total = Figures()
             for leaf in leaves:
-                total += self.of(leaf)
+                found = self.of(leaf)
+                total += Figures(travel_mm=found.travel_mm) if is_mark(leaf) else found
             totals[material.id] = total
             progress(number / len(uses))
         self.by_material = totals

@@ -53,6 +53,7 @@ _TOUCHING_MM = 1e-6
 """Marks whose zones or the sheet's edge are met within this only touch."""
 
 PRINT_MARKS_NAME = "Print marks"
+PRINT_MARK_NAME = "Print mark"
 
 
 class Room(StrEnum):
@@ -315,7 +316,7 @@ def _printed(job: Job, spots: list[tuple[Spot, float]], record: PrintMarksStep) 
         path = mark_outline(
             kind, (spot.x, spot.y), size / 2.0, arm_mm=record.line_mm / 2.0, corner=(spot.right, spot.down)
         )
-        marks.append(Shape(key, path, Style(fill=BLACK), name=f"{MARK_NAME} {number}"))
+        marks.append(Shape(key, path, Style(fill=BLACK), name=f"{PRINT_MARK_NAME} {number}"))
     layer_id = job.fresh_id("print-marks")
     layer = Layer(layer_id, PRINT_MARKS_NAME, tuple(marks), material=material.id)
     return job.with_material(material).with_layer(layer), (layer_id,)
