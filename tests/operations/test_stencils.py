@@ -109,6 +109,8 @@ def test_what_makes_no_stencil_is_refused_in_words(job, values, message):
 def test_the_step_is_put_into_words_and_a_panel_of_a_material_keeps_it():
     assert operations.summary(operations.step("stencil")) == "Stencil of all, bridges 3 mm wide at 90°"
     assert operations.summary(operations.step("stencil", {"way": "shortest"})).endswith("the shortest way")
+    by_hand = operations.step("stencil", {"bridges_mm": [10, 10, 10, 30]})
+    assert operations.summary(by_hand) == "Stencil of all, bridges 3 mm wide at 90°, 1 set by hand"
     job = on_a_panel()
     job = job.replaced({"panel": (replace(job.element("panel"), material="film"),)})
     assert done(job).job.shapes()[0].material == "film"

@@ -226,10 +226,13 @@ def _reports(record: StencilStep, made: Stencil) -> tuple[str, ...]:
 def _summary(record: StencilStep) -> str:
     values = {"on": record.on.describe(), "width": format_number(record.bridge_mm)}
     if record.way is Way.SHORTEST:
-        return phrase("Stencil of {on}, bridges {width} mm wide, the shortest way", **values)
-    return phrase(
-        "Stencil of {on}, bridges {width} mm wide at {angle}°", angle=format_number(record.angle_deg), **values
-    )
+        said = phrase("Stencil of {on}, bridges {width} mm wide, the shortest way", **values)
+    else:
+        said = phrase(
+            "Stencil of {on}, bridges {width} mm wide at {angle}°", angle=format_number(record.angle_deg), **values
+        )
+    by_hand = len(record.bridges_mm) // 4
+    return listing([said, phrase("{count} set by hand", count=by_hand)], ", ") if by_hand else said
 
 
 OPERATIONS = (
