@@ -417,7 +417,8 @@ def test_a_folder_that_is_a_file_is_told_in_place(shop, qtbot, tmp_path):
     screen = opened(shop, qtbot, tmp_path / "cut")
     written(screen, qtbot)
     assert screen.results.title.text() == "3 of 3 files could not be written"
-    assert all("could not be made" in row for row in screen.results.rows)
+    assert all("There is a file named “cut”" in row for row in screen.results.rows)
+    assert answers_for(None, shop.preferences).folder != str(tmp_path / "cut"), "it is not proposed again"
     assert not screen.results.folder.isVisible()
     screen.results.back.click()
     screen.folder.setText("")

@@ -118,6 +118,11 @@ def _push_folder(folder: FilePath) -> None:
             os.close(handle)
 
 
+def _file_in_the_way(folder: FilePath) -> FilePath | None:
+    """Return the file that has the name of a folder, or of one above it; None where there is none."""
+    return next((each for each in (folder, *folder.parents) if each.exists() and not each.is_dir()), None)
+
+
 def make_folder(folder: FilePath) -> None:
     """Make a folder, and those above it, if it is not there.
 
@@ -129,6 +134,12 @@ def make_folder(folder: FilePath) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
+        if (file := _file_in_the_way(folder)) is not None:
+            raise CannotWrite(
+                phrase("There is a file named “{name}”, so no folder can have that name.", name=file.name),
+                where=folder.name,
+                hint="Choose another folder.",
+            ) from None
         raise CannotWrite(
             phrase("The folder could not be made: {strerror}.", strerror=error.strerror or error),
             where=folder.name,

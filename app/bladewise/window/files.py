@@ -67,6 +67,7 @@ class Files(QObject):
         """Open artwork or a job file, in a worker."""
         if not self.may_leave():
             return
+        path = path.absolute()  # what is shown of it later says where it lies
 
         def finish(session: Session) -> None:
             self.take(session, path)

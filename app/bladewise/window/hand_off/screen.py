@@ -67,6 +67,7 @@ class HandOff(QDialog):
         place = desk.session.path or source
         self._place = place.parent if place is not None else None
         self._answers = answers_for(self._place, desk.preferences)
+        self._failed = ""
         self.files = WorkingOut(desk, self)
         self.setWindowTitle(self.tr("Hand-off"))
         self.setMinimumSize(880, 600)
@@ -322,6 +323,9 @@ class HandOff(QDialog):
 
     def _ended(self, results: list[Result]) -> None:
         good = sum(1 for each in results if each.refusal is None)
+        if results:
+            self._failed = "" if good else self.folder.text().strip()
+            self.keep_answers()
         text = self.tr("1 file written to {folder}.") if good == 1 else self.tr("{n} files written to {folder}.")
         tone = Tone.GOOD if good == len(results) else Tone.TROUBLE
         self._desk.tell(Message(text.format(n=good, folder=self._folder()), tone))
@@ -330,10 +334,11 @@ class HandOff(QDialog):
         return Path(self.folder.text().strip()).expanduser()
 
     def keep_answers(self) -> None:
-        """Keep what was answered, for the jobs of this folder."""
-        answers = Answers(
-            self.folder.text().strip(), tuple(each.name for each in self.destinations.chosen), tuple(self.left_out)
-        )
+        """Keep what was answered, for the jobs of this folder; where nothing could be written is not proposed again."""
+        folder = self.folder.text().strip()
+        if folder == self._failed:
+            folder = self._answers.folder if self._answers.folder != self._failed else ""
+        answers = Answers(folder, tuple(each.name for each in self.destinations.chosen), tuple(self.left_out))
         keep_answers(self._place, answers, self._desk.preferences)
 
     def _close_workers(self) -> None:
