@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from PySide6.QtWidgets import QPushButton
@@ -138,6 +140,10 @@ def test_the_places_of_trouble_are_stepped_through_forward_and_back(make_window,
     settle(window, qtbot)
     (finding,) = (each for each in window.desk.findings if each.rule == "crossing")
     places = finding.all_places
+    remedy = _finding("a", "drop-specks").remedy
+    twins = [replace(finding, shapes=(name,), remedy=remedy) for name in "ab"]
+    text, mended = window.readiness._mend_all(twins)
+    assert (text, mended) == (f"Mend all {2 * len(places)}", twins), "the button counts what the heading counts"
     assert len(places) > 1
     assert len(places) == finding.measure
     said = window.bench.strip.text

@@ -205,7 +205,7 @@ class ReadinessPanel(PanelFrame):
     def _add_group(
         self, before: dict[tuple[Any, ...], QWidget], group: Group, rule: str, findings: list[Finding]
     ) -> None:
-        title = called(rule, sum(len(finding.all_places) for finding in findings))
+        title = called(rule, _place_count(findings))
         mend = self._mend_all(findings)
         is_open = self._is_open(group, findings)
         name = mend[0] if mend else ""
@@ -307,7 +307,7 @@ class ReadinessPanel(PanelFrame):
         if together(best) is None:
             return None
         text = self.tr("Mend all {n}") if len(best) == len(findings) else self.tr("Mend {n} of them")
-        return text.format(n=len(best)), best
+        return text.format(n=_place_count(best)), best
 
     def _mend_group(self, group: Group) -> None:
         found = self._mend_all([each for each in self.shown if (each.severity, each.rule) == group])
@@ -320,6 +320,11 @@ def _by_group(findings: list[Finding]) -> list[tuple[Group, list[Finding]]]:
     """Return the findings of each severity and rule, in the order of the check."""
     groups = itertools.groupby(findings, key=lambda finding: (finding.severity, finding.rule))
     return [(group, list(members)) for group, members in groups]
+
+
+def _place_count(findings: list[Finding]) -> int:
+    """Return at how many places findings are: what a heading counts, and so what the button beside it counts."""
+    return sum(len(finding.all_places) for finding in findings)
 
 
 def _worst(finding: Finding) -> int:
