@@ -3,10 +3,11 @@
 import pytest
 
 from bladewise import operations
+from bladewise.document import Stroke
 from bladewise.geometry import booleans
 from bladewise.geometry.path import circle, polygon, rectangle
 from bladewise.geometry.regions import Region
-from pieces import job_of, shape
+from pieces import BLUE, ORANGE, job_of, shape
 
 
 def united(*paths):
@@ -45,3 +46,12 @@ def test_a_stout_spur_stays_unless_more_may_go():
 def test_open_lines_are_left_alone():
     job = job_of(shape("line", polygon([(0, 0), (50, 0), (50, 0.01), (0, 0.01)], closed=False)))
     assert dropped(job).job == job
+
+
+def test_gaps_in_a_shape_with_a_stroke_that_shows_are_left_and_told():
+    rings = booleans.merge([Region(rectangle(0, 0, 10, 10)), Region(rectangle(10.2, 0, 10, 10))])
+    plain, bordered = shape("plain", rings), shape("bordered", rings, BLUE, Stroke(ORANGE, 2.0))
+    outcome = operations.apply(job_of(plain, bordered), operations.step("fill-gaps", {}))
+    assert len(outcome.job.element("plain").path.starts) == 1
+    assert outcome.job.element("bordered") == bordered
+    assert outcome.reports == ("1 shape has a stroke that shows and is left as before: use stroke to shape first.",)
