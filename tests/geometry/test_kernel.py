@@ -15,9 +15,17 @@ from bladewise.geometry.regions import Region
 FAILURES = {"first": (1, 0, 0), "second": (2, 1, 0), "none better": (1, 2, 3)}
 
 
-@pytest.mark.parametrize(("case", "chosen", "again"), [("first", 1, 1), ("second", 2, 2), ("none better", 0, 2)])
+@pytest.mark.parametrize(
+    ("case", "chords", "chosen", "again"),
+    [
+        ("first", 0, 1, 1),
+        ("second", 0, 2, 2),
+        ("none better", 0, 0, 2),
+        ("none better", kernel.MANY_CHORDS + 1, 0, 1),  # so many are not cut finer a second time
+    ],
+)
 def test_the_members_of_split_pieces_belong_to_the_attempt_whose_pieces_are_returned(
-    case: str, chosen: int, again: int, monkeypatch: pytest.MonkeyPatch
+    case: str, chords: int, chosen: int, again: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     attempts: list[float] = []
 
@@ -29,6 +37,7 @@ def test_the_members_of_split_pieces_belong_to_the_attempt_whose_pieces_are_retu
 
     class Attempt:
         sources = ()
+        chord_count = chords
         rebuilder = Rebuilt()
 
         def __init__(self, regions: object, *, tally: Tally, finer: float, **_: object) -> None:

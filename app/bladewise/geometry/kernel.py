@@ -52,6 +52,9 @@ _CROWDED = 6.0
 _LARGE = 20_000
 """With more segments than this a vertex that stays where the chords crossed (within the tolerance) is let stand."""
 
+MANY_CHORDS = 30_000
+"""The same where curves were cut finer once already into more chords than this: cut finer still they take minutes."""
+
 
 class Kernel:
     """One boolean's materials: sources, their chords, a polygon a region, and the way back."""
@@ -106,6 +109,7 @@ class Kernel:
             fine[near] = True  # curves that lie on one another must be cut alike
             each = np.where(fine, tolerance_mm / finer, tolerance_mm)[woven.parent]
         chords = chords_of(woven, each, few[woven.parent])
+        self.chord_count = len(chords.start)
         self.index = ChordIndex(woven, chords, meetings)
         self.polygons = region_polygons(*closed_rings(woven, chords), woven.sources.ring_region, rules)
         self.rebuilder = Rebuilder(source, self.index, tolerance_mm, share * SLIVER_MM, single, self.tally)
@@ -195,6 +199,8 @@ def curve_true_noted(
             least.again = attempt
         if not count.failures or large or len(rebuilder.faults) > WOVEN:
             break  # sides that weave about each other do so however fine they are cut
+        if attempt and count.failures == count.kept and kernel.chord_count > MANY_CHORDS:
+            break
         places = np.concatenate([places, rebuilder.unsettled, rebuilder.faults])
     assert best is not None
     if tally is not None:
