@@ -34,6 +34,7 @@ from bladewise.geometry.tolerances import FLATTENING_MM
 from bladewise.geometry.winding import contains
 from bladewise.layout.alike import Key, key_of
 from bladewise.layout.cut_pictures import cut_picture
+from bladewise.layout.portions import portion
 from bladewise.operations.coats import areas_of
 from bladewise.operations.cut_regions import lines_to_cut
 from bladewise.operations.declaration import quiet
@@ -197,9 +198,11 @@ class _Clipper:
             alike.setdefault(self._key(each), []).append(each)
         groups = list(alike.values())
         for start in range(0, len(groups), _AT_ONCE):
-            self._progress(0.2 + 0.8 * start / len(groups))
-            portion = groups[start : start + _AT_ONCE]
-            for group, parts in zip(portion, self._cut_portion([group[0] for group in portion]), strict=True):
+            some = groups[start : start + _AT_ONCE]
+            share = portion(
+                self._progress, 0.2 + 0.8 * start / len(groups), 0.2 + 0.8 * (start + len(some)) / len(groups)
+            )
+            for group, parts in zip(some, self._cut_portion([group[0] for group in some], share), strict=True):
                 begun = group[0].outline.points[0, 0]
                 for each in group:
                     yield each.place, _shapes(each.leaf, parts, Affine.moved(*(each.outline.points[0, 0] - begun)))
@@ -213,9 +216,12 @@ class _Clipper:
         origin = drawn.outline.points[0, 0]
         return key_of(drawn.outline, origin), key_of(joined(self._rings[ring] for ring in rings), origin), style
 
-    def _cut_portion(self, across: Sequence[_Across]) -> list[list[tuple[Path, Style]]]:
+    def _cut_portion(self, across: Sequence[_Across], progress: Progress) -> list[list[tuple[Path, Style]]]:
         """Return what is left of leaves, the curves of all of them cut at once: for each, areas with how they look."""
-        coats = [(number, *coat) for number, each in enumerate(across) for coat in _coats(each.leaf, each.outline)]
+        coats: list[tuple[int, Region, Style]] = []
+        for number, each in enumerate(across):
+            progress(0.5 * number / len(across))  # strokes take their time
+            coats += [(number, *coat) for coat in _coats(each.leaf, each.outline)]
         rings = sorted({ring for each in across for ring in each.near})
         pieces = Region(joined(self._rings[ring] for ring in rings))
         found: list[list[tuple[Path, Style]]] = [[] for _ in across]

@@ -83,7 +83,7 @@ class ResultsDialog(QDialog):
         self.looks: Looks | None = None
         self.shift: Point = (0.0, 0.0)
         self.setWindowTitle(self.tr("As printed, as cut"))
-        self.setMinimumSize(760, 560)
+        self.setMinimumSize(760, 600)
         self.resize(1060, 720)
         row = QHBoxLayout(self)
         row.setContentsMargins(*PAGE_MARGINS)
