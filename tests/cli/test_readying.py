@@ -58,7 +58,7 @@ def test_separated_colours_are_a_file_each_with_the_trap_that_was_asked_for(caps
     write_svg(ring_and_bar(), art)
     code, out, _ = run(capsys, "run", recipe(SEPARATED), art, "--out", tmp_path / "out")
     assert code == 0
-    assert "2 layers in 2 applications" in out
+    assert "2 layers in 2 goes" in out
     bare = recipe(SEPARATED.replace("0.5", "0"))
     run(capsys, "run", bare, art, "--out", tmp_path / "bare")
     job, butted = (read_svg(tmp_path / name / "steps.job.svg") for name in ("out", "bare"))

@@ -44,7 +44,7 @@ def test_what_is_seen_lies_on_a_layer_a_vinyl_in_the_order_of_application():
     assert sizes(job)["Blue #0072b2"] == pytest.approx(600.0)
     assert {material.name for material in job.materials} == {"Orange #e69f00", "Blue #0072b2"}
     assert outcome.made == ("disc", "disc-part", "bar")
-    assert outcome.reports == ("2 layers in 2 applications, the lowest first: 1. Orange #e69f00; 2. Blue #0072b2.",)
+    assert outcome.reports == ("2 layers in 2 goes, the lowest first: 1. Orange #e69f00; 2. Blue #0072b2.",)
 
 
 def test_the_lighter_runs_on_under_the_darker_though_it_lay_on_top():
@@ -113,7 +113,7 @@ def test_colours_that_never_meet_are_stuck_in_one_application():
     )
     outcome = done(job)
     assert outcome.reports[0] == (
-        "3 layers in 2 applications, the lowest first: 1. White #ffffff; 2. Orange #e69f00 + Blue #0072b2."
+        "3 layers in 2 goes, the lowest first: 1. White #ffffff; 2. Orange #e69f00 + Blue #0072b2."
     )
 
 

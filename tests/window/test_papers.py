@@ -124,7 +124,7 @@ def test_a_paper_that_is_refused_is_told_in_place_and_the_old_one_stays(shop, qt
     (tmp_path / "blocked").write_text("a file")
     dialog.file.setText(str(tmp_path / "blocked" / "paper.pdf"))
     made(dialog, qtbot)
-    assert "could not be made" in written(dialog, qtbot)
+    assert "There is a file named “blocked”" in written(dialog, qtbot)
     assert (tmp_path / "blocked").read_text() == "a file"
     assert dialog.isVisible()
     dialog.file.setText("")

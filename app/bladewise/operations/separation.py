@@ -322,7 +322,7 @@ def _reports(
         ),
         "; ",
     )
-    layers, stuck = counted(len(present), "layer", "layers"), counted(len(steps), "application", "applications")
+    layers, stuck = counted(len(present), "layer", "layers"), counted(len(steps), "go", "goes")
     reports = [phrase("{layers} in {stuck}, the lowest first: {order}.", layers=layers, stuck=stuck, order=order)]
     for group, material in enumerate(materials):
         colours = {area.colour for area, of in zip(areas, groups, strict=True) if of == group}
