@@ -165,7 +165,7 @@ def test_findings_and_their_remedies_are_german(person):
 def test_the_message_strip_tells_errors_and_reports_in_german(person, qtbot):
     person.window.desk.do_plain("close-outlines", on="all")
     settle(person.window, qtbot)
-    assert person.window.bench.strip.text.text() == "alles: Keiner dieser Umrisse ist offen. Diesen Schritt weglassen."
+    assert person.window.bench.strip.text.text() == "Keiner dieser Umrisse ist offen. Diesen Schritt weglassen."
     person.window.desk.do_plain("no-such-step")
     assert "Es gibt keinen Schritt „no-such-step“." in person.window.bench.strip.text.text()
 
