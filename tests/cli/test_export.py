@@ -247,7 +247,7 @@ def test_a_place_that_cannot_be_written_is_one_message_and_exit_code_2(
     (tmp_path / "file").write_text("old")
     code, out, err = run(capsys, "export", art, "--as", "dxf", "--out", tmp_path / "file")
     assert (code, out) == (2, "")
-    assert err.startswith("bladewise: file: The folder could not be made:")
+    assert err.startswith("bladewise: file: There is a file named “file”")
     assert (tmp_path / "file").read_text() == "old"
     (tmp_path / "out" / "Test.dxf").mkdir(parents=True)
     code, out, err = run(capsys, "export", art, "--as", "dxf", "--out", tmp_path / "out")
