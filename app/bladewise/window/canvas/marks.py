@@ -117,6 +117,14 @@ class Mark(NamedTuple):
     label: str = ""
 
 
+_MARKED_ONCE = frozenset({"butted-edge"})
+"""Rules of which one mark is enough: art of several vinyls meets in many places, and the remedy is one for all."""
+
+
+def _marked(finding: Finding) -> tuple[tuple[float, float], ...]:
+    return ((finding.x_mm, finding.y_mm),) if finding.rule in _MARKED_ONCE else finding.all_places
+
+
 class Trouble:
     """All places of all findings, laid out once for a scale and moved with the sheet from then on.
 
@@ -127,7 +135,7 @@ class Trouble:
     def __init__(self, findings: Sequence[Finding] = ()) -> None:
         """Gather the places."""
         self._findings = findings
-        places = [finding.all_places for finding in findings]
+        places = [_marked(finding) for finding in findings]
         self._first = np.cumsum([0, *(len(each) for each in places)])
         self._owner = np.repeat(np.arange(len(findings)), np.diff(self._first))
         self._at: Floats = np.array([place for each in places for place in each]).reshape(-1, 2)
