@@ -164,11 +164,11 @@ def test_what_is_drawn_goes_along_with_art_that_is_moved():
     session.do("draw-rectangle", x_mm=30, y_mm=30, width_mm=40, height_mm=40, fill=RED, name="Over")
     session.do("draw-rectangle", x_mm=70.2, y_mm=30, width_mm=20, height_mm=40, fill=RED, name="Beside")
     session.do("draw-rectangle", x_mm=150, y_mm=150, width_mm=70, height_mm=20, fill=BLUE, name="Off the sheet")
-    reacher = Reaches()
-    reacher.of(session.job, session.check())
+    finder = Reaches()
+    finder.of(session.job, session.check())
     session.do("move", on="all", dx_mm=3.25, dy_mm=-1.5)
     findings = session.check()
-    moved, anew = reacher.of(session.job, findings), Reaches().of(session.job, findings)
+    moved, anew = finder.of(session.job, findings), Reaches().of(session.job, findings)
     assert {"overlap", "off-sheet", "narrow-gap"} <= {finding.rule for finding in findings}
     for one, other in zip(moved, anew, strict=True):
         assert np.allclose(list(one.spans), list(other.spans))
@@ -182,13 +182,13 @@ def test_only_one_of_two_moved_is_worked_out_anew():
     session = Session.new("Moved apart", 200, 200)
     session.do("draw-rectangle", x_mm=10, y_mm=10, width_mm=40, height_mm=40, fill=RED, name="Under")
     session.do("draw-rectangle", x_mm=30, y_mm=30, width_mm=40, height_mm=40, fill=RED, name="Over")
-    reacher = Reaches()
-    reacher.of(session.job, session.check())
+    finder = Reaches()
+    finder.of(session.job, session.check())
     session.do("move", on={"name": "Over"}, dx_mm=10, dy_mm=0)
     findings = session.check()
     (area,) = next(
         reach.areas
-        for finding, reach in zip(findings, reacher.of(session.job, findings), strict=True)
+        for finding, reach in zip(findings, finder.of(session.job, findings), strict=True)
         if finding.rule == "overlap"
     )
     assert np.ptp(area[0], axis=0).tolist() == pytest.approx([10.0, 20.0])

@@ -181,7 +181,7 @@ def test_a_font_is_found_seen_and_taken_by_keys_alone(person, qtbot):
     page = window.side.page
     assert QApplication.focusWidget() is page.search
     qtbot.waitUntil(lambda: page.family() == "Pacifico", timeout=20_000)
-    qtbot.keyClicks(page.search, "josefin")
+    qtbot.keyClicks(page.search, "josefin sans")
     qtbot.keyClick(page.search, Key.Key_Down)
     assert page.family() == "Josefin Sans"
     qtbot.waitUntil(lambda: "Josefin Sans" in page.sampler.samples, timeout=20_000)

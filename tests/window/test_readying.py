@@ -109,8 +109,8 @@ def test_a_step_without_its_tick_is_left_out_and_what_builds_on_it_says_so(windo
     rests(page, qtbot)
     assert not page.chain.links[0].ticked
     assert page.chain.links[merge].refusal
-    assert "Left out, for a step before it is" in page.rows[merge].accessibleName()
-    assert any("remedy stays" in label.text() for label in page._tail if hasattr(label, "text"))
+    assert "Left out, because a step before it is" in page.rows[merge].accessibleName()
+    assert any("there is a remedy" in label.text() for label in page._tail if hasattr(label, "text"))
     done = [step.do for step, _ in page.chain.steps]
     assert len(done) == len(names) - 2
     page.do_button.click()

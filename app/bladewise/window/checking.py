@@ -66,7 +66,7 @@ class LiveCheck(QObject):
         self.failure = ""
         self._job: Job | None = None
         self._checker = Checker()
-        self._reacher = Reaches()
+        self._finder = Reaches()
         self._held = False
         self._is_reached = True
         self._last = 0.0
@@ -81,7 +81,7 @@ class LiveCheck(QObject):
         """Check a job; `changes` is what differs from the one before, None for a job that is new altogether."""
         before, self._job = self._job, job
         if changes is None or before is None:
-            self._checker, self._reacher = Checker(), Reaches()
+            self._checker, self._finder = Checker(), Reaches()
             self.findings, self.reaches = [], []
         else:
             self._keep_what_holds(before, job, changes)
@@ -178,7 +178,7 @@ class LiveCheck(QObject):
             self._find_reaches()
 
     def _find_reaches(self) -> None:
-        job, findings, reacher = self._job, self.findings, self._reacher
+        job, findings, finder = self._job, self.findings, self._finder
         if job is None:
             return
 
@@ -187,7 +187,7 @@ class LiveCheck(QObject):
                 self.reaches, self._is_reached = found, True
                 self.reached.emit()
 
-        self.worker.start(lambda progress: reacher.of(job, findings, progress), finish)
+        self.worker.start(lambda progress: finder.of(job, findings, progress), finish)
 
 
 def _key(finding: Finding) -> tuple[object, ...]:

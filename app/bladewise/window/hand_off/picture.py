@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 MARGIN = 16
 _PAPER_LIGHT, _PAPER_DARK = Colour(255, 255, 255), Colour(222, 220, 214)
 ORIGIN = "#d55e00"
-"""Where the machine counts from: vermillion of the Okabe-Ito palette, on paper light enough for it in both themes."""
+"""Where the machine counts from: vermilion of the Okabe-Ito palette, on paper light enough for it in both themes."""
 
 _ARROW = 18.0
 _FAINT = 90
