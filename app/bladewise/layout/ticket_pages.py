@@ -263,15 +263,7 @@ class _Flow:
             self._lines([self._say("The readiness check finds nothing.")], self._left, _BODY)
             return
         for warned in ticket.warnings:
-            word = f"{self._say(warned.severity)}: "
-            own = width_of(word, _BODY, bold=True)
-            first, *rest = _after(word, self._say(warned.message), self._room)
-            self._needs((1 + len(rest)) * _BODY * _LEADING)
-            self._put(Words(self._left, self._y + _BODY, word, _BODY, bold=True))
-            self._put(Words(self._left + own, self._y + _BODY, first, _BODY))
-            self._y += _BODY * _LEADING
-            self._lines(rest, self._left, _BODY)
-            self._y += 0.5
+            self._led(self._say(warned.severity), self._say(warned.message))
         if ticket.more_warnings:
             more = phrase("{count} more stand in the readiness list.", count=ticket.more_warnings)
             self._lines([self._say(more)], self._left, _BODY)
@@ -279,15 +271,19 @@ class _Flow:
     def _cautions(self) -> None:
         self._heading("Mind", 12.0)
         for label, text in self._ticket.cautions:
-            word = f"{self._say(label)}: "
-            own = width_of(word, _BODY, bold=True)
-            first, *rest = _after(word, self._say(text), self._room)
-            self._needs((1 + len(rest)) * _BODY * _LEADING)
-            self._put(Words(self._left, self._y + _BODY, word, _BODY, bold=True))
-            self._put(Words(self._left + own, self._y + _BODY, first, _BODY))
-            self._y += _BODY * _LEADING
-            self._lines(rest, self._left, _BODY)
-            self._y += 0.5
+            self._led(self._say(label), self._say(text))
+
+    def _led(self, lead: str, text: str) -> None:
+        """Put down a text that is led by a bold word."""
+        word = f"{lead}: "
+        own = width_of(word, _BODY, bold=True)
+        first, *rest = _after(word, text, self._room)
+        self._needs((1 + len(rest)) * _BODY * _LEADING)
+        self._put(Words(self._left, self._y + _BODY, word, _BODY, bold=True))
+        self._put(Words(self._left + own, self._y + _BODY, first, _BODY))
+        self._y += _BODY * _LEADING
+        self._lines(rest, self._left, _BODY)
+        self._y += 0.5
 
     def _signatures(self) -> None:
         self._needs(18.0)

@@ -171,8 +171,8 @@ def _brought_up(job: Job, taken: Iterable[str]) -> list[str]:
     is_taken = np.array([placed.leaf.id in wanted for placed in rows])
     covering = 0
     for place, placed in enumerate(rows):
-        below = np.flatnonzero(is_taken[:place])
         if not is_taken[place] and order[placed.layer.id] <= last:
+            below = np.flatnonzero(is_taken[:place])
             covering += bool(((low[below] < high[place]) & (low[place] < high[below])).all(axis=1).any())
     if not covering:
         return []

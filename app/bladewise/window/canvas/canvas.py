@@ -21,6 +21,7 @@ from bladewise.window.canvas import grips, marks, overlay, picking, rulers
 from bladewise.window.canvas.gestures import Band, Gesture, Move, Nudge, Pull
 from bladewise.window.canvas.grips import Grip, Lean, MovePivot, Turn
 from bladewise.window.canvas.guides import SettingGuide
+from bladewise.window.canvas.handiwork import ARROWS
 from bladewise.window.canvas.receiving import Receiving
 from bladewise.window.canvas.resizing import Resize
 from bladewise.window.painting import ViewMode
@@ -37,12 +38,6 @@ TAP_S = 0.25
 """A peek key let go within this time was tapped, not held."""
 PAN_PX = 48
 
-_ARROWS = {
-    Qt.Key.Key_Left: (-1.0, 0.0),
-    Qt.Key.Key_Right: (1.0, 0.0),
-    Qt.Key.Key_Up: (0.0, -1.0),
-    Qt.Key.Key_Down: (0.0, 1.0),
-}
 _OPENING = (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_F2)
 _Button = Qt.MouseButton
 _Shift = Qt.KeyboardModifier.ShiftModifier
@@ -329,8 +324,8 @@ class Canvas(Receiving):
         held = event.modifiers() & ~Qt.KeyboardModifier.KeypadModifier
         if held not in (Qt.KeyboardModifier.NoModifier, _Shift):
             super().keyPressEvent(event)
-        elif key in _ARROWS:
-            self._arrow(*_ARROWS[Qt.Key(key)], far=bool(held & _Shift))
+        elif key in ARROWS:
+            self._arrow(*ARROWS[Qt.Key(key)], far=bool(held & _Shift))
         elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
             self.zoom_by(WHEEL_FACTOR)
         elif key in (Qt.Key.Key_Minus, Qt.Key.Key_Underscore):
@@ -358,7 +353,7 @@ class Canvas(Receiving):
             return
         if self.work is not None and self.work.key_released(event):
             return
-        if event.key() in _ARROWS and isinstance(self._gesture, Nudge) and not self._settle.isActive():
+        if event.key() in ARROWS and isinstance(self._gesture, Nudge) and not self._settle.isActive():
             nudge = self._gesture
             self._end_gesture()
             nudge.release(QPointF(), event.modifiers())

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QAbstractSlider, QWidget
 from bladewise.window import theme
 from bladewise.window.canvas.canvas import WHEEL_FACTOR
 from bladewise.window.canvas.colours import BLUE, ORANGE, SKY_BLUE, VERMILION
+from bladewise.window.canvas.handiwork import ARROWS
 from bladewise.window.canvas.surface import Surface
 from bladewise.window.painting import paint_hairline
 
@@ -26,13 +27,6 @@ PAN_PX = 48
 LEAST_BOX_PX = 14.0
 MOST_SHOWN = 1_500
 """So many changed shapes are drawn over the rest; with more of them the picture itself is the difference."""
-
-_ARROWS = {
-    Qt.Key.Key_Left: (1, 0),
-    Qt.Key.Key_Right: (-1, 0),
-    Qt.Key.Key_Up: (0, 1),
-    Qt.Key.Key_Down: (0, -1),
-}
 
 
 class OutlineView(Surface):
@@ -169,9 +163,9 @@ class OutlineView(Surface):
         """Arrows pull the sheet, plus and minus zoom; the rest is the page's."""
         key = Qt.Key(event.key())
         middle = self.window_box().center()
-        if key in _ARROWS:
-            across, down = _ARROWS[key]
-            self.moved.emit(self._view.panned(PAN_PX * across, PAN_PX * down))
+        if key in ARROWS:
+            across, down = ARROWS[key]
+            self.moved.emit(self._view.panned(-PAN_PX * across, -PAN_PX * down))
         elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
             self.moved.emit(self._view.zoomed(WHEEL_FACTOR, middle.x(), middle.y()))
         elif key in (Qt.Key.Key_Minus, Qt.Key.Key_Underscore):

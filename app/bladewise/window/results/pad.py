@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QWidget
 
 from bladewise.units import MM_PER_UNIT, format_length, format_number
 from bladewise.window import theme
+from bladewise.window.canvas.handiwork import ARROWS
 from bladewise.window.design import FINE_TYPE, FOCUS_PX, RADIUS
 
 if TYPE_CHECKING:
@@ -34,13 +35,6 @@ FAR_MM = 5.0
 
 _KNOB_PX = 7.0
 _ROOM_PX = 12.0
-
-_ARROWS = {
-    Qt.Key.Key_Left: (-1.0, 0.0),
-    Qt.Key.Key_Right: (1.0, 0.0),
-    Qt.Key.Key_Up: (0.0, -1.0),
-    Qt.Key.Key_Down: (0.0, 1.0),
-}
 
 
 class ShiftPad(QWidget):
@@ -103,10 +97,10 @@ class ShiftPad(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Arrows move the knob, Home puts it back."""
         key = Qt.Key(event.key())
-        if key in _ARROWS:
+        if key in ARROWS:
             far = event.modifiers() & Qt.KeyboardModifier.ShiftModifier
             size = STEPS_MM[self.unit][1 if far else 0]
-            self._go(self.shift[0] + size * _ARROWS[key][0], self.shift[1] + size * _ARROWS[key][1])
+            self._go(self.shift[0] + size * ARROWS[key][0], self.shift[1] + size * ARROWS[key][1])
         elif key == Qt.Key.Key_Home:
             self._go(0.0, 0.0)
         else:

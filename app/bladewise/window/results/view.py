@@ -9,6 +9,7 @@ from PySide6.QtGui import QPainter, QPen
 
 from bladewise.window import theme
 from bladewise.window.canvas.canvas import WHEEL_FACTOR
+from bladewise.window.canvas.handiwork import ARROWS
 from bladewise.window.canvas.surface import Surface
 
 if TYPE_CHECKING:
@@ -19,13 +20,6 @@ if TYPE_CHECKING:
 
 PAN_PX = 48
 _MARK_PX = 13.0
-
-_ARROWS = {
-    Qt.Key.Key_Left: (1, 0),
-    Qt.Key.Key_Right: (-1, 0),
-    Qt.Key.Key_Up: (0, 1),
-    Qt.Key.Key_Down: (0, -1),
-}
 
 
 class ResultView(Surface):
@@ -97,9 +91,9 @@ class ResultView(Surface):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Arrows pull the sheet, plus and minus zoom, 0 shows all; the rest is the page's."""
         key = Qt.Key(event.key())
-        if key in _ARROWS:
-            across, down = _ARROWS[key]
-            self.set_view(self.view.panned(PAN_PX * across, PAN_PX * down))
+        if key in ARROWS:
+            across, down = ARROWS[key]
+            self.set_view(self.view.panned(-PAN_PX * across, -PAN_PX * down))
         elif key in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
             self.zoom_by(WHEEL_FACTOR)
         elif key in (Qt.Key.Key_Minus, Qt.Key.Key_Underscore):
